@@ -1,0 +1,11 @@
+// Package api lists the calculations offered over HTTP, one file a subject.
+// It holds definitions and examples only; the work is done in the rooms below.
+package api
+
+import "pourwright/internal/calc"
+
+// All is every calculation, in the order of the job. It is the only list.
+var All = []calc.Calculation{}
+
+// Collections are the catalogues that can be listed and looked up.
+var Collections = []calc.Collection{}

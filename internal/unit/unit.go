@@ -1,0 +1,144 @@
+// Package unit reads quantities written with the units of the trade, such as
+// "2.5 ozt", "12 dwt", "0.25 in" or "14 B&S", into the unit that a field is
+// named for. Factors are exact by definition unless said otherwise.
+//
+// Sources: international yard and pound agreement 1959 and NIST SP 811
+// appendix B (inch, grain and their multiples); metric carat 0.2 g, CGPM 1907;
+// Brown & Sharpe gauge after ASTM B258.
+package unit
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+const gramsPerGrain = 0.06479891 // exact, 1959
+
+// kind is a dimension with its canonical unit and the units it can be read from.
+type kind struct {
+	canonical string
+	scale     map[string]float64 // canonical units per unit
+	convert   func(v float64, unit string) (float64, bool)
+	example   string
+}
+
+// kinds by the ending of the field's name.
+var kinds = map[string]kind{
+	"_mm": {canonical: "mm", example: "0.25 in", convert: gauge, scale: map[string]float64{
+		"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, "\"": 25.4, "ft": 304.8}},
+	"_mm2": {canonical: "mm²", example: "0.5 cm2", scale: map[string]float64{
+		"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100, "in2": 645.16, "in²": 645.16}},
+	"_mm3": {canonical: "mm³", example: "2.4 ml", scale: map[string]float64{
+		"mm3": 1, "mm³": 1, "cm3": 1000, "cm³": 1000, "ml": 1000, "l": 1e6, "in3": 16387.064, "in³": 16387.064}},
+	"_g": {canonical: "g", example: "2.5 ozt", scale: map[string]float64{
+		"g": 1, "kg": 1000, "mg": 1e-3, "ct": 0.2, "gr": gramsPerGrain, "dwt": 24 * gramsPerGrain,
+		"ozt": 480 * gramsPerGrain, "lbt": 5760 * gramsPerGrain, "oz": 437.5 * gramsPerGrain,
+		"lb": 7000 * gramsPerGrain, "tola": 180 * gramsPerGrain}},
+	"_ct": {canonical: "ct", example: "0.06 g", scale: map[string]float64{
+		"ct": 1, "pt": 0.01, "g": 5, "mg": 5e-3}},
+	"_c": {canonical: "°C", example: "1830 F", convert: temperature, scale: map[string]float64{
+		"C": 1, "°C": 1}},
+	"_s": {canonical: "s", example: "2 min", scale: map[string]float64{
+		"s": 1, "ms": 1e-3, "min": 60, "h": 3600}},
+	"_min": {canonical: "min", example: "1.5 h", scale: map[string]float64{
+		"min": 1, "s": 1.0 / 60, "h": 60}},
+}
+
+// Of returns the canonical unit and a specimen of the text accepted by a
+// field of the given name, and whether the name ends in a unit known here.
+func Of(field string) (canonical, example string, ok bool) {
+	k, ok := kindOf(field)
+	return k.canonical, k.example, ok
+}
+
+func kindOf(field string) (kind, bool) {
+	i := strings.LastIndexByte(field, '_')
+	if i < 0 {
+		return kind{}, false
+	}
+	k, ok := kinds[field[i:]]
+	return k, ok
+}
+
+// Parse reads text, a number with or without a unit, for a field of the given
+// name and returns it in the unit that the name ends with. The error says in
+// one clause what is accepted.
+func Parse(field, text string) (float64, error) {
+	k, known := kindOf(field)
+	number, name := split(text)
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, fmt.Errorf("give a number%s", k.hint())
+	}
+	if name == "" {
+		return v, nil
+	}
+	if !known {
+		return 0, fmt.Errorf("give a number without a unit")
+	}
+	if k.convert != nil {
+		if r, ok := k.convert(v, name); ok {
+			return r, nil
+		}
+	}
+	if f, ok := k.scale[name]; ok {
+		return v * f, nil
+	}
+	return 0, fmt.Errorf("unit %q is not known here; give a number%s", name, k.hint())
+}
+
+func (k kind) hint() string {
+	if k.canonical == "" {
+		return ""
+	}
+	names := make([]string, 0, len(k.scale)+2)
+	for n := range k.scale {
+		names = append(names, n)
+	}
+	switch k.canonical {
+	case "mm":
+		names = append(names, "B&S")
+	case "°C":
+		names = append(names, "F", "K")
+	}
+	slices.Sort(names)
+	return fmt.Sprintf(" in %s, or with one of the units %s (%q)", k.canonical, strings.Join(names, ", "), k.example)
+}
+
+// split parts "2.5 ozt" into its number and its unit.
+func split(text string) (number, name string) {
+	text = strings.TrimSpace(text)
+	end := len(text)
+	for i, r := range text {
+		if strings.ContainsRune("0123456789.+-", r) {
+			continue
+		}
+		if (r == 'e' || r == 'E') && i > 0 && i+1 < len(text) && strings.ContainsRune("0123456789+-", rune(text[i+1])) {
+			continue
+		}
+		end = i
+		break
+	}
+	return text[:end], strings.TrimSpace(text[end:])
+}
+
+// gauge reads Brown & Sharpe (American) wire gauge: 0.005 in × 92^((36−n)/39).
+func gauge(v float64, name string) (float64, bool) {
+	if name != "B&S" && name != "AWG" || v != math.Trunc(v) || v < 0 || v > 40 {
+		return 0, false
+	}
+	return 0.127 * math.Pow(92, (36-v)/39), true
+}
+
+func temperature(v float64, name string) (float64, bool) {
+	switch name {
+	case "F", "°F":
+		return (v - 32) / 1.8, true
+	case "K":
+		return v - 273.15, true
+	}
+	return 0, false
+}
