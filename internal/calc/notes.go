@@ -22,7 +22,7 @@ const (
 type Source struct {
 	For    string `json:"for" doc:"The constant, formula or rule that the source stands behind" example:"density of sterling silver"`
 	Text   string `json:"text" doc:"Author, title, year, table or page; or the reason for the choice"`
-	Status Status `json:"status" enum:"confirmed,computed,from memory,common practice\\, no source,engineering choice,given by you" doc:"How well it stands"`
+	Status Status `json:"status" doc:"How well it stands"`
 }
 
 // Step is one line of working.

@@ -1,0 +1,106 @@
+package serve
+
+import (
+	"net/http"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/wire"
+)
+
+// collection serves one catalogue: its list and its entries.
+type collection struct {
+	calc.Collection
+	shape   *wire.Shape
+	columns []wire.Column
+}
+
+func (s *collection) list(c huma.Context) (reply, error) {
+	e := endpoint{}
+	ctx, o, pairs, err := e.query(c)
+	if err != nil {
+		return reply{}, err
+	}
+	filter, err := s.shape.ReadPairs(pairs)
+	if err != nil {
+		return reply{}, err
+	}
+	page, err := s.List(ctx, filter)
+	if err != nil {
+		return reply{}, err
+	}
+	return s.give(c, page, o)
+}
+
+func (s *collection) find(c huma.Context) (reply, error) {
+	e := endpoint{}
+	ctx, o, pairs, err := e.query(c)
+	if err != nil {
+		return reply{}, err
+	}
+	if len(pairs) > 0 {
+		return reply{}, calc.Refuse(pairs[0].Name, pairs[0].Text, "no such parameter")
+	}
+	entry, err := s.Find(ctx, c.Param("id"))
+	if err != nil {
+		p := refusedAs(err, http.StatusNotFound)
+		return reply{}, p
+	}
+	return s.give(c, entry, o)
+}
+
+func (s *collection) give(c huma.Context, v any, o options) (reply, error) {
+	if o.pick != "" {
+		t, err := wire.Pick(v, o.pick)
+		return reply{mediaText, []byte(t)}, err
+	}
+	if o.format != "" && o.format != "json" {
+		return reply{}, calc.Refuse("format", o.format, "give json, or leave it out")
+	}
+	b, err := wire.JSON(v)
+	return reply{mediaJSON, b}, err
+}
+
+func refusedAs(err error, status int) error {
+	p := problemOf(err, "path")
+	if p.Status != http.StatusUnprocessableEntity {
+		return p
+	}
+	p.Status, p.Title = status, http.StatusText(status)
+	return p
+}
+
+func (k *contract) listOperation(s *collection) huma.Operation {
+	i := s.Info()
+	op := operation(i, i.Name+"-list", http.MethodGet, "/v1/"+i.Name, i.Summary)
+	op.Description = describe(i, nil)
+	schema := k.in.SchemaFromRef(k.input(s.Filter()).Ref)
+	for _, f := range s.shape.Fields() {
+		p := schema.Properties[f.Name]
+		var example any
+		if len(p.Examples) > 0 {
+			example = p.Examples[0]
+		}
+		op.Parameters = append(op.Parameters, &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: example})
+	}
+	op.Parameters = append(op.Parameters, pickParam(), errorsParam())
+	op.Responses = k.responses("The entries", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Page())}, mediaText: {Schema: textSchema()}}, 400, 422)
+	return op
+}
+
+func (k *contract) findOperation(s *collection) huma.Operation {
+	i := s.Info()
+	op := operation(i, i.Name+"-find", http.MethodGet, "/v1/"+i.Name+"/{id}", i.Summary+": one entry")
+	op.Description = "The entry of that id; an id that is not known is answered with the nearest one."
+	op.Parameters = []*huma.Param{
+		{Name: "id", In: "path", Required: true, Description: "Id of the entry", Schema: textSchema(), Example: s.AnyID()},
+		pickParam(), errorsParam(),
+	}
+	op.Responses = k.responses("The entry", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Entry())}, mediaText: {Schema: textSchema()}}, 400, 404, 422)
+	return op
+}
+
+func pickParam() *huma.Param {
+	return &huma.Param{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots", Schema: textSchema()}
+}

@@ -1,0 +1,267 @@
+package serve
+
+import (
+	"maps"
+	"net/http"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/go-json-experiment/json"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/unit"
+	"pourwright/internal/wire"
+)
+
+const refPrefix = "#/components/schemas/"
+
+// contract builds the OpenAPI document beside the routes. Inputs and outputs
+// have registries of their own, since a type that is read (with optional
+// fields) and one that is written (with all of them) differ in the contract.
+type contract struct {
+	api     *huma.OpenAPI
+	in, out huma.Registry
+}
+
+func newContract(version string) *contract {
+	k := &contract{
+		in:  huma.NewMapRegistry(refPrefix, inputName),
+		out: huma.NewMapRegistry(refPrefix, huma.DefaultSchemaNamer),
+	}
+	k.api = &huma.OpenAPI{
+		OpenAPI: "3.1.0",
+		Info: &huma.Info{
+			Title: "Pourwright", Version: version,
+			Description: "Calculations for a studio that casts its clients' silver and gold, with their stones, in oil-bonded clay. Every answer carries its working, its cautions and its sources. Nothing is stored.",
+			Contact:     &huma.Contact{Name: "The Pourwright authors"},
+			License:     &huma.License{Name: "MIT", Identifier: "MIT"},
+		},
+		Servers:    []*huma.Server{{URL: "/", Description: "This server"}},
+		Components: &huma.Components{Schemas: k.out},
+		Security:   []map[string][]string{{}},
+	}
+	return k
+}
+
+// inputName names the schema of a type that is read: it ends in In.
+func inputName(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	if strings.HasSuffix(name, "In") {
+		return name
+	}
+	return name + "In"
+}
+
+// input returns a reference to the schema of an input type.
+func (k *contract) input(t reflect.Type) *huma.Schema {
+	ref := k.in.Schema(t, true, "")
+	for name, s := range k.in.Map() {
+		if _, done := k.out.Map()[name]; done {
+			continue
+		}
+		k.refine(k.in.TypeFromRef(refPrefix+name), s)
+		k.out.Map()[name] = s
+	}
+	return ref
+}
+
+// refine makes an input's schema say what its shape accepts.
+func (k *contract) refine(t reflect.Type, s *huma.Schema) {
+	s.Required = nil
+	for _, f := range wire.ShapeOf(t).Fields() {
+		if f.Required {
+			s.Required = append(s.Required, f.Name)
+		}
+		p := s.Properties[f.Name]
+		p.Nullable = false
+		if p.Type == huma.TypeNumber {
+			p.Format = ""
+			if _, example, ok := unit.Of(f.Name); ok {
+				p.Description = strings.TrimSpace(p.Description + " Also accepted as text with a unit of the trade, such as " + strconv.Quote(example) + ".")
+			}
+		}
+	}
+}
+
+// output returns a reference to the schema of an output type.
+func (k *contract) output(t reflect.Type) *huma.Schema { return k.out.Schema(t, true, "") }
+
+// responses are the answers of an operation: the success in its media types,
+// and the problems it can meet.
+func (k *contract) responses(description string, content map[string]*huma.MediaType, problems ...int) map[string]*huma.Response {
+	r := map[string]*huma.Response{"200": {Description: description, Content: content}}
+	doc := k.out.Schema(reflect.TypeFor[Problem](), true, "")
+	for _, status := range append(problems, http.StatusTooManyRequests, http.StatusServiceUnavailable) {
+		r[strconv.Itoa(status)] = &huma.Response{
+			Description: http.StatusText(status),
+			Content:     map[string]*huma.MediaType{mediaProblem: {Schema: doc}},
+		}
+	}
+	return r
+}
+
+func textSchema() *huma.Schema   { return &huma.Schema{Type: huma.TypeString} }
+func binarySchema() *huma.Schema { return &huma.Schema{Type: huma.TypeString, Format: "binary"} }
+
+// answers lists what a calculation's answer can be given in.
+func (k *contract) answers(e *endpoint) map[string]*huma.MediaType {
+	content := map[string]*huma.MediaType{
+		mediaJSON: {Schema: k.output(e.Out())},
+		mediaCSV:  {Schema: textSchema()},
+		mediaText: {Schema: textSchema()},
+	}
+	for _, f := range e.Formats() {
+		schema := binarySchema()
+		if strings.HasPrefix(f.MediaType, "text/") || strings.HasSuffix(f.MediaType, "xml") {
+			schema = textSchema()
+		}
+		content[f.MediaType] = &huma.MediaType{Schema: schema}
+	}
+	if e.Info().Heavy {
+		content[mediaEvents] = &huma.MediaType{Schema: textSchema()}
+	}
+	return content
+}
+
+func describe(i calc.Info, formats []calc.Format) string {
+	d := i.Description
+	if d == "" {
+		d = i.Summary + "."
+	}
+	for _, f := range formats {
+		d += "\n\n`format=" + f.Name + "`: " + f.Summary
+	}
+	return d
+}
+
+// optionParams are the query parameters that say how to answer.
+func optionParams(e *endpoint) []*huma.Param {
+	formats := []any{"json", "csv"}
+	for _, f := range e.Formats() {
+		if f.Name != "csv" {
+			formats = append(formats, f.Name)
+		}
+	}
+	return []*huma.Param{
+		{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots", Schema: textSchema()},
+		{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept", Schema: &huma.Schema{Type: huma.TypeString, Enum: formats}},
+		workingParam("true"),
+		errorsParam(),
+	}
+}
+
+func workingParam(fallback string) *huma.Param {
+	return &huma.Param{Name: "working", In: "query", Description: "Whether to show the working; " + fallback + " unless said", Schema: &huma.Schema{Type: huma.TypeBoolean}}
+}
+
+func errorsParam() *huma.Param {
+	return &huma.Param{Name: "errors", In: "query", Description: "text: answer a problem as 200 with one short line that begins with !, for spreadsheet cells", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"problem", "text"}}}
+}
+
+func operation(i calc.Info, id, method, path, summary string) huma.Operation {
+	return huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{i.Subject}}
+}
+
+func (k *contract) postOperation(e *endpoint) huma.Operation {
+	i := e.Info()
+	op := operation(i, i.Name, http.MethodPost, "/v1/"+i.Name, i.Summary)
+	op.Description = describe(i, e.Formats())
+	op.Parameters = optionParams(e)
+	examples := map[string]*huma.Example{}
+	for _, x := range e.Examples() {
+		examples[x.Name] = &huma.Example{Summary: x.Summary, Value: parsed(x.JSON)}
+	}
+	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
+		mediaJSON: {Schema: k.input(e.In()), Examples: examples},
+	}}
+	for _, r := range e.Readers() {
+		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: binarySchema()}
+	}
+	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 413, 415, 422)
+	return op
+}
+
+func (k *contract) getOperation(e *endpoint) huma.Operation {
+	i := e.Info()
+	op := operation(i, i.Name+"-get", http.MethodGet, "/v1/"+i.Name, i.Summary+", from a query")
+	op.Description = describe(i, e.Formats())
+	schema := k.out.Map()[strings.TrimPrefix(k.input(e.In()).Ref, refPrefix)]
+	given, _ := parsed(e.Examples()[0].JSON).(map[string]any)
+	for _, f := range e.shape.Fields() {
+		p := schema.Properties[f.Name]
+		param := &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: given[f.Name]}
+		if p.Type == huma.TypeArray {
+			param.Explode = new(bool) // one parameter, items parted by commas
+		}
+		op.Parameters = append(op.Parameters, param)
+	}
+	op.Parameters = append(op.Parameters, optionParams(e)...)
+	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 422)
+	return op
+}
+
+func (k *contract) rowsOperation(e *endpoint) huma.Operation {
+	i := e.Info()
+	op := operation(i, i.Name+"-rows", http.MethodPost, "/v1/"+i.Name+"/rows", i.Summary+", many at once")
+	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
+	op.Parameters = []*huma.Param{workingParam("false"), errorsParam()}
+	list := &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}
+	values := make([]any, 0, len(e.Examples()))
+	lines := ""
+	for _, x := range e.Examples() {
+		v := parsed(x.JSON)
+		values = append(values, v)
+		line, _ := json.Marshal(v, json.Deterministic(true))
+		lines += string(line) + "\n"
+	}
+	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
+		mediaJSON:   {Schema: list, Examples: map[string]*huma.Example{"rows": {Summary: "The examples as a batch", Value: values}}},
+		mediaNDJSON: {Schema: textSchema(), Examples: map[string]*huma.Example{"lines": {Summary: "One object a line", Value: lines}}},
+	}}
+	content := map[string]*huma.MediaType{
+		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.rowAnswer(e)}},
+		mediaNDJSON: {Schema: textSchema()},
+	}
+	if e.shape.Flat() {
+		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
+		content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
+	}
+	op.Responses = k.responses("The rows in their order", content, 400, 413, 415, 422)
+	return op
+}
+
+// rowAnswer is the schema of RowAnswer with the calculation's own answer.
+func (k *contract) rowAnswer(e *endpoint) *huma.Schema {
+	s := *k.out.Schema(reflect.TypeFor[RowAnswer](), false, "")
+	s.Properties = maps.Clone(s.Properties)
+	s.Properties["answer"] = k.output(e.Out())
+	return &s
+}
+
+func parsed(text string) any {
+	var v any
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		panic("serve: an example is not JSON: " + err.Error())
+	}
+	return v
+}
+
+// finish adds the headings once all operations are known.
+func (k *contract) finish() {
+	subjects := map[string]bool{}
+	for _, item := range k.api.Paths {
+		for _, op := range []*huma.Operation{item.Get, item.Post} {
+			if op != nil {
+				for _, t := range op.Tags {
+					subjects[t] = true
+				}
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(subjects)) {
+		k.api.Tags = append(k.api.Tags, &huma.Tag{Name: name, Description: "Calculations of " + strings.ToLower(name)})
+	}
+}

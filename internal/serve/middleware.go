@@ -1,0 +1,80 @@
+package serve
+
+import (
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"slices"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+)
+
+// barrier turns a panic into a problem document: one bad request must not
+// take the server down, nor show its insides.
+func barrier(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			p := recover()
+			if p == nil {
+				return
+			}
+			if p == http.ErrAbortHandler {
+				panic(p)
+			}
+			slog.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "panic", p, "stack", string(debug.Stack()))
+			respond(w, problem(http.StatusInternalServerError, "the server could not answer; the fault is ours"))
+		}()
+		next.ServeHTTP(w, r)
+	})
+}
+
+// headers sets what every answer carries.
+func headers(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+		next.ServeHTTP(w, r)
+	})
+}
+
+func respond(w http.ResponseWriter, p *Problem) {
+	w.Header().Set("Content-Type", mediaProblem)
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(p.Status)
+	_, _ = w.Write(encodeProblem(p))
+}
+
+func notFound(w http.ResponseWriter, r *http.Request) {
+	respond(w, problem(http.StatusNotFound, "there is nothing at %s; the contract is at /openapi.json, the documentation at /docs", clip(r.URL.Path, 100)))
+}
+
+// methodNotAllowed answers OPTIONS with the methods there are, and any other
+// method with a problem. Spreadsheets ask OPTIONS and HEAD before each GET.
+func methodNotAllowed(w http.ResponseWriter, r *http.Request) {
+	allowed := allow(r)
+	w.Header().Set("Allow", strings.Join(allowed, ", "))
+	if r.Method == http.MethodOptions {
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	respond(w, problem(http.StatusMethodNotAllowed, "%s is not answered here; use %s", clip(r.Method, 20), strings.Join(allowed, " or ")))
+}
+
+// allow lists the methods that the path of r answers.
+func allow(r *http.Request) []string {
+	routes := chi.RouteContext(r.Context()).Routes
+	allowed := []string{http.MethodOptions}
+	for _, m := range []string{http.MethodGet, http.MethodPost} {
+		if routes.Match(chi.NewRouteContext(), m, r.URL.Path) {
+			allowed = append(allowed, m)
+			if m == http.MethodGet {
+				allowed = append(allowed, http.MethodHead)
+			}
+		}
+	}
+	slices.Sort(allowed)
+	return allowed
+}

@@ -1,0 +1,192 @@
+package wire
+
+import (
+	"errors"
+	"math"
+	"reflect"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+)
+
+type size struct {
+	ThicknessMM float64 `json:"thickness_mm" minimum:"0.1" maximum:"60"`
+	Shape       string  `json:"shape" enum:"round,oval" default:"oval"`
+}
+
+type input struct {
+	MassG   float64            `json:"mass_g" minimum:"0" maximum:"5000"`
+	Reserve float64            `json:"reserve_g" minimum:"0" default:"10"`
+	PourC   *float64           `json:"pour_c" maximum:"1600"`
+	Count   int                `json:"count" minimum:"1" maximum:"9" default:"1"`
+	Hollow  bool               `json:"hollow" default:"true"`
+	Note    string             `json:"note,omitempty" maxLength:"5"`
+	Sizes   []size             `json:"sizes,omitempty" maxItems:"2"`
+	Steps   []float64          `json:"steps_mm" default:"[1,2]" minimum:"0" maximum:"9"`
+	Mix     map[string]float64 `json:"mix,omitempty"`
+	Inner   size               `json:"inner,omitempty"`
+}
+
+func read(t *testing.T, body string) (*input, error) {
+	t.Helper()
+	in, err := ShapeOf(reflect.TypeFor[input]()).ReadJSON([]byte(body))
+	return in.(*input), err
+}
+
+func TestAbsentFieldsTakeDefaultsAndZeroStaysZero(t *testing.T) {
+	in, err := read(t, `{"mass_g": 4}`)
+	require.NoError(t, err)
+	require.Equal(t, &input{MassG: 4, Reserve: 10, Count: 1, Hollow: true, Steps: []float64{1, 2}, Inner: size{Shape: "oval"}}, in)
+
+	in, err = read(t, `{"mass_g": 0, "reserve_g": 0, "hollow": false, "pour_c": 0, "steps_mm": [], "sizes": [{"thickness_mm": 2}]}`)
+	require.NoError(t, err)
+	zero := 0.0
+	require.Equal(t, &input{PourC: &zero, Count: 1, Steps: []float64{}, Sizes: []size{{2, "oval"}}, Inner: size{Shape: "oval"}}, in)
+}
+
+func TestDefaultsAreNotShared(t *testing.T) {
+	a, _ := read(t, `{"mass_g": 4}`)
+	a.Steps[0] = 99
+	b, _ := read(t, `{"mass_g": 4}`)
+	require.Equal(t, []float64{1, 2}, b.Steps)
+}
+
+func TestQuantitiesCarryUnitsOfTheTrade(t *testing.T) {
+	in, err := read(t, `{"mass_g": "2 ozt", "pour_c": "1832 F", "inner": {"thickness_mm": "0.25 in"}}`)
+	require.NoError(t, err)
+	require.InDelta(t, 62.2069536, in.MassG, 1e-12) // 2 x 31.1034768 g, exact by definition
+	require.InDelta(t, 1000, *in.PourC, 1e-12)
+	require.InDelta(t, 6.35, in.Inner.ThicknessMM, 1e-12)
+}
+
+func TestFaultsNameFieldValueAndRemedy(t *testing.T) {
+	for _, c := range []struct{ body, field, accepts string }{
+		{`{}`, "mass_g", "missing; give a number from 0 to 5000 in g, or a text with a unit such as \"2.5 ozt\""},
+		{`{"mass_g": -1}`, "mass_g", "give a number from 0 to 5000 in g, or a text with a unit such as \"2.5 ozt\""},
+		{`{"mass_g": "heavy"}`, "mass_g", "give a number in g, or with one of the units ct, dwt, g, gr, kg, lb, lbt, mg, oz, ozt, tola (\"2.5 ozt\")"},
+		{`{"mass_g": true}`, "mass_g", "give a number from 0 to 5000 in g, or a text with a unit such as \"2.5 ozt\""},
+		{`{"mass_g": null}`, "mass_g", "leave the field out, or give a number from 0 to 5000 in g, or a text with a unit such as \"2.5 ozt\""},
+		{`{"mass_g": 1, "Reserve_g": 2}`, "Reserve_g", "no such field; did you mean reserve_g?"},
+		{`{"mass_g": 1, "zzz": {"a": [1]}}`, "zzz", "no such field; known here: mass_g, reserve_g, pour_c, count, hollow, note, sizes, steps_mm, mix, inner"},
+		{`{"mass_g": 1, "count": 1.5}`, "count", "give a whole number from 1 to 9"},
+		{`{"mass_g": 1, "note": "too long"}`, "note", "give a text of at most 5 characters"},
+		{`{"mass_g": 1, "sizes": [{"thickness_mm": 1}, {"thickness_mm": 0}]}`, "sizes[1].thickness_mm", "give a number from 0.1 to 60 in mm, or a text with a unit such as \"0.25 in\""},
+		{`{"mass_g": 1, "sizes": [{"shape": "ovel", "thickness_mm": 1}]}`, "sizes[0].shape", "did you mean oval? give one of round, oval"},
+		{`{"mass_g": 1, "sizes": [{"thickness_mm": 1},{"thickness_mm": 1},{"thickness_mm": 1}]}`, "sizes", "give a list of at most 2 items"},
+		{`{"mass_g": 1, "steps_mm": [1, 10]}`, "steps_mm[1]", "give a number from 0 to 9 in mm, or a text with a unit such as \"0.25 in\""},
+		{`{"mass_g": 1, "mix": {"Ag": "x"}}`, "mix.Ag", "give a number"},
+		{`{"mass_g": 1, "inner": 5}`, "inner", "give an object"},
+		{`{"mass_g": 1, "inner": {}}`, "inner.thickness_mm", "missing; give a number from 0.1 to 60 in mm, or a text with a unit such as \"0.25 in\""},
+	} {
+		_, err := read(t, c.body)
+		var refusal *calc.Refusal
+		require.ErrorAs(t, err, &refusal, c.body)
+		require.Len(t, refusal.Faults, 1, c.body)
+		require.Equal(t, c.field, refusal.Faults[0].Field, c.body)
+		require.Equal(t, c.accepts, refusal.Faults[0].Accepts, c.body)
+	}
+}
+
+func TestAllFaultsAreTold(t *testing.T) {
+	_, err := read(t, `{"mass_g": -1, "count": 0, "wrong": 1, "inner": {"shape": "x"}}`)
+	var refusal *calc.Refusal
+	require.ErrorAs(t, err, &refusal)
+	require.Len(t, refusal.Faults, 5)
+}
+
+func TestBrokenJSONIsUnparsable(t *testing.T) {
+	for _, body := range []string{``, ` `, `{`, `{"mass_g": 1} x`, `{"mass_g": 1}{}`, `{"mass_g": 1, "mass_g": 2}`, `{"mass_g": NaN}`, "{\"note\": \"\xff\"}", `[`, `{"mass_g": 1,}`} {
+		_, err := read(t, body)
+		var broken *Unparsable
+		require.ErrorAs(t, err, &broken, body)
+	}
+}
+
+func TestNumbersTooLargeAreRefused(t *testing.T) {
+	_, err := read(t, `{"mass_g": 1e400}`)
+	require.Error(t, err)
+}
+
+type flat struct {
+	MassG float64   `json:"mass_g" minimum:"0" maximum:"5000"`
+	Alloy string    `json:"alloy" default:"silver-925"`
+	Steps []float64 `json:"steps_mm,omitempty"`
+	Dry   bool      `json:"dry" default:"false"`
+}
+
+func TestPairs(t *testing.T) {
+	s := ShapeOf(reflect.TypeFor[flat]())
+	require.True(t, s.Flat())
+	in, err := s.ReadPairs([]Pair{{"mass_g", "2 g"}, {"steps_mm", "1, 2;3"}, {"dry", "yes"}, {"alloy", ""}})
+	require.NoError(t, err)
+	require.Equal(t, &flat{2, "silver-925", []float64{1, 2, 3}, true}, in)
+
+	for _, pairs := range [][]Pair{
+		{}, {{"mass_g", "nan"}}, {{"mass_g", "1"}, {"mass_g", "2"}}, {{"mass_g", "1"}, {"mas", "2"}}, {{"mass_g", "1"}, {"dry", "perhaps"}},
+	} {
+		_, err := s.ReadPairs(pairs)
+		var refusal *calc.Refusal
+		require.ErrorAs(t, err, &refusal, "%v", pairs)
+	}
+}
+
+func TestNumber(t *testing.T) {
+	for v, want := range map[float64]string{
+		0: "0", math.Copysign(0, -1): "0", 0.1 + 0.2: "0.3", 0.20980000000000001: "0.2098", 54.4211834: "54.42118",
+		1234567.8: "1234568", 12345678.9: "12345679", 1e-9: "0.000000001", -2.5: "-2.5", 100: "100", 1e20: "100000000000000000000",
+	} {
+		require.Equal(t, want, Number(v))
+	}
+}
+
+type output struct {
+	PriceText string   `json:"price"`
+	Parts     []part   `json:"parts"`
+	Depth     *float64 `json:"depth_mm"`
+	calc.Notes
+}
+type part struct {
+	MassG float64 `json:"mass_g"`
+}
+
+func TestPickAndColumns(t *testing.T) {
+	out := output{PriceText: "12.30", Parts: []part{{1.25}, {2}}}
+	out.Caution(calc.Caution{Code: "hot", Severity: calc.Danger})
+	for path, want := range map[string]string{"price": "12.30", "parts.1.mass_g": "2", "depth_mm": "", "cautions.0.code": "hot"} {
+		got, err := Pick(out, path)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	}
+	for _, path := range []string{"prize", "parts", "parts.2", "parts.0", "price.x", ""} {
+		_, err := Pick(out, path)
+		require.Error(t, err, path)
+	}
+	b, err := Table(Columns(reflect.TypeFor[output]()), []any{out})
+	require.NoError(t, err)
+	require.Equal(t, "price,depth_mm,cautions\n12.30,,hot\n", string(b))
+}
+
+func TestNaNIsAnErrorBeforeAnythingIsWritten(t *testing.T) {
+	_, err := JSON(part{math.NaN()})
+	var notFinite *NotFinite
+	require.True(t, errors.As(err, &notFinite))
+}
+
+func TestInert(t *testing.T) {
+	for in, want := range map[string]string{"=1+1": "'=1+1", "@x": "'@x", "-2.5": "-2.5", "-cmd": "'-cmd", "+1": "+1", "ring": "ring"} {
+		require.Equal(t, want, Inert(in))
+	}
+}
+
+func BenchmarkReadJSON(b *testing.B) {
+	s := ShapeOf(reflect.TypeFor[input]())
+	body := []byte(`{"mass_g": 12.5, "reserve_g": 8, "count": 3, "note": "band", "sizes": [{"thickness_mm": 2.2, "shape": "round"}], "mix": {"Ag": 925, "Cu": 75}}`)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := s.ReadJSON(body); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
