@@ -5,7 +5,9 @@ package api
 import "pourwright/internal/calc"
 
 // All is every calculation, in the order of the job. It is the only list.
-var All = []calc.Calculation{}
+var All = []calc.Calculation{
+	Quotes,
+}
 
 // Collections are the catalogues that can be listed and looked up.
 var Collections = []calc.Collection{}

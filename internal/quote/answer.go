@@ -1,0 +1,213 @@
+package quote
+
+import (
+	"context"
+	"time"
+
+	"github.com/cockroachdb/apd/v3"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/safety"
+)
+
+// QuoteLine is a line of the bill. The amounts of all lines add up to the
+// total exactly.
+type QuoteLine struct {
+	Code      string  `json:"code" doc:"Kind of the line: metal, client_metal, premium, refining, labour, stones, setting, consumables, gas, fees, remake, overhead, profit, discount, rounding, tax" example:"labour"`
+	Text      string  `json:"text" doc:"What it is for"`
+	Quantity  float64 `json:"quantity" doc:"How much of it; 0 where it is not counted" example:"1.5"`
+	Unit      string  `json:"unit" doc:"Unit of the quantity: g of fine metal or gas, h, or empty" example:"h"`
+	UnitPrice string  `json:"unit_price,omitempty" doc:"Price of one unit as given"`
+	Amount    string  `json:"amount" doc:"The amount, in the currency's digits; a credit is negative" example:"57.00"`
+}
+
+// QuoteOut is a quote. Money is in decimal text with the digits of its currency.
+type QuoteOut struct {
+	Total           string      `json:"total" doc:"What the client pays for the work, tax included" example:"395.00"`
+	Currency        string      `json:"currency" doc:"Currency of all amounts, ISO 4217" example:"EUR"`
+	Net             string      `json:"net" doc:"Price before tax" example:"326.45"`
+	Tax             string      `json:"tax" doc:"Tax in the total" example:"68.55"`
+	LowTotal        string      `json:"low_total" doc:"The total if mass, time and metal price all come out low" example:"345.00"`
+	HighTotal       string      `json:"high_total" doc:"The total if mass, time and metal price all come out high" example:"450.00"`
+	Deposit         string      `json:"deposit" doc:"To be paid before the work begins" example:"195.00"`
+	BuyBack         string      `json:"buy_back" doc:"Paid to the client for metal of theirs that is left over" example:"0.00"`
+	Balance         string      `json:"balance" doc:"Total less deposit and buy-back; negative if you owe the client" example:"200.00"`
+	Cost            string      `json:"cost" doc:"Cost before profit and tax, with overhead and the allowance for failed pours" example:"280.00"`
+	Profit          string      `json:"profit" doc:"Net price less cost, after discount and rounding" example:"46.45"`
+	MarkupPct       float64     `json:"markup_pct" doc:"That profit as percent of cost; 0 if there is no cost" example:"16.6"`
+	MarginPct       float64     `json:"margin_pct" doc:"That profit as percent of the net price; 0 if there is no price" example:"14.2"`
+	FineNeededG     float64     `json:"fine_needed_g" doc:"Fine metal in the work and lost in making it"`
+	FineCreditedG   float64     `json:"fine_credited_g" doc:"Of it, fine metal of the client's"`
+	FineBoughtG     float64     `json:"fine_bought_g" doc:"Of it, fine metal that you supply"`
+	FineSurplusG    float64     `json:"fine_surplus_g" doc:"Fine metal of the client's left over: returned, or bought back where buy_back_pct is given"`
+	LabourMin       float64     `json:"labour_min" doc:"All labour, minutes, without what failed pours cost"`
+	ExpectedRemakes float64     `json:"expected_remakes" doc:"Failed pours to expect before every piece has succeeded, p/(1−p) for each"`
+	LostCost        string      `json:"lost_cost" doc:"Cost of one failed pour (the mean, where pieces differ)" example:"61.20"`
+	Remake          string      `json:"remake" doc:"Allowance for failed pours that is in the cost" example:"6.80"`
+	RemakeCapped    bool        `json:"remake_capped" doc:"Whether the allowance was held at its cap"`
+	QuoteDate       string      `json:"quote_date,omitempty" doc:"Date of the quote as given"`
+	ValidUntil      string      `json:"valid_until,omitempty" doc:"Last day on which the price holds, where quote_date is given"`
+	MetalPricePerG  string      `json:"metal_price_per_g" doc:"The price of fine metal that it rests on, as given"`
+	MetalPriceDate  string      `json:"metal_price_date,omitempty" doc:"Its date as given"`
+	ClientText      string      `json:"client_text" doc:"The quote in plain words for the client, with the consents to be signed"`
+	Lines           []QuoteLine `json:"lines" doc:"The bill; its amounts add up to the total"`
+	calc.Notes
+}
+
+var (
+	srcMoney  = calc.Source{For: "currencies and their smallest units", Text: "ISO 4217, as carried by the currency library in use", Status: calc.Confirmed}
+	srcRemake = calc.Source{For: "remake allowance p/(1−p)", Text: "mean number of failures before the first success, geometric distribution; e.g. W. Feller, An Introduction to Probability Theory, vol. 1, ch. VI.8", Status: calc.FromMemory}
+	srcRules  = calc.Source{For: "order of overhead, profit, discount, rounding and tax; caps and spreads", Text: "set out in docs/theory/quote.md; all percentages are yours", Status: calc.Choice}
+	srcPrices = calc.Source{For: "prices, rates and percentages", Text: "the request", Status: calc.YourInput}
+)
+
+const staleDays = 7 // a metal price older than this is worth a word
+
+// Total prices an order. Each line is rounded once to the currency's smallest
+// unit, halves away from zero; all sums are of rounded lines and so exact.
+//
+// Metal: fine content of pieces and losses, less the client's fine content as
+// far as it goes. Allowance for failed pours: p/(1−p) times what a failed
+// pour costs (its mould, melt, setting in the mould, gas, melt loss), at most
+// a percentage of the direct cost. Overhead, then mark-up (of cost) or margin
+// (of price), then discount, then tax and the round figure.
+//
+// The low and the high total take mass, time and metal price all low or all
+// high by their spreads: bounds rather than likely values.
+// Errors are refusals.
+func Total(ctx context.Context, o Order) (QuoteOut, error) {
+	money, err := o.check()
+	if err != nil {
+		return QuoteOut{}, err
+	}
+	b := o.reckon(money, likely)
+	low, high := o.reckon(money, o.off(-1)).gross, o.reckon(money, o.off(1)).gross
+	out := QuoteOut{
+		Total: b.text(b.gross), Currency: o.Currency, Net: b.text(b.net), Tax: b.text(b.tax),
+		LowTotal: b.text(low), HighTotal: b.text(high),
+		Deposit: b.text(b.deposit), BuyBack: b.text(b.buyBack), Balance: b.text(b.balance),
+		Cost:        b.text(b.cost),
+		FineNeededG: float(b.need), FineCreditedG: float(b.credited),
+		FineBoughtG: float(b.bought), FineSurplusG: float(b.surplus),
+		LabourMin: float(b.minutes), ExpectedRemakes: float(b.remakes), LostCost: b.text(b.lostOnce),
+		Remake: b.text(b.sum(CodeRemake)), RemakeCapped: b.capped,
+		QuoteDate: o.QuoteDate, ValidUntil: o.validUntil(),
+		MetalPricePerG: typed(o.MetalPricePerG), MetalPriceDate: o.MetalPriceDate,
+		Lines: b.lines(),
+	}
+	profit := sub(b.net, b.cost)
+	out.Profit = b.text(profit)
+	if !b.cost.IsZero() {
+		out.MarkupPct = float(quo(mul(profit, hundred), b.cost))
+	}
+	if !b.net.IsZero() {
+		out.MarginPct = float(quo(mul(profit, hundred), b.net))
+	}
+	out.ClientText = o.words(b, low, high, out)
+	out.Notes = calc.Noting(ctx)
+	b.show(&out.Notes, o)
+	o.caution(&out, profit)
+	out.Cite(srcPrices, srcMoney, srcRules)
+	if b.remakes.Sign() > 0 {
+		out.Cite(srcRemake)
+	}
+	return out, nil
+}
+
+// off returns the spread to one side, sign −1 or 1.
+func (o Order) off(sign int64) spread {
+	factor := func(percent float64) *apd.Decimal { return add(one, pct(dec(percent), apd.New(sign, 0))) }
+	return spread{factor(o.MassSpreadPct), factor(o.LabourSpreadPct), factor(o.MetalPriceSpreadPct)}
+}
+
+func (o Order) validUntil() string {
+	day, err := time.Parse(isoOn, o.QuoteDate)
+	if err != nil {
+		return ""
+	}
+	return day.AddDate(0, 0, o.ValidDays).Format(isoOn)
+}
+
+func (b *bill) lines() []QuoteLine {
+	lines := make([]QuoteLine, len(b.entries))
+	for i, e := range b.entries {
+		lines[i] = QuoteLine{Code: e.code, Text: e.what, Unit: e.unit, Amount: b.text(e.amount)}
+		if e.quantity != nil {
+			lines[i].Quantity = float(e.quantity)
+		}
+		if e.each != nil {
+			lines[i].UnitPrice = e.each.Text('f')
+		}
+	}
+	return lines
+}
+
+// sum adds up the lines of a code.
+func (b *bill) sum(code string) *apd.Decimal {
+	s := b.round(zero)
+	for _, e := range b.entries {
+		if e.code == code {
+			s = add(s, e.amount)
+		}
+	}
+	return s
+}
+
+// show writes the working.
+func (b *bill) show(n *calc.Notes, o Order) {
+	n.Step("fine metal needed", float(b.need), "g", "Σ pieces × fineness × (mass + bench loss + melt loss)")
+	if len(o.ClientMetal) > 0 {
+		n.Step("client's fine metal credited", float(b.credited), "g", "least of need %.6g g and what they bring after refining, %.6g g", float(b.need), float(b.credited)+float(b.surplus))
+	}
+	n.Step("direct cost", float(b.direct), o.Currency, "work %s + metal, stones and fees %s", b.text(b.work), b.text(sub(b.direct, b.work)))
+	if b.remakes.Sign() > 0 {
+		n.Step("allowance for failed pours (in work)", float(b.sum(CodeRemake)), o.Currency, "p/(1−p) = %.4g failures × lost cost %s, at most %g %% of the direct cost", float(b.remakes), b.text(b.lostOnce), o.RemakeCapPct)
+	}
+	n.Step("cost", float(b.cost), o.Currency, "direct cost + overhead %s", b.text(b.overhead))
+	if o.MarginPct > 0 {
+		n.Step("price", float(b.asked), o.Currency, "cost + base × g/(1−g), g = %g %% of the price (margin)", o.MarginPct)
+	} else {
+		n.Step("price", float(b.asked), o.Currency, "cost + base × m, m = %g %% of the cost (mark-up)", o.MarkupPct)
+	}
+	n.Step("net price", float(b.net), o.Currency, "price − discount %s + rounding %s", b.text(neg(b.sum(CodeDiscount))), b.text(b.sum(CodeRounding)))
+	n.Step("total", float(b.gross), o.Currency, "net %s + tax %s at %g %%", b.text(b.net), b.text(b.tax), o.TaxPct)
+}
+
+func (o Order) caution(out *QuoteOut, profit *apd.Decimal) {
+	out.Caution(safety.ConsumerLaw)
+	for _, p := range o.Pieces {
+		if p.ClientStones > 0 {
+			out.Caution(safety.StoneConsent)
+		}
+	}
+	for _, e := range out.Lines {
+		if e.Text == "hallmark" {
+			out.Caution(safety.HallmarkLaw)
+		}
+	}
+	if out.RemakeCapped {
+		out.Warn("remake_capped", calc.Care, "Failed pours cost more than the cap of %g %% of the direct cost lets the price carry. Make the pour safer before you quote.", o.RemakeCapPct)
+	}
+	if profit.Negative && !profit.IsZero() {
+		out.Warn("below_cost", calc.Care, "The price is %s %s below your cost: discount or rounding takes more than the profit.", out.Currency, profit.Text('f')[1:])
+	}
+	if len(o.ClientMetal) > 0 {
+		out.Warn("client_metal_unproved", calc.Care, "The client's metal is credited by the fineness you gave. Unless it is assayed, take the least it can be: solder and plate lower it.")
+		if o.BuyBackPct > 0 {
+			out.Warn("buy_back", calc.Note, "Buying metal from a client is a purchase of its own: local law may ask for identity papers, records and separate tax.")
+		}
+	}
+	if days, ok := o.priceAge(); ok && (days > staleDays || days < 0) {
+		out.Warn("metal_price_date", calc.Note, "The metal price is dated %d days before the quote.", days)
+	}
+}
+
+// priceAge returns the days from the metal price to the quote.
+func (o Order) priceAge() (int, bool) {
+	quoted, err := time.Parse(isoOn, o.QuoteDate)
+	priced, err2 := time.Parse(isoOn, o.MetalPriceDate)
+	if err != nil || err2 != nil {
+		return 0, false
+	}
+	return int(quoted.Sub(priced).Hours() / 24), true
+}

@@ -1,0 +1,121 @@
+package quote
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/bojanz/currency"
+
+	"pourwright/internal/calc"
+)
+
+const (
+	most  = 1e9 // money, mass or minutes of one field: keeps sums within 60 digits
+	isoOn = time.DateOnly
+)
+
+// check refuses what cannot be priced. Ranges that only the sense of a field
+// sets are in the tags of the input; here is what the arithmetic needs.
+func (o Order) check() (purse, error) {
+	var c calc.Checks
+	money, ok := purseOf(o.Currency)
+	if !ok {
+		hint := "give a currency code of ISO 4217, such as EUR, GBP or JPY"
+		if near := calc.Nearest(o.Currency, currency.GetCurrencyCodes()); near != "" {
+			hint += fmt.Sprintf(" (did you mean %q?)", near)
+		}
+		c.Refuse("currency", o.Currency, "%s", hint)
+	}
+	t := o.QuoteTerms
+	for _, n := range []struct {
+		field     string
+		v, lo, hi float64
+	}{
+		{"metal_price_per_g", t.MetalPricePerG, 0, most}, {"hourly_rate", t.HourlyRate, 0, most},
+		{"refining_fee", t.RefiningFee, 0, most}, {"gas_price_per_kg", t.GasPricePerKg, 0, most},
+		{"round_to", t.RoundTo, 0, most}, {"premium_pct", t.PremiumPct, 0, 1000},
+		{"refining_pct", t.RefiningPct, 0, 100}, {"buy_back_pct", t.BuyBackPct, 0, 100},
+		{"remake_cap_pct", t.RemakeCapPct, 0, 1000}, {"overhead_pct", t.OverheadPct, 0, 1000},
+		{"markup_pct", t.MarkupPct, 0, 10000}, {"margin_pct", t.MarginPct, 0, 99},
+		{"discount_pct", t.DiscountPct, 0, 100}, {"tax_pct", t.TaxPct, 0, 100},
+		{"deposit_pct", t.DepositPct, 0, 100}, {"mass_spread_pct", t.MassSpreadPct, 0, 90},
+		{"labour_spread_pct", t.LabourSpreadPct, 0, 90}, {"metal_price_spread_pct", t.MetalPriceSpreadPct, 0, 90},
+	} {
+		if !(n.v >= n.lo && n.v <= n.hi) {
+			c.Refuse(n.field, n.v, "give %g to %g", n.lo, n.hi)
+		}
+	}
+	if t.MarkupPct > 0 && t.MarginPct > 0 {
+		c.Refuse("margin_pct", t.MarginPct, "give margin_pct (of the price) or markup_pct (of the cost), not both")
+	}
+	if ok && t.RoundTo > 0 && t.RoundTo <= most {
+		if step := dec(t.RoundTo); money.round(step).Cmp(step) != 0 {
+			c.Refuse("round_to", t.RoundTo, "give a multiple of the smallest unit of %s, %s", t.Currency, money.text(money.coin()))
+		}
+	}
+	for field, text := range map[string]string{"quote_date": t.QuoteDate, "metal_price_date": t.MetalPriceDate} {
+		if _, err := time.Parse(isoOn, text); err != nil && text != "" {
+			c.Refuse(field, text, "give a date as YYYY-MM-DD, such as 2026-11-25")
+		}
+	}
+	if t.ValidDays < 0 || t.ValidDays > 366 {
+		c.Refuse("valid_days", t.ValidDays, "give 0 to 366 days")
+	}
+	if len(o.Pieces) == 0 {
+		c.Refuse("pieces", nil, "give at least one piece")
+	}
+	for i, p := range o.Pieces {
+		p.check(&c, fmt.Sprintf("pieces[%d].", i))
+	}
+	for i, lot := range o.ClientMetal {
+		path := fmt.Sprintf("client_metal[%d].", i)
+		c.Within(path+"g", lot.G, 0, most, "g")
+		c.Within(path+"fineness_permil", lot.FinenessPermil, 0, 1000, "parts per thousand")
+	}
+	checkWork(&c, "", o.Tasks, o.Goods)
+	return money, c.Err()
+}
+
+func (p OrderPiece) check(c *calc.Checks, path string) {
+	if p.flat {
+		path = ""
+	}
+	if p.Count < 1 || p.Count > 10000 {
+		c.Refuse(path+"count", p.Count, "give 1 to 10000 pieces")
+	}
+	if !(p.FinenessPermil > 0 && p.FinenessPermil <= 1000) {
+		c.Refuse(path+"fineness_permil", p.FinenessPermil, "give more than 0, to 1000 (sterling is 925)")
+	}
+	c.Within(path+"piece_g", p.PieceG, 0, most, "g")
+	c.Within(path+"cast_g", p.CastG, 0, most, "g")
+	c.Within(path+"melt_loss_pct", p.MeltLossPct, 0, 100, "percent")
+	c.Within(path+"bench_loss_pct", p.BenchLossPct, 0, 100, "percent")
+	c.Within(path+"gas_g", p.GasG, 0, most, "g")
+	c.Within(path+"failure_pct", p.FailurePct, 0, 95, "percent (a pour that fails oftener is not to be priced but changed)")
+	if p.CastG > 0 && p.CastG < p.PieceG {
+		c.Refuse(path+"cast_g", p.CastG, "give at least piece_g (%g g): it is the poured mass, with sprue and button", p.PieceG)
+	}
+	checkWork(c, path, p.Tasks, p.Goods)
+}
+
+func checkWork(c *calc.Checks, path string, tasks []Task, goods []Good) {
+	for i, t := range tasks {
+		field := t.field
+		if field == "" {
+			field = fmt.Sprintf("%stasks[%d].minutes", path, i)
+		}
+		c.Within(field, t.Minutes, 0, most, "min")
+		c.Within(field+" rate", t.Rate, 0, most, "an hour")
+	}
+	for i, g := range goods {
+		field := g.field
+		if field == "" {
+			field = fmt.Sprintf("%sgoods[%d].each", path, i)
+		}
+		c.Within(field, g.Each, 0, most, "each")
+		if g.Count < 0 || float64(g.Count) > most || math.IsNaN(g.AtRiskPct) || g.AtRiskPct < 0 || g.AtRiskPct > 100 {
+			c.Refuse(field, g.Count, "give a count from 0 and a share at risk of 0 to 100 percent")
+		}
+	}
+}

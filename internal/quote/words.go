@@ -1,0 +1,77 @@
+package quote
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cockroachdb/apd/v3"
+)
+
+// words puts the quote in plain words for the client, one paragraph a line.
+func (o Order) words(b bill, low, high *apd.Decimal, out QuoteOut) string {
+	var w strings.Builder
+	w.Grow(1400)
+	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
+	var stones int
+	for _, p := range o.Pieces {
+		say("%d × %s, about %g g each, fineness %g.", p.Count, p.Name, p.PieceG, p.FinenessPermil)
+		stones += p.Count * p.ClientStones
+	}
+	o.sayPrice(b, low, high, say)
+	if len(o.ClientMetal) > 0 {
+		say("Your metal: %.2f g of fine %s of yours goes into the work and is not charged again.", out.FineCreditedG, o.Metal)
+		switch {
+		case b.surplus.Sign() > 0 && o.BuyBackPct > 0:
+			say("We buy the %.2f g of fine %s left over for %s.", out.FineSurplusG, o.Metal, b.said(b.buyBack))
+		case b.surplus.Sign() > 0:
+			say("The %.2f g of fine %s left over comes back to you.", out.FineSurplusG, o.Metal)
+		}
+	}
+	if b.bought.Sign() > 0 {
+		say("We add %.2f g of fine %s.", out.FineBoughtG, o.Metal)
+	}
+	o.sayTerms(b, out, say)
+	if stones > 0 {
+		say("Your stones: %d of your stones are cast in place in hot metal. A stone may crack, cloud or change colour even with every care, and cannot be made good. [ ] I agree that my stones are used at this risk.", stones)
+	}
+	if len(o.ClientMetal) > 0 {
+		say("Your metal is melted: its old form and marks are lost for good, and a little is lost as fume, dross and filings. [ ] I own this metal and agree to its melting.")
+	}
+	say("Accepted: ______________  Date: __________")
+	return strings.TrimSuffix(w.String(), "\n")
+}
+
+func (o Order) sayPrice(b bill, low, high *apd.Decimal, say func(string, ...any)) {
+	switch {
+	case o.TaxPct == 0:
+		say("Price: %s.", b.said(b.gross))
+	case o.TaxShown == Exclusive:
+		say("Price: %s plus %g %% tax %s, together %s.", b.said(b.net), o.TaxPct, b.said(b.tax), b.said(b.gross))
+	default:
+		say("Price: %s, including %g %% tax (%s).", b.said(b.gross), o.TaxPct, b.said(b.tax))
+	}
+	if low.Cmp(high) < 0 {
+		say("Mass and hours are estimates: it may come to between %s and %s. We ask you before we go above that.", b.said(low), b.said(high))
+	}
+}
+
+func (o Order) sayTerms(b bill, out QuoteOut, say func(string, ...any)) {
+	price := fmt.Sprintf("This rests on %s %s for a gram of fine %s", o.Currency, out.MetalPricePerG, o.Metal)
+	if o.MetalPriceDate != "" {
+		price += " on " + o.MetalPriceDate
+	}
+	if out.ValidUntil != "" {
+		say("%s and holds until %s.", price, out.ValidUntil)
+	} else {
+		say("%s and holds for %d days from the date of this quote.", price, o.ValidDays)
+	}
+	if b.deposit.Sign() > 0 {
+		say("Deposit before we begin: %s.", b.said(b.deposit))
+	}
+	switch {
+	case b.balance.Negative && !b.balance.IsZero():
+		say("When it is ready we pay you %s.", b.said(neg(b.balance)))
+	case b.deposit.Sign() > 0 || b.buyBack.Sign() > 0:
+		say("To pay when it is ready: %s.", b.said(b.balance))
+	}
+}
