@@ -1,0 +1,69 @@
+package stone
+
+import "pourwright/internal/calc"
+
+// Treatment is something done to a stone before it came to the bench.
+type Treatment string
+
+// The treatments. None must be said; NotKnown is an answer too.
+const (
+	None            Treatment = "none"
+	NotKnown        Treatment = "not_known"
+	Heated          Treatment = "heated"
+	FractureFilled  Treatment = "fracture_filled"
+	LeadGlassFilled Treatment = "lead_glass_filled"
+	FluxHealed      Treatment = "flux_healed"
+	Diffused        Treatment = "diffused"
+	Irradiated      Treatment = "irradiated"
+	PressureHeated  Treatment = "pressure_heated"
+	LaserDrilled    Treatment = "laser_drilled"
+	Oiled           Treatment = "oiled"
+	Waxed           Treatment = "waxed"
+	ResinFilled     Treatment = "resin_filled"
+	Dyed            Treatment = "dyed"
+	Coated          Treatment = "coated"
+	Smoked          Treatment = "sugar_or_smoke_blackened"
+	AssembledPiece  Treatment = "assembled_or_foiled"
+)
+
+// TreatmentRule is what a treatment means in the fire.
+type TreatmentRule struct {
+	Treatment Treatment
+	Verdict   Verdict // the best that a stone so treated can have
+	InHeat    string
+	Fume      bool // it gives off something to breathe or something that pits the metal
+}
+
+// treatmentRules, worst first. Behaviour in heat: Gem Reference Guide; Nassau,
+// Gemstone Enhancement (1984), from memory. That a treatment of the first
+// group, or an unknown one, rules out casting in place is this program's rule.
+var treatmentRules = []TreatmentRule{
+	{FractureFilled, DoNot, "the high-lead glass in its fractures oozes or discolours", true},
+	{LeadGlassFilled, DoNot, "its lead-glass filling softens far below 1000 °C", true},
+	{FluxHealed, DoNot, "flux residue in its healed fractures softens at 700-1000 °C (uncertain)", false},
+	{Oiled, DoNot, "its oil bleeds, smokes and chars from 100-200 °C and the fissures show", true},
+	{ResinFilled, DoNot, "its resin softens at 60-150 °C and chars at 200-350 °C; the gas spoils the metal", true},
+	{Waxed, DoNot, "its wax bleeds, smokes and chars from 100-200 °C", true},
+	{Dyed, DoNot, "organic dye chars at 150-300 °C", true},
+	{Coated, DoNot, "its coating burns off, peels or discolours", false},
+	{Smoked, DoNot, "the carbon that blackens it burns, and its host fails first", false},
+	{AssembledPiece, DoNot, "its glue fails at 80-200 °C and it falls apart", true},
+	{NotKnown, DoNot, "nobody knows what was done to it, and then its kind says nothing", false},
+	{Irradiated, DoNot, "its colour centres anneal: quartz 200-400, beryl 100-400, topaz about 500, diamond from 500-600 °C", false},
+	{LaserDrilled, Care, "a laser-drilled channel may hold a glass filling: look with the loupe; filled is not to be cast in place", false},
+	{Diffused, Care, "heat is mostly harmless to diffused colour, but it is shallow: repolishing loses it", false},
+	{Heated, Care, "it is stable to its own heating only; hotter or reducing heat can shift the colour", false},
+	{PressureHeated, Proven, "pressure-heated colour is stable in heat", false},
+	{None, Proven, "declared untreated", false},
+}
+
+var srcTreatments = calc.Source{For: "treatments in heat", Text: "Gem Reference Guide; K. Nassau, Gemstone Enhancement, 1984", Status: calc.FromMemory}
+
+func treatmentRule(t Treatment) (TreatmentRule, bool) {
+	for _, r := range treatmentRules {
+		if r.Treatment == t {
+			return r, true
+		}
+	}
+	return TreatmentRule{}, false
+}
