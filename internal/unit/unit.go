@@ -28,7 +28,7 @@ type kind struct {
 // kinds by the ending of the field's name.
 var kinds = map[string]kind{
 	"_mm": {canonical: "mm", example: "0.25 in", convert: gauge, scale: map[string]float64{
-		"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, "\"": 25.4, "ft": 304.8}},
+		"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, "ft": 304.8}},
 	"_mm2": {canonical: "mm²", example: "0.5 cm2", scale: map[string]float64{
 		"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100, "in2": 645.16, "in²": 645.16}},
 	"_mm3": {canonical: "mm³", example: "2.4 ml", scale: map[string]float64{
