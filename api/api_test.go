@@ -1,0 +1,337 @@
+package api_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/stretchr/testify/require"
+
+	"pourwright/api"
+	"pourwright/internal/calc"
+	"pourwright/internal/serve"
+	"pourwright/internal/wire"
+)
+
+// One suite over every calculation: what the mechanism promises, each keeps.
+
+var server = serve.New("test", api.All, api.Collections)
+
+func send(method, target, contentType string, body []byte) *httptest.ResponseRecorder {
+	r := httptest.NewRequest(method, target, bytes.NewReader(body))
+	if contentType != "" {
+		r.Header.Set("Content-Type", contentType)
+	}
+	w := httptest.NewRecorder()
+	server.ServeHTTP(w, r)
+	return w
+}
+
+func post(c calc.Calculation, body []byte) *httptest.ResponseRecorder {
+	return send("POST", "/v1/"+c.Info().Name, "application/json", body)
+}
+
+func each(t *testing.T, f func(t *testing.T, c calc.Calculation)) {
+	for _, c := range api.All {
+		t.Run(c.Info().Name, func(t *testing.T) {
+			t.Parallel()
+			f(t, c)
+		})
+	}
+}
+
+// schemas compiles the published schemas, so that answers are held against
+// the contract as its readers see it.
+func schemas(t *testing.T) func(name string) *jsonschema.Schema {
+	t.Helper()
+	text, err := server.Contract("3.1", "json")
+	require.NoError(t, err)
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+	require.NoError(t, err)
+	compiler := jsonschema.NewCompiler()
+	require.NoError(t, compiler.AddResource("contract.json", doc))
+	return func(name string) *jsonschema.Schema {
+		s, err := compiler.Compile("contract.json#/components/schemas/" + name)
+		require.NoError(t, err)
+		return s
+	}
+}
+
+func tree(t *testing.T, body []byte) any {
+	t.Helper()
+	v, err := jsonschema.UnmarshalJSON(bytes.NewReader(body))
+	require.NoError(t, err, "%s", body)
+	return v
+}
+
+func TestExamplesSucceedAndTheirAnswersKeepTheContract(t *testing.T) {
+	schema := schemas(t)
+	for _, c := range api.All {
+		t.Run(c.Info().Name, func(t *testing.T) {
+			require.NotEmpty(t, c.Examples())
+			in, out := schema(c.In().Name()), schema(c.Out().Name())
+			for _, x := range c.Examples() {
+				require.NoError(t, in.Validate(tree(t, []byte(x.JSON))), "the example %s breaks the contract", x.Name)
+				w := post(c, []byte(x.JSON))
+				require.Equal(t, http.StatusOK, w.Code, "%s: %s", x.Name, w.Body)
+				require.NoError(t, out.Validate(tree(t, w.Body.Bytes())), "the answer to %s breaks the contract", x.Name)
+				again := post(c, []byte(x.JSON))
+				require.Equal(t, w.Body.String(), again.Body.String(), "same input, same answer")
+			}
+		})
+	}
+}
+
+func TestAnswersCarryWorkingCautionsAndSources(t *testing.T) {
+	each(t, func(t *testing.T, c calc.Calculation) {
+		w := post(c, []byte(c.Examples()[0].JSON))
+		var notes calc.Notes
+		require.NoError(t, json.Unmarshal(w.Body.Bytes(), &notes))
+		require.NotEmpty(t, notes.Working)
+		require.NotEmpty(t, notes.Sources)
+		for _, s := range notes.Sources {
+			require.NotEmpty(t, s.For)
+			require.NotEmpty(t, s.Text)
+			require.Contains(t, []calc.Status{calc.Confirmed, calc.Computed, calc.FromMemory, calc.Practice, calc.Choice, calc.YourInput}, s.Status)
+		}
+	})
+}
+
+func TestFormatsAreGiven(t *testing.T) {
+	each(t, func(t *testing.T, c calc.Calculation) {
+		for _, f := range c.Formats() {
+			w := send("POST", "/v1/"+c.Info().Name+"?format="+f.Name, "application/json", []byte(c.Examples()[0].JSON))
+			require.Equal(t, http.StatusOK, w.Code, "%s: %s", f.Name, w.Body)
+			require.Contains(t, w.Header().Get("Content-Type"), f.MediaType)
+			require.NotEmpty(t, w.Body.Bytes())
+		}
+		w := send("POST", "/v1/"+c.Info().Name+"?format=csv", "application/json", []byte(c.Examples()[0].JSON))
+		require.Equal(t, http.StatusOK, w.Code, w.Body)
+	})
+}
+
+func TestGetAndRowsAgreeWithPost(t *testing.T) {
+	each(t, func(t *testing.T, c calc.Calculation) {
+		for _, x := range c.Examples() {
+			whole := send("POST", "/v1/"+c.Info().Name+"?working=false", "application/json", []byte(x.JSON))
+			rows := send("POST", "/v1/"+c.Info().Name+"/rows", "application/json", []byte("["+x.JSON+"]"))
+			var answered []struct{ Answer json.RawMessage }
+			require.NoError(t, json.Unmarshal(rows.Body.Bytes(), &answered), "%s", rows.Body)
+			require.Equal(t, whole.Body.String(), string(answered[0].Answer))
+
+			if !wire.ShapeOf(c.In()).Flat() {
+				continue
+			}
+			target := "/v1/" + c.Info().Name + "?" + query(t, x.JSON)
+			require.Less(t, len(target), 1900, "a spreadsheet's URL has 2,000 characters with its server")
+			get := send("GET", target+"&working=false", "", nil)
+			require.Equal(t, http.StatusOK, get.Code, get.Body)
+			require.Equal(t, whole.Body.String(), get.Body.String())
+		}
+	})
+}
+
+func query(t *testing.T, body string) string {
+	t.Helper()
+	var fields map[string]any
+	require.NoError(t, json.Unmarshal([]byte(body), &fields))
+	q := url.Values{}
+	for name, v := range fields {
+		texts := []string{}
+		if list, ok := v.([]any); ok {
+			for _, item := range list {
+				texts = append(texts, fmt.Sprint(item))
+			}
+		} else if f, ok := v.(float64); ok {
+			texts = append(texts, wire.Number(f))
+		} else {
+			texts = append(texts, fmt.Sprint(v))
+		}
+		q.Set(name, strings.Join(texts, ","))
+	}
+	return q.Encode()
+}
+
+func problemFields(t *testing.T, w *httptest.ResponseRecorder) []string {
+	t.Helper()
+	require.GreaterOrEqual(t, w.Code, 400, "%s", w.Body)
+	require.Less(t, w.Code, 500, "%s", w.Body)
+	require.Equal(t, "application/problem+json", w.Header().Get("Content-Type"))
+	var p serve.Problem
+	require.NoError(t, json.Unmarshal(w.Body.Bytes(), &p))
+	require.NotEmpty(t, p.Title)
+	require.NotEmpty(t, p.Detail)
+	fields := []string{}
+	for _, e := range p.Errors {
+		require.NotEmpty(t, e.Message)
+		fields = append(fields, strings.TrimPrefix(e.Location, "body."))
+	}
+	return fields
+}
+
+func TestEmptyBodiesAreRefused(t *testing.T) {
+	each(t, func(t *testing.T, c calc.Calculation) {
+		problemFields(t, post(c, nil))
+		w := post(c, []byte(`{}`))
+		if len(problemFieldsIfAny(t, w)) == 0 && w.Code != http.StatusOK {
+			t.Fatalf("an empty object was refused without naming a field: %s", w.Body)
+		}
+	})
+}
+
+func problemFieldsIfAny(t *testing.T, w *httptest.ResponseRecorder) []string {
+	if w.Code == http.StatusOK {
+		return nil
+	}
+	return problemFields(t, w)
+}
+
+func TestUnknownFieldsAreRefusedByName(t *testing.T) {
+	each(t, func(t *testing.T, c calc.Calculation) {
+		var in map[string]any
+		require.NoError(t, json.Unmarshal([]byte(c.Examples()[0].JSON), &in))
+		in["no_such_field"] = 1
+		body, _ := json.Marshal(in)
+		require.Contains(t, problemFields(t, post(c, body)), "no_such_field")
+	})
+}
+
+// mutate calls f with a body for each leaf of the example, that leaf replaced.
+func mutate(t *testing.T, example string, replace func(leaf any) (any, bool), f func(path string, body []byte)) {
+	t.Helper()
+	var root any
+	require.NoError(t, json.Unmarshal([]byte(example), &root))
+	var walk func(v any, path string, set func(any))
+	walk = func(v any, path string, set func(any)) {
+		switch v := v.(type) {
+		case map[string]any:
+			for _, k := range slices.Sorted(maps.Keys(v)) {
+				walk(v[k], strings.TrimPrefix(path+"."+k, "."), func(x any) { v[k] = x })
+			}
+		case []any:
+			for i := range v {
+				walk(v[i], fmt.Sprintf("%s[%d]", path, i), func(x any) { v[i] = x })
+			}
+		default:
+			if bad, ok := replace(v); ok {
+				set(bad)
+				body, err := json.Marshal(root)
+				require.NoError(t, err)
+				f(path, body)
+				set(v)
+			}
+		}
+	}
+	walk(root, "", nil)
+}
+
+func TestBadValuesAreRefusedByName(t *testing.T) {
+	number := func(bad any) func(any) (any, bool) {
+		return func(leaf any) (any, bool) { _, ok := leaf.(float64); return bad, ok }
+	}
+	each(t, func(t *testing.T, c calc.Calculation) {
+		example := c.Examples()[0].JSON
+		check := func(path string, body []byte) {
+			fields := problemFields(t, post(c, body))
+			require.Contains(t, fields, path, "%s", body)
+		}
+		mutate(t, example, number(-1e9), check)
+		mutate(t, example, number(1e30), check)
+		mutate(t, example, func(leaf any) (any, bool) { return []any{map[string]any{}}, true }, check)
+		mutate(t, example, func(leaf any) (any, bool) { return nil, true }, check)
+		mutate(t, example, func(leaf any) (any, bool) {
+			if _, text := leaf.(string); text {
+				return 12345, true
+			}
+			return "?", true
+		}, check)
+	})
+}
+
+func TestCollections(t *testing.T) {
+	schema := schemas(t)
+	for _, c := range api.Collections {
+		t.Run(c.Info().Name, func(t *testing.T) {
+			w := send("GET", "/v1/"+c.Info().Name, "", nil)
+			require.Equal(t, http.StatusOK, w.Code, w.Body)
+			pageName := "Page" + c.Entry().Name()
+			require.NoError(t, schema(pageName).Validate(tree(t, w.Body.Bytes())))
+			var page struct{ Count int }
+			require.NoError(t, json.Unmarshal(w.Body.Bytes(), &page))
+			require.Positive(t, page.Count)
+
+			w = send("GET", "/v1/"+c.Info().Name+"/"+c.AnyID(), "", nil)
+			require.Equal(t, http.StatusOK, w.Code, w.Body)
+			require.NoError(t, schema(c.Entry().Name()).Validate(tree(t, w.Body.Bytes())))
+
+			w = send("GET", "/v1/"+c.Info().Name+"/"+c.AnyID()+"x", "", nil)
+			require.Equal(t, http.StatusNotFound, w.Code, w.Body)
+			require.Contains(t, w.Body.String(), c.AnyID(), "the nearest id is offered")
+			w = send("GET", "/v1/"+c.Info().Name+"?no_such_filter=1", "", nil)
+			require.Equal(t, http.StatusUnprocessableEntity, w.Code, w.Body)
+		})
+	}
+}
+
+// TestTagsSayWhatIsAccepted holds every input and output to the conventions.
+func TestTagsSayWhatIsAccepted(t *testing.T) {
+	seen := map[reflect.Type]bool{}
+	var walk func(typ reflect.Type, in bool)
+	walk = func(typ reflect.Type, in bool) {
+		for typ.Kind() == reflect.Pointer || typ.Kind() == reflect.Slice || typ.Kind() == reflect.Map {
+			typ = typ.Elem()
+		}
+		if typ.Kind() != reflect.Struct || seen[typ] {
+			return
+		}
+		seen[typ] = true
+		for i := range typ.NumField() {
+			f := typ.Field(i)
+			if f.Anonymous {
+				walk(f.Type, in)
+				continue
+			}
+			if !f.IsExported() || f.Tag.Get("json") == "-" {
+				continue
+			}
+			at := typ.String() + "." + f.Name
+			if f.Tag.Get("doc") == "" {
+				t.Errorf("%s has no doc", at)
+			}
+			scalar := f.Type
+			if scalar.Kind() == reflect.Pointer {
+				scalar = scalar.Elem()
+			}
+			if in && scalar.Kind() == reflect.Float64 {
+				_, lo := f.Tag.Lookup("minimum")
+				_, xlo := f.Tag.Lookup("exclusiveMinimum")
+				_, hi := f.Tag.Lookup("maximum")
+				_, xhi := f.Tag.Lookup("exclusiveMaximum")
+				if !lo && !xlo || !hi && !xhi {
+					t.Errorf("%s needs a minimum and a maximum", at)
+				}
+			}
+			if in && f.Type.Kind() == reflect.Slice && f.Type.Elem().Kind() != reflect.Uint8 && f.Tag.Get("maxItems") == "" {
+				t.Errorf("%s needs maxItems", at)
+			}
+			walk(f.Type, in)
+		}
+	}
+	for _, c := range api.All {
+		walk(c.In(), true)
+		walk(c.Out(), false)
+	}
+	for _, c := range api.Collections {
+		walk(c.Filter(), true)
+		walk(c.Entry(), false)
+	}
+}
