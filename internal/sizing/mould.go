@@ -1,0 +1,319 @@
+package sizing
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/metal"
+	"pourwright/internal/section"
+)
+
+// Kinds of piece.
+const (
+	RingPiece   = "ring"
+	BanglePiece = "bangle"
+	CuffPiece   = "cuff"
+)
+
+// How the clay inside a ring holds the shrinking metal.
+const (
+	FreeToShrink = "free"      // cast flat or open: nothing inside to grip
+	ClayCore     = "clay_core" // soft clay inside the ring
+	HardCore     = "hard_core" // plaster, sand or stiff clay inside
+)
+
+// MouldIn asks for the mould of a finished piece. It is flat. Give the inside
+// as a diameter, a circumference, a ring size or the axes of an oval.
+type MouldIn struct {
+	Piece                   string        `json:"piece" enum:"ring,bangle,cuff" default:"bangle" doc:"What it is; a cuff is open by gap_mm"`
+	InsideDiameterMM        *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Finished inside diameter" example:"62"`
+	InsideCircumferenceMM   *float64      `json:"inside_circumference_mm,omitempty" minimum:"28" maximum:"380" doc:"Finished inside circumference, in place of the diameter"`
+	RingSystem              System        `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
+	RingSize                string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, in place of the diameter" example:"N½"`
+	InsideWidthMM           *float64      `json:"inside_width_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside width of an oval, with inside_height_mm"`
+	InsideHeightMM          *float64      `json:"inside_height_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside height of an oval"`
+	GapMM                   float64       `json:"gap_mm" minimum:"0" maximum:"80" default:"28" doc:"Opening of a cuff along the inside; not used for rings and bangles"`
+	Shape                   section.Shape `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge" doc:"Form of the section" example:"half_round"`
+	ThicknessMM             float64       `json:"thickness_mm" minimum:"0.5" maximum:"20" doc:"Finished thickness, inside face to outside" example:"2.4"`
+	WidthMM                 float64       `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Finished width along the arm or finger; not needed for round" example:"6"`
+	Alloy                   string        `json:"alloy" maxLength:"40" doc:"Alloy of the catalogue: sets contraction and density" example:"silver-925"`
+	ContractionPct          *float64      `json:"contraction_pct,omitempty" minimum:"0" maximum:"5" doc:"Your own linear contraction, mould less casting over casting, in place of the alloy's"`
+	ContractionSpreadPct    *float64      `json:"contraction_spread_pct,omitempty" minimum:"0" maximum:"2" doc:"Plus or minus on your own contraction, as mould-calibrations gives it"`
+	Restraint               string        `json:"restraint" enum:"free,clay_core,hard_core" default:"clay_core" doc:"What the ring shrinks onto: nothing, soft clay, or a hard core"`
+	BenchInsideMM           float64       `json:"bench_inside_mm" minimum:"0" maximum:"2" default:"0.1" doc:"Metal to be filed and polished off the inside face"`
+	BenchOutsideMM          float64       `json:"bench_outside_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Metal to be filed and polished off the outside face"`
+	BenchEdgeMM             float64       `json:"bench_edge_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Metal to be filed and polished off each edge"`
+	SpringBackPct           float64       `json:"spring_back_pct" minimum:"-3" maximum:"3" default:"0" doc:"How much larger the impression comes out than the pattern, by your own measurement"`
+	PatternInsideDiameterMM *float64      `json:"pattern_inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Inside diameter of the pattern at hand; of an oval one, its circumference over π"`
+	PatternThicknessMM      *float64      `json:"pattern_thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Thickness of the pattern at hand"`
+	PatternWidthMM          *float64      `json:"pattern_width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Width of the pattern at hand"`
+	Repeats                 int           `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How many times the pattern's ornament or wave repeats around; 0 for plain"`
+	CrestDeg                float64       `json:"crest_deg" minimum:"0" maximum:"360" default:"0" doc:"Angle from the gate to the first crest of the repeat"`
+	GainThicknessMM         *float64      `json:"gain_thickness_mm,omitempty" minimum:"0" maximum:"5" doc:"How much of thickness_mm the impression must gain beyond what the pattern at hand gives; worked out from pattern_thickness_mm where that is given"`
+	GainWidthMM             *float64      `json:"gain_width_mm,omitempty" minimum:"0" maximum:"10" doc:"The same for width_mm"`
+	Lies                    string        `json:"lies" enum:"ring,strip" default:"ring" doc:"How the pattern is pressed: as a ring lying flat, its width across the parting plane; or as a flat strip, bent later, its thickness across it"`
+	Detail                  string        `json:"detail" enum:"none,upper,lower,both" default:"both" doc:"Which half of the mould carries the ornament that must not be disturbed"`
+	StonesInPlace           bool          `json:"stones_in_place" default:"false" doc:"The piece carries stones when it comes to the bench"`
+}
+
+// NewMouldIn returns the input with its defaults, for callers in Go.
+func NewMouldIn() MouldIn {
+	return MouldIn{Piece: BanglePiece, GapMM: 28, Restraint: ClayCore,
+		BenchInsideMM: 0.1, BenchOutsideMM: 0.15, BenchEdgeMM: 0.15, Lies: "ring", Detail: "both"}
+}
+
+// Measures are the inside and the section of a ring at one stage.
+type Measures struct {
+	InsideDiameterMM      float64         `json:"inside_diameter_mm" doc:"Inside diameter; of an oval, its circumference over π"`
+	InsideCircumferenceMM float64         `json:"inside_circumference_mm" doc:"Inside circumference; of a cuff, metal and opening together"`
+	InsideWidthMM         float64         `json:"inside_width_mm" doc:"Inside width; the diameter where round"`
+	InsideHeightMM        float64         `json:"inside_height_mm" doc:"Inside height; the diameter where round"`
+	Section               section.Section `json:"section" doc:"The section"`
+}
+
+// MouldOut is the mould of a finished piece.
+type MouldOut struct {
+	Mould              Measures        `json:"mould" doc:"The cavity to make in the clay"`
+	PatternWanted      Measures        `json:"pattern_wanted" doc:"The pattern or former that presses it, after spring-back"`
+	AsCast             Measures        `json:"as_cast" doc:"The casting, cold, before the bench"`
+	Finished           Measures        `json:"finished" doc:"The piece asked for"`
+	ContractionPct     float64         `json:"contraction_pct" doc:"Linear contraction of the inside reckoned with"`
+	ContractionLowPct  float64         `json:"contraction_low_pct" doc:"Least contraction to expect"`
+	ContractionHighPct float64         `json:"contraction_high_pct" doc:"Greatest contraction to expect"`
+	SectionContraction float64         `json:"section_contraction_pct" doc:"Contraction of thickness and width, which nothing holds"`
+	FinishedLeastMM    float64         `json:"finished_least_mm" doc:"Finished inside diameter if the contraction is at its greatest"`
+	FinishedGreatestMM float64         `json:"finished_greatest_mm" doc:"Finished inside diameter if the contraction is at its least"`
+	CastingVolumeMM3   float64         `json:"casting_volume_mm3" doc:"Volume of the casting, cold, without sprue and vents, with what the edits gain"`
+	CastingMassG       float64         `json:"casting_mass_g" doc:"Mass of that"`
+	FillSection        section.Section `json:"fill_section" doc:"Section of the cavity after the edits, to be filled; after a push it is the section of equal area and thickness"`
+	ArcLengthMM        float64         `json:"arc_length_mm" doc:"Length of the cavity along the middle of the section"`
+	Edit               *PatternEdit    `json:"edit,omitempty" doc:"What to do to the impression of the pattern at hand"`
+	Gain               *SectionGain    `json:"gain,omitempty" doc:"How to gain thickness or width in the impression"`
+	BenchOptions       []BenchOption   `json:"bench_options" doc:"Using the pattern as it is and correcting at the bench, against moulding anew; empty where no pattern was given"`
+	calc.Notes
+}
+
+var (
+	srcPatternRule = calc.Source{For: "pattern allowance", Text: "pattern = casting × (1 + contraction), the contraction reckoned on the cold casting as on a patternmaker's shrink rule; W. H. Dooley, Applied Science for Metal Workers, sec. 426", Status: calc.Confirmed}
+	srcRestraint   = calc.Source{For: "free and hindered contraction", Text: "free: from the alloy's typical figure to its greatest; soft clay inside: the whole band about the typical; hard core: from least to typical. Calibrate with your own pours", Status: calc.Choice}
+	srcBench       = calc.Source{For: "bench allowance", Text: "0.1 mm inside, 0.15 mm outside and edges", Status: calc.Practice}
+)
+
+// PlanMould finds the mould for a finished piece, and what to do to the
+// impression of the pattern at hand.
+// Model: as cast = finished ± bench allowance; mould = as cast × (1 + contraction);
+// pattern = mould / (1 + spring-back). Error: that of the contraction, which
+// nobody has published for silver or gold in clay; the answer carries its band.
+func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
+	finished, m, err := in.read()
+	if err != nil {
+		return MouldOut{}, err
+	}
+	out := MouldOut{Finished: finished, BenchOptions: []BenchOption{}, Notes: calc.Noting(ctx)}
+	out.contraction(&in, m)
+	c, cs, s := out.ContractionPct/100, out.SectionContraction/100, in.SpringBackPct/100
+	out.AsCast = finished.offset(-in.BenchInsideMM)
+	out.AsCast.Section = grow(finished.Section, in.BenchInsideMM+in.BenchOutsideMM, 2*in.BenchEdgeMM)
+	out.Mould = out.AsCast.scaled(1+c, 1+cs)
+	out.PatternWanted = out.Mould.scaled(1/(1+s), 1/(1+s))
+	d := out.Mould.InsideDiameterMM
+	out.Step("as-cast inside diameter", out.AsCast.InsideDiameterMM, "mm", "%.5g mm - 2 × %.3g mm to file away", finished.InsideDiameterMM, in.BenchInsideMM)
+	out.Step("mould inside diameter", d, "mm", "%.6g mm × (1 + %.3g %%)", out.AsCast.InsideDiameterMM, out.ContractionPct)
+	if s != 0 {
+		out.Step("pattern inside diameter", out.PatternWanted.InsideDiameterMM, "mm", "%.6g mm / (1 + %.3g %%)", d, in.SpringBackPct)
+	}
+	out.FinishedLeastMM = d/(1+out.ContractionHighPct/100) + 2*in.BenchInsideMM
+	out.FinishedGreatestMM = d/(1+out.ContractionLowPct/100) + 2*in.BenchInsideMM
+	out.Cite(srcPatternRule, srcBench)
+
+	cast := out.AsCast
+	out.FillSection = out.Mould.Section
+	if thickness, width, err := in.gains(&out); err != nil {
+		return MouldOut{}, err
+	} else if thickness > 0 || width > 0 {
+		out.Gain, cast = in.gain(&out, thickness, width)
+		out.Gain.GainedG = out.Gain.GainedMM3 / 1000 * m.DensityGCm3()
+	}
+	out.CastingVolumeMM3 = in.volume(cast)
+	out.CastingMassG = out.CastingVolumeMM3 / 1000 * m.DensityGCm3()
+	out.ArcLengthMM = in.arc() * (out.Mould.InsideCircumferenceMM + 2*math.Pi*out.FillSection.Centroid())
+	out.Step("casting mass", out.CastingMassG, "g", "%.5g mm³ × %.4g g/cm³", out.CastingVolumeMM3, m.DensityGCm3())
+	if in.PatternInsideDiameterMM != nil {
+		out.Edit = in.edit(&out)
+		out.BenchOptions = in.bench(&out)
+	}
+	out.Cite(m.Sources()...)
+	out.Caution(m.Cautions()...)
+	return out, nil
+}
+
+// read checks the input and finds the finished inside.
+func (in *MouldIn) read() (Measures, metal.Metal, error) {
+	var c calc.Checks
+	for _, e := range []struct {
+		field, v string
+		accepts  []string
+	}{
+		{"piece", in.Piece, []string{RingPiece, BanglePiece, CuffPiece}}, {"restraint", in.Restraint, []string{FreeToShrink, ClayCore, HardCore}},
+		{"lies", in.Lies, []string{"ring", "strip"}}, {"detail", in.Detail, []string{"none", "upper", "lower", "both"}},
+	} {
+		if !slices.Contains(e.accepts, e.v) {
+			c.Refuse(e.field, e.v, "give one of %v", e.accepts)
+		}
+	}
+	s := section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}
+	c.Under("", s.Check())
+	for _, f := range []struct {
+		name   string
+		v      *float64
+		lo, hi float64
+	}{
+		{"contraction_pct", in.ContractionPct, 0, 5}, {"contraction_spread_pct", in.ContractionSpreadPct, 0, 2},
+		{"bench_inside_mm", &in.BenchInsideMM, 0, 2}, {"bench_outside_mm", &in.BenchOutsideMM, 0, 2}, {"bench_edge_mm", &in.BenchEdgeMM, 0, 2},
+		{"spring_back_pct", &in.SpringBackPct, -3, 3}, {"pattern_inside_diameter_mm", in.PatternInsideDiameterMM, 9, 120},
+		{"pattern_thickness_mm", in.PatternThicknessMM, 0.3, 20}, {"pattern_width_mm", in.PatternWidthMM, 0.5, 80},
+		{"gain_thickness_mm", in.GainThicknessMM, 0, 5}, {"gain_width_mm", in.GainWidthMM, 0, 10},
+		{"gap_mm", &in.GapMM, 0, 80}, {"crest_deg", &in.CrestDeg, 0, 360},
+	} {
+		if f.v != nil {
+			c.Within(f.name, *f.v, f.lo, f.hi, "")
+		}
+	}
+	if in.ContractionSpreadPct != nil && in.ContractionPct == nil {
+		c.Refuse("contraction_pct", nil, "give contraction_pct with contraction_spread_pct")
+	}
+	if in.Repeats < 0 || in.Repeats > 200 {
+		c.Refuse("repeats", in.Repeats, "give 0 to 200")
+	}
+	m, err := metal.Named(in.Alloy)
+	c.Under("", err)
+	f, err := in.inside()
+	c.Under("", err)
+	f.Section = s
+	return f, m, c.Err()
+}
+
+// inside finds the finished inside from whichever measure was given.
+func (in *MouldIn) inside() (Measures, error) {
+	given := 0
+	for _, is := range []bool{in.InsideDiameterMM != nil, in.InsideCircumferenceMM != nil, in.RingSize != "", in.InsideWidthMM != nil || in.InsideHeightMM != nil} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 {
+		return Measures{}, calc.Refuse("inside_diameter_mm", nil, "give one of inside_diameter_mm, inside_circumference_mm, ring_size with ring_system, or inside_width_mm with inside_height_mm")
+	}
+	var c float64
+	switch {
+	case in.InsideDiameterMM != nil:
+		c = math.Pi * *in.InsideDiameterMM
+	case in.InsideCircumferenceMM != nil:
+		c = *in.InsideCircumferenceMM
+	case in.RingSize != "":
+		size, err := Size(in.RingSystem, in.RingSize)
+		if err != nil {
+			return Measures{}, underRing(err)
+		}
+		c = size
+	case in.InsideWidthMM == nil || in.InsideHeightMM == nil:
+		return Measures{}, calc.Refuse("inside_width_mm", nil, "give inside_width_mm and inside_height_mm together")
+	default:
+		w, h := *in.InsideWidthMM, *in.InsideHeightMM
+		if !(min(w, h) >= 9 && max(w, h) <= 130 && max(w, h) <= 3*min(w, h)) {
+			return Measures{}, calc.Refuse("inside_height_mm", h, "give 9 to 130 mm, and neither axis more than three times the other (inside_width_mm is %g)", w)
+		}
+		p := section.EllipsePerimeter(w/2, h/2)
+		return Measures{p / math.Pi, p, w, h, section.Section{}}, nil
+	}
+	d := c / math.Pi
+	if !(d >= 9 && d <= 121) {
+		return Measures{}, calc.Refuse("inside_diameter_mm", d, "give 9 to 120 mm")
+	}
+	return Measures{d, c, d, d, section.Section{}}, nil
+}
+
+// underRing names the fields of a ring size as this input does.
+func underRing(err error) error {
+	var c calc.Checks
+	if r, ok := err.(*calc.Refusal); ok {
+		for _, f := range r.Faults {
+			c.Refuse("ring_"+f.Field, f.Value, "%s", f.Accepts)
+		}
+		return c.Err()
+	}
+	return err
+}
+
+// contraction settles the contractions and their band.
+func (out *MouldOut) contraction(in *MouldIn, m metal.Metal) {
+	typical, low, high := m.ContractionPct()
+	out.SectionContraction = (typical + high) / 2
+	switch in.Restraint {
+	case FreeToShrink:
+		out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct = (typical+high)/2, typical, high
+	case HardCore:
+		out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct = (low+typical)/2, low, typical
+	default:
+		out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct = typical, low, high
+	}
+	if in.ContractionPct == nil {
+		out.Cite(srcRestraint)
+		out.Warn("contraction_unpublished", calc.Care, "No pattern allowance for silver or gold in clay is published: %.2g %% is a choice within %.2g to %.2g %%, which is ±%.2g mm on this inside diameter. Measure a few of your own pours (mould-calibrations) and give contraction_pct.",
+			out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct, out.Finished.InsideDiameterMM*(out.ContractionHighPct-out.ContractionLowPct)/200)
+		return
+	}
+	spread := 0.0
+	if in.ContractionSpreadPct != nil {
+		spread = *in.ContractionSpreadPct
+	}
+	out.ContractionPct = *in.ContractionPct
+	out.ContractionLowPct, out.ContractionHighPct = max(0, *in.ContractionPct-spread), *in.ContractionPct+spread
+	out.Cite(calc.Source{For: "contraction", Text: "your own figure", Status: calc.YourInput})
+}
+
+// offset moves the inside face outwards by mm: exact for a parallel curve.
+func (m Measures) offset(mm float64) Measures {
+	m.InsideDiameterMM += 2 * mm
+	m.InsideCircumferenceMM += 2 * math.Pi * mm
+	m.InsideWidthMM += 2 * mm
+	m.InsideHeightMM += 2 * mm
+	return m
+}
+
+// scaled multiplies the inside and the section.
+func (m Measures) scaled(inside, sect float64) Measures {
+	return Measures{m.InsideDiameterMM * inside, m.InsideCircumferenceMM * inside, m.InsideWidthMM * inside, m.InsideHeightMM * inside,
+		section.Section{Shape: m.Section.Shape, ThicknessMM: m.Section.ThicknessMM * sect, WidthMM: m.Section.WidthMM * sect}}
+}
+
+// grow adds to the measures of a section. A round one stays round if it can.
+func grow(s section.Section, thickness, width float64) section.Section {
+	if s.Shape == section.Round {
+		if thickness == width {
+			return section.Section{Shape: section.Round, ThicknessMM: s.ThicknessMM + thickness}
+		}
+		return section.Section{Shape: section.Oval, ThicknessMM: s.ThicknessMM + thickness, WidthMM: s.ThicknessMM + width}
+	}
+	s.ThicknessMM += thickness
+	s.WidthMM += width
+	return s
+}
+
+// arc is the part of the circumference that is metal.
+func (in *MouldIn) arc() float64 {
+	if in.Piece != CuffPiece {
+		return 1
+	}
+	p, _ := in.inside()
+	return max(0, 1-in.GapMM/p.InsideCircumferenceMM)
+}
+
+// volume is the area of the section times the path of its centroid, which runs
+// parallel to the inside: P + 2π × its distance (Pappus, Steiner; exact for any
+// convex inside).
+func (in *MouldIn) volume(m Measures) float64 {
+	return in.arc() * m.Section.Area() * (m.InsideCircumferenceMM + 2*math.Pi*m.Section.Centroid())
+}
