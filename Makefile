@@ -1,0 +1,35 @@
+# make run      serve the API, its documentation and the class page on one port
+# make demo     print the plan of the demo commission
+# make test     all Go tests; needs nothing but Go
+.PHONY: run demo test bench fuzz openapi lint
+
+GO ?= go
+
+run:
+	$(GO) run ./cmd/pourwright serve
+
+demo:
+	$(GO) run ./cmd/pourwright demo
+
+test:
+	$(GO) test ./...
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Each fuzz target for a minute, or FUZZTIME.
+FUZZTIME ?= 1m
+fuzz:
+	@grep -rlE '^func Fuzz' --include '*_test.go' . | while read -r f; do \
+		for t in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\).*/\1/p' $$f); do \
+			$(GO) test -run '^$$' -fuzz "^$$t$$" -fuzztime $(FUZZTIME) ./$$(dirname $$f) || exit 1; \
+		done; \
+	done
+
+openapi:
+	$(GO) run ./cmd/pourwright openapi > openapi/openapi.yaml
+	$(GO) run ./cmd/pourwright openapi --format 3.0 > openapi/openapi-3.0.yaml
+
+lint:
+	@test -z "$$(gofmt -l .)" || { gofmt -l .; exit 1; }
+	$(GO) vet ./...

@@ -1,0 +1,86 @@
+package unit
+
+import (
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestParse(t *testing.T) {
+	const exact = 1e-12   // relative; the factors are exact, one rounding each
+	const printed4 = 5e-5 // mm: last printed digit
+	for _, c := range []struct {
+		field, text string
+		want, tol   float64
+		source      string
+	}{
+		{"mass_g", "1 gr", 0.06479891, exact, "International yard and pound agreement, 1959"},
+		{"mass_g", "1 dwt", 1.55517384, exact, "24 grains"},
+		{"mass_g", "1 ozt", 31.1034768, exact, "480 grains"},
+		{"mass_g", "1 lbt", 373.2417216, exact, "5760 grains"},
+		{"mass_g", "1 oz", 28.349523125, exact, "437.5 grains"},
+		{"mass_g", "1 lb", 453.59237, exact, "7000 grains"},
+		{"mass_g", "1 tola", 11.6638038, exact, "180 grains"},
+		{"mass_g", "5 ct", 1, exact, "metric carat, 0.2 g"},
+		{"mass_g", "2.5", 2.5, exact, "canonical unit"},
+		{"stone_ct", "0.06 g", 0.3, exact, "metric carat"},
+		{"stone_ct", "50 pt", 0.5, exact, "point, 0.01 ct"},
+		{"wall_mm", "0.25 in", 6.35, exact, "inch, 25.4 mm"},
+		{"wall_mm", "14 B&S", 1.6277, printed4, "ASTM B258, 14 gauge, 0.06408 in"},
+		{"wall_mm", "36 B&S", 0.127, exact, "ASTM B258, defining gauge"},
+		{"wall_mm", "0 B&S", 8.2515, printed4, "ASTM B258, 0.32486 in"},
+		{"wall_mm", "26 B&S", 0.4049, printed4, "ASTM B258, 0.01594 in"},
+		{"pour_c", "1763.6 F", 962, 1e-9, "Fahrenheit scale"},
+		{"pour_c", "1234.93 K", 961.78, 1e-9, "freezing point of silver, ITS-90"},
+		{"area_mm2", "1 in2", 645.16, exact, "inch"},
+		{"volume_mm3", "2.4 ml", 2400, exact, "litre"},
+		{"time_s", "2 min", 120, exact, "minute"},
+		{"work_min", "1.5 h", 90, exact, "hour"},
+		{"mass_g", "1e2 mg", 0.1, exact, "exponent"},
+		{"mass_g", " 3g ", 3, exact, "white space"},
+		{"ratio", "0.5", 0.5, exact, "pure number"},
+	} {
+		got, err := Parse(c.field, c.text)
+		require.NoError(t, err, c.text)
+		require.InDelta(t, c.want, got, c.tol*max(1, c.want), "%s: %s", c.text, c.source)
+	}
+}
+
+func TestParseRefuses(t *testing.T) {
+	for field, texts := range map[string][]string{
+		"mass_g":  {"", "g", "1 stone", "1 mm", "NaN", "inf", "1e400", "1 2 g", "--1 g", "1 OZT"},
+		"wall_mm": {"14.5 B&S", "-1 B&S", "99 B&S", "1 g"},
+		"ratio":   {"1 g", "one"},
+	} {
+		for _, text := range texts {
+			_, err := Parse(field, text)
+			require.ErrorContains(t, err, "give a number", "%s = %q", field, text)
+		}
+	}
+}
+
+func TestUnitsAreReadInProportion(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.Float64Range(-1e6, 1e6).Draw(t, "v")
+		once, err := Parse("mass_g", "1 ozt")
+		require.NoError(t, err)
+		many, err := Parse("mass_g", strconv.FormatFloat(v, 'g', -1, 64)+" ozt")
+		require.NoError(t, err)
+		require.InEpsilon(t, 1+v*once, 1+many, 1e-9)
+	})
+}
+
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"2.5 ozt", "14 B&S", "1e5", "-", "1e", "９ g", "1830 °F", ""} {
+		f.Add("mass_g", s)
+		f.Add("pour_c", s)
+	}
+	f.Fuzz(func(t *testing.T, field, text string) {
+		v, err := Parse(field, text)
+		if err == nil && (v != v || v-v != 0) {
+			t.Fatalf("Parse(%q, %q) = %v", field, text, v)
+		}
+	})
+}
