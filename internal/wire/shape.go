@@ -17,8 +17,7 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/go-json-experiment/json"
-
+	"pourwright/internal/calc"
 	"pourwright/internal/unit"
 )
 
@@ -100,23 +99,19 @@ type node struct {
 
 	props   []*prop // of an object
 	byName  map[string]int
-	proto   reflect.Value // an object that holds the scalar defaults
-	lists   []listDefault // the defaults of its lists
+	proto   reflect.Value // an object that holds the defaults
+	lists   bool          // and a default is a list
 	accepts string
-}
-
-type listDefault struct {
-	index []int
-	json  string
 }
 
 // prop is a field of an object.
 type prop struct {
 	*node
-	name     string
-	index    []int
-	pointer  bool
-	required bool
+	name      string
+	index     []int
+	pointer   bool
+	defaulted bool
+	required  bool
 }
 
 func (p *prop) flat() bool {
@@ -148,14 +143,12 @@ func compile(t reflect.Type, seen map[reflect.Type]*node) *node {
 		seen[t] = n
 		n.compileFields(t, nil, seen)
 		n.byName = make(map[string]int, len(n.props))
-		n.proto = reflect.New(t).Elem()
 		for i, p := range n.props {
 			n.byName[p.name] = i
-			if p.kind == object && !p.pointer && p.proto.IsValid() {
-				n.proto.FieldByIndex(p.index).Set(p.proto)
-			}
 		}
-		n.applyDefaultTags()
+		n.proto = reflect.New(t).Elem()
+		calc.SetDefaults(n.proto)
+		n.lists = n.hasListDefault()
 	default:
 		panic(fmt.Sprintf("wire: a %s cannot be read from a request", t))
 	}
@@ -185,53 +178,31 @@ func (n *node) compileFields(t reflect.Type, prefix []int, seen map[reflect.Type
 		}
 		_, defaulted := f.Tag.Lookup("default")
 		p := &prop{
-			node: compile(ft, seen).tagged(name, f.Tag), name: name, index: index, pointer: pointer,
+			node: compile(ft, seen).tagged(name, f.Tag), name: name, index: index, pointer: pointer, defaulted: defaulted,
 			required: !pointer && !defaulted && !strings.Contains(options, "omitempty") && !strings.Contains(options, "omitzero"),
 		}
 		n.props = append(n.props, p)
 	}
 }
 
-// applyDefaultTags sets the defaults of the scalar fields in the prototype;
-// those of lists are kept as text, since a list's memory must not be shared.
-func (n *node) applyDefaultTags() {
-	for _, p := range n.props {
-		if p.kind == object && !p.pointer {
-			for _, l := range p.lists {
-				n.lists = append(n.lists, listDefault{slices.Concat(p.index, l.index), l.json})
-			}
-		}
-		f := n.typ.FieldByIndex(p.index)
-		d, ok := f.Tag.Lookup("default")
-		if !ok {
-			continue
-		}
-		field := n.proto.FieldByIndex(p.index)
-		switch {
-		case p.pointer:
-			panic(fmt.Sprintf("wire: %s.%s is a pointer with a default", n.typ, f.Name))
-		case p.kind == list:
-			n.lists = append(n.lists, listDefault{p.index, d})
-		case p.kind == text:
-			field.SetString(d)
-		default:
-			mustDecode(d, field)
-		}
-	}
-}
-
 // reset gives the object v its defaults.
 func (n *node) reset(v reflect.Value) {
-	v.Set(n.proto)
-	for _, l := range n.lists {
-		mustDecode(l.json, v.FieldByIndex(l.index))
+	if n.lists {
+		calc.SetDefaults(v) // lists are made afresh
+		return
 	}
+	v.Set(n.proto)
 }
 
-func mustDecode(tag string, v reflect.Value) {
-	if err := json.Unmarshal([]byte(tag), v.Addr().Interface()); err != nil {
-		panic(fmt.Sprintf("wire: default %s: %v", tag, err))
+// hasListDefault reports whether a default of the object is a list, whose
+// memory a prototype would share.
+func (n *node) hasListDefault() bool {
+	for _, p := range n.props {
+		if p.kind == list && p.defaulted || p.kind == object && !p.pointer && p.lists {
+			return true
+		}
 	}
+	return false
 }
 
 // tagged returns the node under the constraints of a field's tags. Bounds and
