@@ -65,8 +65,8 @@ var scripts = []string{
 	"Ελληνικά: ασήμι 925, Русский: серебро",
 	"Arabic: خاتم من الفضة ١٢ مم",
 	"Hebrew: טבעת כסף 18 מ״מ",
-	"Chinese: 银戒指 (codes in PNG and PDF)",
-	"ქართული, Հայերեն, ไทย",
+	"中文：银戒指, 日本語：指輪 かたち, 한국어 반지",
+	"ქართული, Հայերեն, ไทย (a code where no font has the letter)",
 }
 
 func ring(cx, cy, r float64) []draw.Point {
@@ -249,7 +249,34 @@ func TestNoLetterVanishes(t *testing.T) {
 	for _, text := range []string{"é", "Ω", "Ж", "ع", "ש", "中", "😀", "กำ"} {
 		require.Positive(t, draw.TextWidth(text, draw.TextStyle{}), text)
 	}
-	require.InDelta(t, draw.TextWidth("[U+4E2D]", draw.TextStyle{}), draw.TextWidth("中", draw.TextStyle{}), 1e-9)
+	require.InDelta(t, draw.TextWidth("[U+0E01]", draw.TextStyle{}), draw.TextWidth("ก", draw.TextStyle{}), 1e-9)
+}
+
+// TestLettersStandSideBySide finds ink under each of five letters of one width.
+func TestLettersStandSideBySide(t *testing.T) {
+	const perMM = 10
+	st := draw.TextStyle{SizePt: 20}
+	for _, r := range []string{"m", "Ж", "中", "글"} {
+		one := draw.TextWidth(r, st)
+		s := draw.NewSheet(60, 12)
+		require.InDelta(t, 5*one, s.Text(2, 9, strings.Repeat(r, 5), st), 0.2*one, r) // 0.2: kerning
+		b, err := s.PNG(25.4 * perMM)
+		require.NoError(t, err)
+		img, err := png.Decode(bytes.NewReader(b))
+		require.NoError(t, err)
+		for i := range 5 {
+			ink := 0
+			for x := int((2 + float64(i)*one) * perMM); x < int((2+float64(i+1)*one)*perMM); x++ {
+				for y := range img.Bounds().Dy() {
+					if v, _, _, _ := img.At(x, y).RGBA(); v < 32768 {
+						ink++
+					}
+				}
+			}
+			require.Greater(t, ink, 100, "%s, letter %d", r, i)
+			require.Less(t, ink, int(0.6*one*7*perMM*perMM), "%s, letter %d: piled up", r, i)
+		}
+	}
 }
 
 func TestTextStaysOnTheSheet(t *testing.T) {

@@ -68,9 +68,10 @@ type line struct {
 type family []*canvas.Font
 
 // The Go fonts have Latin, Greek and Cyrillic; DejaVu Sans adds Arabic, Hebrew,
-// Armenian, Georgian and many signs. What neither has is written as its code,
-// [U+4E2D], so that no letter vanishes from paper; SVG keeps the letter itself
-// and leaves the choice of font to the reader's machine.
+// Armenian, Georgian and many signs. What neither has comes from a bitmap font
+// (Chinese, Japanese, Korean), coarse but legible, or else is written as its
+// code, [U+0E44], so that no letter vanishes from paper. SVG keeps the letter
+// itself and leaves the choice of font to the reader's machine.
 var fonts = sync.OnceValue(func() [2]family {
 	load := func(style canvas.FontStyle, files ...[]byte) family {
 		var f family
@@ -154,8 +155,12 @@ func set(text string, st TextStyle) (*canvas.Text, line) {
 		case unicode.Is(unicode.Cf, r): // shapes its neighbours, has no form of its own
 		default:
 			l.whole = false
-			rich.SetFace(faces[0])
-			fmt.Fprintf(rich, "[U+%04X]", r)
+			rich.SetFace(fam[0].Face(st.sizePt(), colour)) // a face of its own: the library piles up pictures that share one
+			if glyph := pixelGlyph(r, st.sizePt()*mmPerPt, colour); glyph != nil {
+				rich.WriteCanvas(glyph, canvas.Baseline)
+			} else {
+				fmt.Fprintf(rich, "[U+%04X]", r)
+			}
 		}
 	}
 	t := rich.ToText(0, 0, canvas.Left, canvas.Top, nil)
