@@ -225,16 +225,17 @@ func readCircumference(text string) (float64, bool) {
 
 // readUS adds to a number the sizes below 0: "00" is -1, "00 1/2" is -1/2.
 func readUS(text string) (float64, bool) {
-	zeros := len(text) - len(strings.TrimLeft(text, "0"))
-	if rest := text[zeros:]; zeros >= 2 && zeros <= 4 && (rest == "" || strings.ContainsAny(rest[:1], " -.") || rest[0] >= 0x80) {
-		n := 1 - float64(zeros)
-		if rest == "" {
-			return n, true
-		}
-		fraction, ok := readNumber(strings.TrimLeft(rest, "-"))
-		return n + fraction, ok && fraction < 1
+	rest := strings.TrimLeft(text, "0")
+	zeros := len(text) - len(rest)
+	if zeros < 2 {
+		return readNumber(text)
 	}
-	return readNumber(text)
+	n := 1 - float64(zeros)
+	if rest == "" {
+		return n, zeros <= 4
+	}
+	fraction, ok := readNumber(strings.TrimLeft(rest, "-"))
+	return n + fraction, ok && zeros <= 4 && fraction < 1
 }
 
 func readUK(text string) (float64, bool) {
