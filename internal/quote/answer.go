@@ -4,8 +4,6 @@ import (
 	"context"
 	"time"
 
-	"github.com/cockroachdb/apd/v3"
-
 	"pourwright/internal/calc"
 	"pourwright/internal/safety"
 )
@@ -15,9 +13,9 @@ import (
 type QuoteLine struct {
 	Code      string  `json:"code" doc:"Kind of the line: metal, client_metal, premium, refining, labour, stones, setting, consumables, gas, fees, remake, overhead, profit, discount, rounding, tax" example:"labour"`
 	Text      string  `json:"text" doc:"What it is for"`
-	Quantity  float64 `json:"quantity" doc:"How much of it; 0 where it is not counted" example:"1.5"`
-	Unit      string  `json:"unit" doc:"Unit of the quantity: g of fine metal or gas, h, or empty" example:"h"`
-	UnitPrice string  `json:"unit_price,omitempty" doc:"Price of one unit as given"`
+	Quantity  float64 `json:"quantity" doc:"How much of it; 0 where it is not counted" example:"90"`
+	Unit      string  `json:"unit" doc:"Unit of the quantity: g of fine metal or gas, min, or empty" example:"min"`
+	UnitPrice string  `json:"unit_price,omitempty" doc:"Price of one unit as given; of labour, of one hour"`
 	Amount    string  `json:"amount" doc:"The amount, in the currency's digits; a credit is negative" example:"57.00"`
 }
 
@@ -81,7 +79,11 @@ func Total(ctx context.Context, o Order) (QuoteOut, error) {
 		return QuoteOut{}, err
 	}
 	b := o.reckon(money, likely)
-	low, high := o.reckon(money, o.off(-1)).gross, o.reckon(money, o.off(1)).gross
+	under, over := o.reckon(money, o.off(-1)), o.reckon(money, o.off(1))
+	if over.err != nil || b.err != nil {
+		return QuoteOut{}, calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
+	}
+	low, high := under.gross, over.gross
 	out := QuoteOut{
 		Total: b.text(b.gross), Currency: o.Currency, Net: b.text(b.net), Tax: b.text(b.tax),
 		LowTotal: b.text(low), HighTotal: b.text(high),
@@ -95,13 +97,13 @@ func Total(ctx context.Context, o Order) (QuoteOut, error) {
 		MetalPricePerG: typed(o.MetalPricePerG), MetalPriceDate: o.MetalPriceDate,
 		Lines: b.lines(),
 	}
-	profit := sub(b.net, b.cost)
+	profit := b.sub(b.net, b.cost)
 	out.Profit = b.text(profit)
 	if !b.cost.IsZero() {
-		out.MarkupPct = float(quo(mul(profit, hundred), b.cost))
+		out.MarkupPct = float(b.quo(b.mul(profit, hundred), b.cost))
 	}
 	if !b.net.IsZero() {
-		out.MarginPct = float(quo(mul(profit, hundred), b.net))
+		out.MarginPct = float(b.quo(b.mul(profit, hundred), b.net))
 	}
 	out.ClientText = o.words(b, low, high, out)
 	out.Notes = calc.Noting(ctx)
@@ -115,8 +117,9 @@ func Total(ctx context.Context, o Order) (QuoteOut, error) {
 }
 
 // off returns the spread to one side, sign −1 or 1.
-func (o Order) off(sign int64) spread {
-	factor := func(percent float64) *apd.Decimal { return add(one, pct(dec(percent), apd.New(sign, 0))) }
+func (o Order) off(sign int) spread {
+	var s sums
+	factor := func(percent float64) number { return s.add(one, s.pct(s.dec(percent), s.count(sign))) }
 	return spread{factor(o.MassSpreadPct), factor(o.LabourSpreadPct), factor(o.MetalPriceSpreadPct)}
 }
 
@@ -131,23 +134,21 @@ func (o Order) validUntil() string {
 func (b *bill) lines() []QuoteLine {
 	lines := make([]QuoteLine, len(b.entries))
 	for i, e := range b.entries {
-		lines[i] = QuoteLine{Code: e.code, Text: e.what, Unit: e.unit, Amount: b.text(e.amount)}
-		if e.quantity != nil {
-			lines[i].Quantity = float(e.quantity)
-		}
-		if e.each != nil {
-			lines[i].UnitPrice = e.each.Text('f')
+		lines[i] = QuoteLine{Code: e.code, Text: e.what, Unit: e.unit, Amount: e.amount.String()}
+		lines[i].Quantity = float(e.quantity)
+		if e.each != 0 {
+			lines[i].UnitPrice = typed(e.each)
 		}
 	}
 	return lines
 }
 
 // sum adds up the lines of a code.
-func (b *bill) sum(code string) *apd.Decimal {
-	s := b.round(zero)
+func (b *bill) sum(code string) number {
+	s := zero
 	for _, e := range b.entries {
 		if e.code == code {
-			s = add(s, e.amount)
+			s = b.add(s, e.amount)
 		}
 	}
 	return s
@@ -159,7 +160,7 @@ func (b *bill) show(n *calc.Notes, o Order) {
 	if len(o.ClientMetal) > 0 {
 		n.Step("client's fine metal credited", float(b.credited), "g", "least of need %.6g g and what they bring after refining, %.6g g", float(b.need), float(b.credited)+float(b.surplus))
 	}
-	n.Step("direct cost", float(b.direct), o.Currency, "work %s + metal, stones and fees %s", b.text(b.work), b.text(sub(b.direct, b.work)))
+	n.Step("direct cost", float(b.direct), o.Currency, "work %s + metal, stones and fees %s", b.text(b.work), b.text(b.sub(b.direct, b.work)))
 	if b.remakes.Sign() > 0 {
 		n.Step("allowance for failed pours (in work)", float(b.sum(CodeRemake)), o.Currency, "p/(1−p) = %.4g failures × lost cost %s, at most %g %% of the direct cost", float(b.remakes), b.text(b.lostOnce), o.RemakeCapPct)
 	}
@@ -169,11 +170,11 @@ func (b *bill) show(n *calc.Notes, o Order) {
 	} else {
 		n.Step("price", float(b.asked), o.Currency, "cost + base × m, m = %g %% of the cost (mark-up)", o.MarkupPct)
 	}
-	n.Step("net price", float(b.net), o.Currency, "price − discount %s + rounding %s", b.text(neg(b.sum(CodeDiscount))), b.text(b.sum(CodeRounding)))
+	n.Step("net price", float(b.net), o.Currency, "price − discount %s + rounding %s", b.text(b.sum(CodeDiscount).Neg()), b.text(b.sum(CodeRounding)))
 	n.Step("total", float(b.gross), o.Currency, "net %s + tax %s at %g %%", b.text(b.net), b.text(b.tax), o.TaxPct)
 }
 
-func (o Order) caution(out *QuoteOut, profit *apd.Decimal) {
+func (o Order) caution(out *QuoteOut, profit number) {
 	out.Caution(safety.ConsumerLaw)
 	for _, p := range o.Pieces {
 		if p.ClientStones > 0 {
@@ -188,8 +189,8 @@ func (o Order) caution(out *QuoteOut, profit *apd.Decimal) {
 	if out.RemakeCapped {
 		out.Warn("remake_capped", calc.Care, "Failed pours cost more than the cap of %g %% of the direct cost lets the price carry. Make the pour safer before you quote.", o.RemakeCapPct)
 	}
-	if profit.Negative && !profit.IsZero() {
-		out.Warn("below_cost", calc.Care, "The price is %s %s below your cost: discount or rounding takes more than the profit.", out.Currency, profit.Text('f')[1:])
+	if profit.IsNeg() {
+		out.Warn("below_cost", calc.Care, "The price is %s %s below your cost: discount or rounding takes more than the profit.", out.Currency, profit.Abs().String())
 	}
 	if len(o.ClientMetal) > 0 {
 		out.Warn("client_metal_unproved", calc.Care, "The client's metal is credited by the fineness you gave. Unless it is assayed, take the least it can be: solder and plate lower it.")

@@ -50,7 +50,7 @@ func (o Order) check() (purse, error) {
 		c.Refuse("margin_pct", t.MarginPct, "give margin_pct (of the price) or markup_pct (of the cost), not both")
 	}
 	if ok && t.RoundTo > 0 && t.RoundTo <= most {
-		if step := dec(t.RoundTo); money.round(step).Cmp(step) != 0 {
+		if step := new(sums).dec(t.RoundTo); money.round(step).Cmp(step) != 0 {
 			c.Refuse("round_to", t.RoundTo, "give a multiple of the smallest unit of %s, %s", t.Currency, money.text(money.coin()))
 		}
 	}

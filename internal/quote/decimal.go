@@ -1,130 +1,125 @@
 package quote
 
 import (
+	"errors"
 	"math"
 	"strconv"
 
 	"github.com/bojanz/currency"
-	"github.com/cockroachdb/apd/v3"
+	"github.com/govalues/decimal"
 )
 
-// Money is reckoned in decimals (apd) and never in binary fractions. The
-// currencies of ISO 4217 and their minor units come from bojanz/currency,
-// which is built on the same decimals.
-//
-// exact keeps sums and products exact: 60 digits hold any product that the
-// limits of the input allow but the most contrived. Quotients (a price by the
-// minute, a tax taken out of a total) are rounded at the sixtieth digit.
-var exact = apd.Context{Precision: 60, MaxExponent: apd.MaxExponent, MinExponent: apd.MinExponent,
-	Traps: apd.DefaultTraps, Rounding: apd.RoundHalfUp}
+// Money is reckoned in decimals and never in binary fractions. The arithmetic
+// is govalues/decimal: 19 digits, no allocation, an error rather than a wrong
+// digit when they do not suffice. The currencies of ISO 4217 and their minor
+// units come from bojanz/currency, whose table is the more current.
+
+// number is a decimal of 19 digits.
+type number = decimal.Decimal
 
 var (
-	zero     = apd.New(0, 0)
-	one      = apd.New(1, 0)
-	hundred  = apd.New(100, 0)
-	thousand = apd.New(1000, 0)
-	sixty    = apd.New(60, 0)
+	zero    = decimal.MustNew(0, 0)
+	one     = decimal.MustNew(1, 0)
+	hundred = decimal.MustNew(100, 0)
+	sixty   = decimal.MustNew(60, 0)
+	perCent = decimal.MustNew(1, 2)
+	perMil  = decimal.MustNew(1, 3)
+	dearest = decimal.MustNew(1e14, 0) // leaves four decimals, and a digit to spare, in 19
 )
 
-// dec returns the decimal with the digits that were typed for f: the shortest
-// that read back as f, so 0.1 is one tenth. f must be finite.
-func dec(f float64) *apd.Decimal {
-	if f == math.Trunc(f) && math.Abs(f) < 1<<53 {
-		return apd.New(int64(f), 0)
+var errDear = errors.New("an amount beyond 1e14")
+
+// sums is arithmetic that remembers the first overflow.
+type sums struct{ err error }
+
+// keep returns d, or 0 with the error remembered.
+func (s *sums) keep(d number, err error) number {
+	if err != nil {
+		s.err = err
+		return zero
 	}
-	d, err := new(apd.Decimal).SetFloat64(f)
-	return must(d, 0, err)
+	return d
 }
 
-func add(x, y *apd.Decimal) *apd.Decimal { return run(exact.Add, x, y) }
-func sub(x, y *apd.Decimal) *apd.Decimal { return run(exact.Sub, x, y) }
-func quo(x, y *apd.Decimal) *apd.Decimal { return run(exact.Quo, x, y) }
+// dec returns the decimal with the digits that were typed for f: the shortest
+// that read back as f, so 0.1 is one tenth.
+func (s *sums) dec(f float64) number {
+	if f == math.Trunc(f) && math.Abs(f) < 1<<53 {
+		return s.keep(decimal.New(int64(f), 0))
+	}
+	return s.keep(decimal.NewFromFloat64(f))
+}
 
-func mul(x *apd.Decimal, ys ...*apd.Decimal) *apd.Decimal {
+func (s *sums) count(n int) number        { return s.keep(decimal.New(int64(n), 0)) }
+func (s *sums) add(x, y number) number    { return s.keep(x.Add(y)) }
+func (s *sums) sub(x, y number) number    { return s.keep(x.Sub(y)) }
+func (s *sums) quo(x, y number) number    { return s.keep(x.Quo(y)) }
+func (s *sums) pct(x, p number) number    { return s.mul(x, p, perCent) }
+func (s *sums) permil(x, p number) number { return s.mul(x, p, perMil) }
+func (s *sums) mul(x number, ys ...number) number {
 	for _, y := range ys {
-		x = run(exact.Mul, x, y)
+		x = s.keep(x.Mul(y))
 	}
 	return x
 }
 
-// pct returns x × p/100.
-func pct(x, p *apd.Decimal) *apd.Decimal {
-	d := mul(x, p)
-	if !d.IsZero() {
-		d.Exponent -= 2
+// float returns the float64 nearest to x.
+func float(x number) float64 {
+	if c := x.Coef(); c < 1<<53 {
+		f := float64(c) / tens[x.Scale()] // both exact, so rounded once
+		if x.IsNeg() {
+			f = -f
+		}
+		return f
 	}
-	return d
-}
-
-func less(x, y *apd.Decimal) *apd.Decimal {
-	if x.Cmp(y) <= 0 {
-		return x
-	}
-	return y
-}
-
-func float(x *apd.Decimal) float64 {
-	f, err := x.Float64()
-	if err != nil {
-		panic("quote: " + err.Error())
-	}
+	f, _ := x.Float64()
 	return f
 }
 
-func run(op func(d, x, y *apd.Decimal) (apd.Condition, error), x, y *apd.Decimal) *apd.Decimal {
-	d := new(apd.Decimal)
-	c, err := op(d, x, y)
-	return must(d, c, err)
-}
-
-// must panics on what the checks of the input have ruled out: a division by
-// zero or a number beyond 60 digits.
-func must(d *apd.Decimal, _ apd.Condition, err error) *apd.Decimal {
-	if err != nil {
-		panic("quote: " + err.Error())
-	}
-	return d
-}
+var tens = [decimal.MaxScale + 1]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19}
 
 // purse is a currency with its minor unit.
 type purse struct {
 	code   string
-	digits int32
+	digits int
 }
 
 func purseOf(code string) (purse, bool) {
 	digits, ok := currency.GetDigits(code)
-	return purse{code, int32(digits)}, ok
+	return purse{code, int(digits)}, ok
 }
 
 // round brings x to the minor unit, halves away from zero.
-func (p purse) round(x *apd.Decimal) *apd.Decimal {
-	d := new(apd.Decimal)
-	c, err := exact.Quantize(d, x, -p.digits)
-	return must(d, c, err)
+func (p purse) round(x number) number {
+	half := decimal.MustNew(5, p.digits+1).CopySign(x)
+	if up, err := x.Add(half); err == nil {
+		x = up
+	}
+	return x.Trunc(p.digits).Pad(p.digits)
 }
 
 // coin is the minor unit: 0.01, or 1 or 0.001 by currency.
-func (p purse) coin() *apd.Decimal { return apd.New(1, -p.digits) }
+func (p purse) coin() number { return decimal.MustNew(1, p.digits) }
 
 // step brings x to a multiple of step by the rule.
-func (p purse) step(x, step *apd.Decimal, rule Rounding) *apd.Decimal {
-	n, toWhole := new(apd.Decimal), exact.RoundToIntegralValue
+func (b *bill) step(x, step number, rule Rounding) number {
+	n := b.quo(x, step)
 	switch rule {
 	case Up:
-		toWhole = exact.Ceil
+		n = n.Ceil(0)
 	case Down:
-		toWhole = exact.Floor
+		n = n.Floor(0)
+	default:
+		n = purse{}.round(n)
 	}
-	c, err := toWhole(n, quo(x, step))
-	return p.round(mul(must(n, c, err), step))
+	return b.round(b.mul(n, step))
 }
 
 // text writes an amount with the digits of its currency: "1234.50".
-func (p purse) text(x *apd.Decimal) string { return p.round(x).Text('f') }
+func (p purse) text(x number) string { return p.round(x).String() }
 
 // said writes an amount for a client: "EUR 1234.50".
-func (p purse) said(x *apd.Decimal) string { return p.code + " " + p.text(x) }
+func (p purse) said(x number) string { return p.code + " " + p.text(x) }
 
-// typed writes a price as the caller gave it.
+// typed writes a figure as the caller gave it.
 func typed(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }

@@ -33,14 +33,14 @@ const (
 // QuoteTerms is how a studio prices: the same for all its quotes of a week.
 type QuoteTerms struct {
 	Currency            string   `json:"currency" pattern:"^[A-Z]{3}$" doc:"Currency of all prices, ISO 4217" example:"EUR"`
-	MetalPricePerG      float64  `json:"metal_price_per_g" minimum:"0" maximum:"1000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
+	MetalPricePerG      float64  `json:"metal_price_per_g" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
 	MetalPriceDate      string   `json:"metal_price_date,omitempty" maxLength:"10" doc:"Date of that metal price, YYYY-MM-DD; given back in the quote" example:"2026-11-23"`
-	HourlyRate          float64  `json:"hourly_rate" minimum:"0" maximum:"100000000" doc:"Your price of one hour of work, before overhead, profit and tax" example:"38"`
+	HourlyRate          float64  `json:"hourly_rate" minimum:"0" maximum:"1000000000" doc:"Your price of one hour of work, before overhead, profit and tax" example:"38"`
 	PremiumPct          float64  `json:"premium_pct" minimum:"0" maximum:"200" default:"0" doc:"What metal that you buy in costs above the price of its fine content (dealer, forming, carriage), percent"`
 	RefiningPct         float64  `json:"refining_pct" minimum:"0" maximum:"100" default:"0" doc:"Fine metal that a refiner keeps of the client's metal, percent; 0 when it is melted as it is"`
-	RefiningFee         float64  `json:"refining_fee" minimum:"0" maximum:"100000000" default:"0" doc:"Fixed charge for refining the client's metal"`
+	RefiningFee         float64  `json:"refining_fee" minimum:"0" maximum:"1000000000" default:"0" doc:"Fixed charge for refining the client's metal"`
 	BuyBackPct          float64  `json:"buy_back_pct" minimum:"0" maximum:"100" default:"0" doc:"What you pay for the client's metal that is left over, percent of the metal price; 0: it is returned"`
-	GasPricePerKg       float64  `json:"gas_price_per_kg" minimum:"0" maximum:"100000000" default:"0" doc:"Price of one kilogram of torch gas"`
+	GasPricePerKg       float64  `json:"gas_price_per_kg" minimum:"0" maximum:"1000000000" default:"0" doc:"Price of one kilogram of torch gas"`
 	RemakeCapPct        float64  `json:"remake_cap_pct" minimum:"0" maximum:"1000" default:"50" doc:"Most that the allowance for failed pours may add, percent of the direct cost without it"`
 	OverheadPct         float64  `json:"overhead_pct" minimum:"0" maximum:"1000" default:"0" doc:"Rent, tools, insurance and the like, percent of the costs named by overhead_on"`
 	OverheadOn          Reach    `json:"overhead_on" enum:"work,all" default:"work" doc:"Costs that bear overhead: work (labour, setting, consumables, gas, failed pours) or all (also metal, stones, fees)"`
@@ -51,7 +51,7 @@ type QuoteTerms struct {
 	TaxPct              float64  `json:"tax_pct" minimum:"0" maximum:"100" default:"0" doc:"Sales or value added tax, percent of the price before tax"`
 	TaxShown            TaxShown `json:"tax_shown" enum:"inclusive,exclusive" default:"inclusive" doc:"inclusive: the rounded price contains the tax; exclusive: the price before tax is rounded and the tax comes on top"`
 	Rounding            Rounding `json:"rounding" enum:"nearest,up,down" default:"nearest" doc:"How the stated price is brought to a multiple of round_to; nearest takes halves up"`
-	RoundTo             float64  `json:"round_to,omitempty" minimum:"0" maximum:"1000000" doc:"Step of the stated price (5, 0.05); the currency's smallest unit if absent" example:"5"`
+	RoundTo             float64  `json:"round_to,omitempty" minimum:"0" maximum:"1000000000" doc:"Step of the stated price (5, 0.05); the currency's smallest unit if absent" example:"5"`
 	DepositPct          float64  `json:"deposit_pct" minimum:"0" maximum:"100" default:"0" doc:"Deposit, percent of the total"`
 	QuoteDate           string   `json:"quote_date,omitempty" maxLength:"10" doc:"Date of the quote, YYYY-MM-DD" example:"2026-11-25"`
 	ValidDays           int      `json:"valid_days" minimum:"0" maximum:"366" default:"7" doc:"Days for which the price holds from the date of the quote; the metal price moves"`

@@ -27,16 +27,16 @@ type QuoteIn struct {
 	PolishingMin              float64 `json:"polishing_min" minimum:"0" maximum:"100000" default:"0" doc:"Sanding and polishing, minutes a piece"`
 	PaperworkMin              float64 `json:"paperwork_min" minimum:"0" maximum:"100000" default:"0" doc:"Letters, hallmark, packing, minutes for the whole order"`
 	Stones                    int     `json:"stones" minimum:"0" maximum:"10000" default:"0" doc:"Stones that you supply, in one piece"`
-	StonePrice                float64 `json:"stone_price" minimum:"0" maximum:"100000000" default:"0" doc:"Price of one of them"`
+	StonePrice                float64 `json:"stone_price" minimum:"0" maximum:"1000000000" default:"0" doc:"Price of one of them"`
 	ClientStones              int     `json:"client_stones" minimum:"0" maximum:"10000" default:"0" doc:"Stones that the client brings, in one piece"`
-	SettingPrice              float64 `json:"setting_price" minimum:"0" maximum:"100000000" default:"0" doc:"Price of setting one stone, yours or the client's, where it is not in setting_min"`
+	SettingPrice              float64 `json:"setting_price" minimum:"0" maximum:"1000000000" default:"0" doc:"Price of setting one stone, yours or the client's, where it is not in setting_min"`
 	SetInMould                bool    `json:"set_in_mould" default:"true" doc:"Stones are cast in place, so a failed pour costs their setting too"`
 	StonesLostPct             float64 `json:"stones_lost_pct" minimum:"0" maximum:"100" default:"100" doc:"Share of your stones lost with a failed pour when set in the mould, percent"`
-	Consumables               float64 `json:"consumables" minimum:"0" maximum:"100000000" default:"0" doc:"Clay, flux, crucible wear, abrasives, for one piece"`
+	Consumables               float64 `json:"consumables" minimum:"0" maximum:"1000000000" default:"0" doc:"Clay, flux, crucible wear, abrasives, for one piece"`
 	GasG                      float64 `json:"gas_g" minimum:"0" maximum:"1000000" default:"0" doc:"Torch gas for one pour (fuel_g of melts)"`
-	HallmarkFee               float64 `json:"hallmark_fee" minimum:"0" maximum:"100000000" default:"0" doc:"Hallmarking, for one piece"`
-	AssayFee                  float64 `json:"assay_fee" minimum:"0" maximum:"100000000" default:"0" doc:"Assay of the metal, for the whole order"`
-	Delivery                  float64 `json:"delivery" minimum:"0" maximum:"100000000" default:"0" doc:"Packing, carriage and its insurance, for the whole order"`
+	HallmarkFee               float64 `json:"hallmark_fee" minimum:"0" maximum:"1000000000" default:"0" doc:"Hallmarking, for one piece"`
+	AssayFee                  float64 `json:"assay_fee" minimum:"0" maximum:"1000000000" default:"0" doc:"Assay of the metal, for the whole order"`
+	Delivery                  float64 `json:"delivery" minimum:"0" maximum:"1000000000" default:"0" doc:"Packing, carriage and its insurance, for the whole order"`
 	FailurePct                float64 `json:"failure_pct" minimum:"0" maximum:"95" default:"0" doc:"Chance that a pour fails (failure_pct of fills), percent"`
 	QuoteTerms
 }

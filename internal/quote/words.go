@@ -3,12 +3,10 @@ package quote
 import (
 	"fmt"
 	"strings"
-
-	"github.com/cockroachdb/apd/v3"
 )
 
 // words puts the quote in plain words for the client, one paragraph a line.
-func (o Order) words(b bill, low, high *apd.Decimal, out QuoteOut) string {
+func (o Order) words(b *bill, low, high number, out QuoteOut) string {
 	var w strings.Builder
 	w.Grow(1400)
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
@@ -21,13 +19,13 @@ func (o Order) words(b bill, low, high *apd.Decimal, out QuoteOut) string {
 	if len(o.ClientMetal) > 0 {
 		say("Your metal: %.2f g of fine %s of yours goes into the work and is not charged again.", out.FineCreditedG, o.Metal)
 		switch {
-		case b.surplus.Sign() > 0 && o.BuyBackPct > 0:
+		case b.surplus.IsPos() && o.BuyBackPct > 0:
 			say("We buy the %.2f g of fine %s left over for %s.", out.FineSurplusG, o.Metal, b.said(b.buyBack))
-		case b.surplus.Sign() > 0:
+		case b.surplus.IsPos():
 			say("The %.2f g of fine %s left over comes back to you.", out.FineSurplusG, o.Metal)
 		}
 	}
-	if b.bought.Sign() > 0 {
+	if b.bought.IsPos() {
 		say("We add %.2f g of fine %s.", out.FineBoughtG, o.Metal)
 	}
 	o.sayTerms(b, out, say)
@@ -41,7 +39,7 @@ func (o Order) words(b bill, low, high *apd.Decimal, out QuoteOut) string {
 	return strings.TrimSuffix(w.String(), "\n")
 }
 
-func (o Order) sayPrice(b bill, low, high *apd.Decimal, say func(string, ...any)) {
+func (o Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 	switch {
 	case o.TaxPct == 0:
 		say("Price: %s.", b.said(b.gross))
@@ -55,7 +53,7 @@ func (o Order) sayPrice(b bill, low, high *apd.Decimal, say func(string, ...any)
 	}
 }
 
-func (o Order) sayTerms(b bill, out QuoteOut, say func(string, ...any)) {
+func (o Order) sayTerms(b *bill, out QuoteOut, say func(string, ...any)) {
 	price := fmt.Sprintf("This rests on %s %s for a gram of fine %s", o.Currency, out.MetalPricePerG, o.Metal)
 	if o.MetalPriceDate != "" {
 		price += " on " + o.MetalPriceDate
@@ -65,13 +63,13 @@ func (o Order) sayTerms(b bill, out QuoteOut, say func(string, ...any)) {
 	} else {
 		say("%s and holds for %d days from the date of this quote.", price, o.ValidDays)
 	}
-	if b.deposit.Sign() > 0 {
+	if b.deposit.IsPos() {
 		say("Deposit before we begin: %s.", b.said(b.deposit))
 	}
 	switch {
-	case b.balance.Negative && !b.balance.IsZero():
-		say("When it is ready we pay you %s.", b.said(neg(b.balance)))
-	case b.deposit.Sign() > 0 || b.buyBack.Sign() > 0:
+	case b.balance.IsNeg():
+		say("When it is ready we pay you %s.", b.said(b.balance.Neg()))
+	case b.deposit.IsPos() || b.buyBack.IsPos():
 		say("To pay when it is ready: %s.", b.said(b.balance))
 	}
 }
