@@ -63,7 +63,8 @@ type Solution struct {
 }
 
 // Check is the verification of a solution against the problem as given.
-// Each figure is relative to the size of the terms that make it up.
+// Each figure is relative to the terms that make it up, for a variable or a
+// row at their largest.
 type Check struct {
 	Primal float64 // greatest breach of a bound or of a row by X
 	Dual   float64 // greatest reduced cost of the wrong sign for an infinite bound
@@ -126,22 +127,24 @@ func (p *Problem) check(x, y []float64) Check {
 	var c Check
 	m := len(p.RowLow)
 	activity, size := make([]float64, m), make([]float64, m)
-	value, bound, scale := 0.0, 0.0, 0.0
+	value, bound, scale, largest := 0.0, 0.0, 0.0, tiny
+	for _, v := range x {
+		largest = max(largest, math.Abs(v))
+	}
 	for j, column := range p.Columns {
 		d := p.Costs[0][j]
 		magnitude := math.Abs(d)
 		value += d * x[j]
-		scale += math.Abs(d * x[j])
 		for _, e := range column {
 			activity[e.Row] += e.Value * x[j]
-			size[e.Row] += math.Abs(e.Value * x[j])
+			size[e.Row] = max(size[e.Row], math.Abs(e.Value)*largest)
 			d -= y[e.Row] * e.Value
 			magnitude += math.Abs(y[e.Row] * e.Value)
 		}
-		c.Primal = max(c.Primal, breach(x[j], p.Low[j], p.High[j])/max(math.Abs(x[j]), tiny))
+		c.Primal = max(c.Primal, breach(x[j], p.Low[j], p.High[j])/largest)
 		term, wrong := least(d, p.Low[j], p.High[j], Tolerance*magnitude)
 		bound += term
-		scale += math.Abs(term)
+		scale += magnitude * max(math.Abs(x[j]), math.Abs(finite(p.Low[j])), math.Abs(finite(p.High[j])))
 		c.Dual = max(c.Dual, wrong/max(magnitude, tiny))
 	}
 	for r := range m {

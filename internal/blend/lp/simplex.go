@@ -32,7 +32,7 @@ type simplex struct {
 type float64Scale []float64
 
 const (
-	feasible  = 1e-10 // of a bound, in scaled units: below it a breach is rounding
+	feasible  = 1e-12 // of a bound, in scaled units: below it a breach is rounding
 	priceTol  = 1e-10 // of a reduced cost, relative to the largest cost
 	pivotTol  = 1e-9  // least pivot
 	refactor  = 64    // pivots between fresh factorings

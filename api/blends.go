@@ -1,0 +1,43 @@
+package api
+
+import (
+	"pourwright/internal/blend"
+	"pourwright/internal/calc"
+)
+
+// Blends decides what to put into a melt.
+var Blends = calc.Define(calc.Info{
+	Name: "blends", Subject: "Metal", Summary: "Charge from lots of scrap that meets a fineness",
+	Description: "How much of each lot of scrap to melt, and which fine metal or alloy to add, so that the melt meets its fineness in the worst case of what is known about the lots. A linear programme, verified after each solve. When the limits conflict, the refusal names an irreducible set of them, the highest fineness and largest mass that can be reached, and what would mend it.",
+},
+	[]calc.Example{
+		{"spoons", "Sterling from two known lots and one of uncertain fineness (invented)", `{
+  "metal": "silver", "fineness_permil": 925, "mass_g": 80,
+  "lots": [
+    {"id": "spoons", "mass_g": 60, "fineness_low_permil": 915, "fineness_high_permil": 925},
+    {"id": "coins", "mass_g": 25, "fineness_low_permil": 895, "fineness_high_permil": 900},
+    {"id": "brooch", "mass_g": 20, "fineness_low_permil": 790, "fineness_high_permil": 800, "observations": ["steel_pins"]}
+  ]}`},
+		{"raise", "Raise 42 g of coin silver to sterling with fine silver (invented)", `{"fineness_permil": 925, "lots": [{"mass_g": 42, "fineness_permil": 900, "use": "whole"}]}`},
+		{"cost", "Least cost in gold, with a band for the colour (invented prices)", `{
+  "metal": "gold", "fineness_permil": 585, "mass_g": 20, "objective": "least_cost",
+  "lots": [
+    {"id": "ring", "mass_g": 6.2, "alloy": "gold-750-yellow"},
+    {"id": "chain", "mass_g": 8.4, "fineness_permil": 375, "evidence": "marked", "solder_pct": 5, "owner": "studio", "price_per_g": 20}
+  ],
+  "additions": [
+    {"id": "fine gold", "composition_permil": {"Au": 999, "Ag": 1}, "price_per_g": 64},
+    {"id": "fine silver", "composition_permil": {"Ag": 999, "Cu": 1}, "price_per_g": 0.95},
+    {"id": "copper", "composition_permil": {"Cu": 1000}, "price_per_g": 0.02}
+  ],
+  "limits": [{"element": "Ag", "least_permil": 150, "most_permil": 300}]}`},
+	}, blend.Solve)
+
+// Corrections mends a melt whose assay missed its fineness.
+var Corrections = calc.Define(calc.Info{
+	Name: "corrections", Subject: "Metal", Summary: "Addition that brings an assayed melt to its fineness",
+},
+	[]calc.Example{
+		{"short", "The assay came back at 918 (invented)", `{"melt_g": 50, "assay_permil": 918, "assay_uncertainty_permil": 0.3, "fineness_permil": 925}`},
+		{"rich", "Fine silver lowered to sterling with copper", `{"melt_g": 25, "assay_permil": 999, "fineness_permil": 925, "add": "base"}`},
+	}, blend.Correct)

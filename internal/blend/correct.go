@@ -1,0 +1,142 @@
+package blend
+
+import (
+	"context"
+	"math"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/safety"
+)
+
+// CorrectionIn asks how to bring a melt whose assay is known to its fineness.
+type CorrectionIn struct {
+	Metal            string   `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" default:"silver" doc:"The metal whose fineness counts"`
+	MeltG            float64  `json:"melt_g" minimum:"0.01" maximum:"1000000" doc:"Mass of the melt or casting, g" example:"50"`
+	AssayPermil      float64  `json:"assay_permil" minimum:"0" maximum:"1000" doc:"Fineness that the assay found, parts per thousand" example:"918"`
+	AssayUncertainty float64  `json:"assay_uncertainty_permil,omitempty" minimum:"0" maximum:"100" default:"0" doc:"Half-width of the assay, parts per thousand; about 0.3 for fire assay, 12 for X-ray, 20 for a touchstone" example:"0.3"`
+	FinenessPermil   float64  `json:"fineness_permil" minimum:"1" maximum:"999.9" doc:"Fineness wanted in the worst case, parts per thousand" example:"925"`
+	Add              string   `json:"add,omitempty" enum:"whatever_is_needed,fine,base,lot" default:"whatever_is_needed" doc:"What to add: fine metal to raise, base metal to lower, or a lot of the fineness given"`
+	AdditionPermil   *float64 `json:"addition_fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness of what is added; 999 for fine metal and 0 for base metal when left out" example:"999"`
+	MostMassG        *float64 `json:"most_mass_g,omitempty" minimum:"0.01" maximum:"1000000" doc:"What the crucible holds, g"`
+	ResolutionG      float64  `json:"resolution_g,omitempty" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale, g"`
+}
+
+// CorrectionOut says what to add.
+type CorrectionOut struct {
+	AddG          float64 `json:"add_g" doc:"Add this much, g, rounded to the scale so that the fineness holds"`
+	ExactG        float64 `json:"exact_g" doc:"The same before rounding, g"`
+	Adds          string  `json:"adds" enum:"nothing,fine,base,lot" doc:"What is added"`
+	MassG         float64 `json:"mass_g" doc:"Mass of the melt after it, g, before loss"`
+	FinenessWorst float64 `json:"fineness_worst_permil" doc:"Fineness after it in the worst case of the assay, parts per thousand"`
+	FinenessBest  float64 `json:"fineness_best_permil" doc:"In the best case"`
+	ExchangeG     float64 `json:"exchange_g" doc:"Instead, to keep the mass: take this much of the melt out and put as much of the addition in, g"`
+	calc.Notes
+}
+
+var srcCorrection = calc.Source{For: "correction of a melt", Text: "alligation: w (t − f) = x (h − t), as in G. E. Gee, The Silversmith's Handbook", Status: calc.Confirmed}
+
+// Raise returns the mass in g of metal of fineness h that brings w g of
+// fineness f to fineness t. It needs t between f and h and not equal to h;
+// else the answer is NaN. All finenesses in the same measure.
+func Raise(w, f, t, h float64) float64 {
+	if t == f {
+		return 0
+	}
+	x := w * (t - f) / (h - t)
+	if h == t || x < 0 || math.IsNaN(x) {
+		return math.NaN()
+	}
+	return x
+}
+
+// Correct answers in. Masses in g, fineness in parts per thousand by mass.
+// Model: mass and fine metal add up; loss on remelting is not counted, which
+// errs to the safe side where base metal burns. Errors are refusals.
+func Correct(ctx context.Context, in CorrectionIn) (CorrectionOut, error) {
+	in.Add, in.Metal = cmpOr(in.Add, "whatever_is_needed"), cmpOr(in.Metal, "silver")
+	if in.ResolutionG == 0 {
+		in.ResolutionG = DefaultResolutionG
+	}
+	if err := in.check(); err != nil {
+		return CorrectionOut{}, err
+	}
+	worst, best := max(in.AssayPermil-in.AssayUncertainty, 0), min(in.AssayPermil+in.AssayUncertainty, 1000)
+	t := in.FinenessPermil
+	adds, h, err := in.addition(worst)
+	if err != nil {
+		return CorrectionOut{}, err
+	}
+	out := CorrectionOut{Notes: calc.Noting(ctx), Adds: adds}
+	if adds != "nothing" {
+		out.ExactG = Raise(in.MeltG, worst, t, h)
+		out.ExchangeG = in.MeltG * (t - worst) / (h - worst)
+		units := out.ExactG / in.ResolutionG
+		if h > t {
+			out.AddG = grid(math.Ceil(units-1e-9), in.ResolutionG)
+		} else {
+			out.AddG = grid(math.Floor(units+1e-9), in.ResolutionG)
+		}
+		out.Step("addition", out.ExactG, "g", "w (t − f) / (h − t) = %g × (%g − %g) / (%g − %g)", in.MeltG, t, worst, h, t)
+		out.Step("exchange at the same mass", out.ExchangeG, "g", "w (t − f) / (h − f) = %g × (%g − %g) / (%g − %g)", in.MeltG, t, worst, h, worst)
+	}
+	out.MassG = in.MeltG + out.AddG
+	if in.MostMassG != nil && out.MassG > *in.MostMassG {
+		return CorrectionOut{}, &calc.Refusal{Faults: []calc.Fault{{Field: "most_mass_g", Value: *in.MostMassG,
+			Accepts: "the corrected melt would be heavier; give a larger crucible, or exchange metal instead of adding it"}},
+			Explain: map[string]any{"add_g": tidy(out.AddG), "mass_g": tidy(out.MassG), "exchange_g": tidy(out.ExchangeG)}}
+	}
+	out.FinenessWorst = (in.MeltG*worst + out.AddG*h) / out.MassG
+	out.FinenessBest = (in.MeltG*best + out.AddG*h) / out.MassG
+	out.Step("fineness after it", out.FinenessWorst, "‰", "(w f + x h) / (w + x), x rounded so that it is not below %g", t)
+	out.Cite(srcCorrection, srcWorst)
+	out.Caution(safety.HallmarkLaw, safety.MoltenMetal, safety.DampMould, safety.Flux)
+	out.Warn("stir_and_sample", calc.Care, "Melt the whole again under flux, warm the addition before it goes in, stir with a dry graphite or fused silica rod and sample from the stirred melt; assay again before marking.")
+	return out, nil
+}
+
+func (in *CorrectionIn) check() error {
+	var c calc.Checks
+	c.Within("melt_g", in.MeltG, 0.01, 1e6, "g")
+	c.Within("assay_permil", in.AssayPermil, 0, 1000, "parts per thousand (sterling is 925)")
+	c.Within("assay_uncertainty_permil", in.AssayUncertainty, 0, 100, "parts per thousand")
+	c.Within("fineness_permil", in.FinenessPermil, 1, 999.9, "parts per thousand")
+	c.Within("resolution_g", in.ResolutionG, 1e-4, 10, "g")
+	if in.AdditionPermil != nil {
+		c.Within("addition_fineness_permil", *in.AdditionPermil, 0, 1000, "parts per thousand")
+	}
+	if symbols[in.Metal] == "" {
+		c.Refuse("metal", in.Metal, "give silver, gold, platinum or palladium")
+	}
+	return c.Err()
+}
+
+// addition chooses what to add for a melt of the given worst fineness, and
+// its fineness.
+func (in *CorrectionIn) addition(worst float64) (adds string, h float64, err error) {
+	t := in.FinenessPermil
+	adds = in.Add
+	if worst == t {
+		return "nothing", 0, nil
+	}
+	if adds == "whatever_is_needed" {
+		adds = "fine"
+		if worst > t {
+			adds = "base"
+		}
+	}
+	switch {
+	case in.AdditionPermil != nil:
+		h = *in.AdditionPermil
+	case adds == "fine":
+		h = 999
+	case adds == "lot":
+		return "", 0, calc.Refuse("addition_fineness_permil", nil, "give the fineness of the lot")
+	}
+	switch {
+	case worst < t && h <= t:
+		return "", 0, calc.Refuse("addition_fineness_permil", h, "the melt, %g in the worst case, must be raised to %g: give an addition above %g", worst, t, t)
+	case worst > t && h >= t:
+		return "", 0, calc.Refuse("addition_fineness_permil", h, "the melt, %g in the worst case, is above %g already: nothing needs adding; to lower it give an addition below %g", worst, t, t)
+	}
+	return adds, h, nil
+}
