@@ -73,13 +73,17 @@ const staleDays = 7 // a metal price older than this is worth a word
 // The low and the high total take mass, time and metal price all low or all
 // high by their spreads: bounds rather than likely values.
 // Errors are refusals.
-func Total(ctx context.Context, o Order) (QuoteOut, error) {
+func Total(ctx context.Context, order Order) (QuoteOut, error) {
+	o := &order
 	money, err := o.check()
 	if err != nil {
 		return QuoteOut{}, err
 	}
-	b := o.reckon(money, likely)
-	under, over := o.reckon(money, o.off(-1)), o.reckon(money, o.off(1))
+	b := &bill{purse: money, entries: make([]entry, 0, 24), itemised: true}
+	b.reckon(o, likely)
+	under, over := &bill{purse: money}, &bill{purse: money}
+	under.reckon(o, o.off(-1))
+	over.reckon(o, o.off(1))
 	if over.err != nil || b.err != nil {
 		return QuoteOut{}, calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
 	}
@@ -105,7 +109,7 @@ func Total(ctx context.Context, o Order) (QuoteOut, error) {
 	if !b.net.IsZero() {
 		out.MarginPct = float(b.quo(b.mul(profit, hundred), b.net))
 	}
-	out.ClientText = o.words(b, low, high, out)
+	out.ClientText = o.words(b, low, high, &out)
 	out.Notes = calc.Noting(ctx)
 	b.show(&out.Notes, o)
 	o.caution(&out, profit)
@@ -117,13 +121,13 @@ func Total(ctx context.Context, o Order) (QuoteOut, error) {
 }
 
 // off returns the spread to one side, sign −1 or 1.
-func (o Order) off(sign int) spread {
+func (o *Order) off(sign int) spread {
 	var s sums
 	factor := func(percent float64) number { return s.add(one, s.pct(s.dec(percent), s.count(sign))) }
 	return spread{factor(o.MassSpreadPct), factor(o.LabourSpreadPct), factor(o.MetalPriceSpreadPct)}
 }
 
-func (o Order) validUntil() string {
+func (o *Order) validUntil() string {
 	day, err := time.Parse(isoOn, o.QuoteDate)
 	if err != nil {
 		return ""
@@ -155,7 +159,7 @@ func (b *bill) sum(code string) number {
 }
 
 // show writes the working.
-func (b *bill) show(n *calc.Notes, o Order) {
+func (b *bill) show(n *calc.Notes, o *Order) {
 	n.Step("fine metal needed", float(b.need), "g", "Σ pieces × fineness × (mass + bench loss + melt loss)")
 	if len(o.ClientMetal) > 0 {
 		n.Step("client's fine metal credited", float(b.credited), "g", "least of need %.6g g and what they bring after refining, %.6g g", float(b.need), float(b.credited)+float(b.surplus))
@@ -174,7 +178,7 @@ func (b *bill) show(n *calc.Notes, o Order) {
 	n.Step("total", float(b.gross), o.Currency, "net %s + tax %s at %g %%", b.text(b.net), b.text(b.tax), o.TaxPct)
 }
 
-func (o Order) caution(out *QuoteOut, profit number) {
+func (o *Order) caution(out *QuoteOut, profit number) {
 	out.Caution(safety.ConsumerLaw)
 	for _, p := range o.Pieces {
 		if p.ClientStones > 0 {
@@ -204,7 +208,7 @@ func (o Order) caution(out *QuoteOut, profit number) {
 }
 
 // priceAge returns the days from the metal price to the quote.
-func (o Order) priceAge() (int, bool) {
+func (o *Order) priceAge() (int, bool) {
 	quoted, err := time.Parse(isoOn, o.QuoteDate)
 	priced, err2 := time.Parse(isoOn, o.MetalPriceDate)
 	if err != nil || err2 != nil {

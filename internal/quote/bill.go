@@ -13,7 +13,8 @@ type entry struct {
 type bill struct {
 	purse
 	sums
-	entries []entry
+	entries  []entry
+	itemised bool // keep the entries
 
 	price                           number // of fine metal, a gram
 	need, credited, bought, surplus number // fine metal, g
@@ -40,7 +41,9 @@ func (b *bill) put(code, what string, quantity number, unit string, each float64
 	if amount.IsZero() {
 		return amount
 	}
-	b.entries = append(b.entries, entry{code, what, quantity, unit, each, amount})
+	if b.itemised {
+		b.entries = append(b.entries, entry{code, what, quantity, unit, each, amount})
+	}
 	if isWork(code) {
 		b.work = b.add(b.work, amount)
 	} else {
@@ -51,17 +54,16 @@ func (b *bill) put(code, what string, quantity number, unit string, each float64
 
 // reckon prices the order. Every line is rounded to the minor unit once, and
 // all sums are of rounded lines, so that the bill adds up to the last cent.
-func (o Order) reckon(p purse, s spread) *bill {
-	b := &bill{purse: p, entries: make([]entry, 0, 24)}
+func (b *bill) reckon(o *Order, s spread) {
 	b.price = b.mul(b.dec(o.MetalPricePerG), s.metal)
 	b.metal(o, s)
 	var lost, once, pours = zero, zero, zero
-	for _, piece := range o.Pieces {
-		n := b.count(piece.Count)
-		risk := b.labour(o, piece.Tasks, n, s, piece.label(o))
-		risk = b.add(risk, b.goods(piece.Goods, n, piece.label(o)))
+	for i := range o.Pieces {
+		piece := &o.Pieces[i]
+		n, label := b.count(piece.Count), piece.label(o)
+		risk := b.add(b.labour(o, piece.Tasks, n, s, label), b.goods(piece.Goods, n, label))
 		gas := b.permil(b.dec(piece.GasG), b.dec(o.GasPricePerKg))
-		b.put(CodeGas, "torch gas"+piece.label(o), b.mul(b.dec(piece.GasG), n), "g", 0, b.mul(gas, n))
+		b.put(CodeGas, "torch gas"+label, b.mul(b.dec(piece.GasG), n), "g", 0, b.mul(gas, n))
 		risk = b.add(b.add(risk, gas), b.mul(piece.lostFine(b, s.mass), b.price))
 		fail := b.dec(piece.FailurePct)
 		fails, holds := b.mul(n, fail), b.sub(hundred, fail) // p/(1−p) for each: tries until one succeeds, less that one
@@ -74,12 +76,12 @@ func (o Order) reckon(p purse, s spread) *bill {
 	b.goods(o.Goods, one, "")
 	b.allow(o, lost)
 	b.close(o)
-	return b
 }
 
 // metal enters the metal account: what the pieces take, less the client's.
-func (b *bill) metal(o Order, s spread) {
-	for _, piece := range o.Pieces {
+func (b *bill) metal(o *Order, s spread) {
+	for i := range o.Pieces {
+		piece := &o.Pieces[i]
 		b.need = b.add(b.need, b.mul(piece.fine(b, s.mass), b.count(piece.Count)))
 	}
 	brought := zero
@@ -100,7 +102,7 @@ func (b *bill) metal(o Order, s spread) {
 }
 
 // labour enters the tasks of n pieces and returns what one failed pour loses of them.
-func (b *bill) labour(o Order, tasks []Task, n number, s spread, label string) number {
+func (b *bill) labour(o *Order, tasks []Task, n number, s spread, label string) number {
 	risk := zero // × 60
 	for _, t := range tasks {
 		if t.Minutes == 0 {
@@ -136,7 +138,7 @@ func (b *bill) goods(goods []Good, n number, label string) number {
 }
 
 // allow enters the allowance for failed pours, up to the cap.
-func (b *bill) allow(o Order, lost number) {
+func (b *bill) allow(o *Order, lost number) {
 	limit := b.pct(b.add(b.work, b.rest), b.dec(o.RemakeCapPct))
 	if lost.Cmp(limit) > 0 {
 		lost, b.capped = limit, true
@@ -146,7 +148,7 @@ func (b *bill) allow(o Order, lost number) {
 
 // close carries the direct cost to the total: overhead, profit, discount,
 // tax and the round figure.
-func (b *bill) close(o Order) {
+func (b *bill) close(o *Order) {
 	work := b.work
 	b.direct = b.add(work, b.rest)
 	base := work
@@ -173,7 +175,7 @@ func (b *bill) close(o Order) {
 // settle adds the tax to the net price and brings the stated price to its
 // round figure. Inclusive: the total is rounded and the tax taken out of it.
 // Exclusive: the net price is rounded and the tax put on top.
-func (b *bill) settle(o Order, net number) {
+func (b *bill) settle(o *Order, net number) {
 	step := b.coin()
 	if o.RoundTo > 0 {
 		step = b.dec(o.RoundTo)
@@ -195,7 +197,7 @@ func (b *bill) settle(o Order, net number) {
 }
 
 // label tells the pieces of an order apart in the lines.
-func (p OrderPiece) label(o Order) string {
+func (p *OrderPiece) label(o *Order) string {
 	if len(o.Pieces) == 1 {
 		return ""
 	}
@@ -203,23 +205,23 @@ func (p OrderPiece) label(o Order) string {
 }
 
 // fine is the fine metal in g that one piece takes, its losses included.
-func (p OrderPiece) fine(b *bill, mass number) number {
+func (p *OrderPiece) fine(b *bill, mass number) number {
 	gross := b.add(p.rough(b), b.pct(p.poured(b), b.dec(p.MeltLossPct)))
 	return b.mul(b.permil(gross, b.dec(p.FinenessPermil)), mass)
 }
 
 // lostFine is the fine metal in g that one failed pour loses: the rest is melted again.
-func (p OrderPiece) lostFine(b *bill, mass number) number {
+func (p *OrderPiece) lostFine(b *bill, mass number) number {
 	return b.mul(b.permil(b.pct(p.poured(b), b.dec(p.MeltLossPct)), b.dec(p.FinenessPermil)), mass)
 }
 
 // rough is the mass in g of one piece before the bench.
-func (p OrderPiece) rough(b *bill) number {
+func (p *OrderPiece) rough(b *bill) number {
 	piece := b.dec(p.PieceG)
 	return b.add(piece, b.pct(piece, b.dec(p.BenchLossPct)))
 }
 
-func (p OrderPiece) poured(b *bill) number {
+func (p *OrderPiece) poured(b *bill) number {
 	if p.CastG > 0 {
 		return b.dec(p.CastG)
 	}

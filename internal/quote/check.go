@@ -17,7 +17,7 @@ const (
 
 // check refuses what cannot be priced. Ranges that only the sense of a field
 // sets are in the tags of the input; here is what the arithmetic needs.
-func (o Order) check() (purse, error) {
+func (o *Order) check() (purse, error) {
 	var c calc.Checks
 	money, ok := purseOf(o.Currency)
 	if !ok {
@@ -65,8 +65,8 @@ func (o Order) check() (purse, error) {
 	if len(o.Pieces) == 0 {
 		c.Refuse("pieces", nil, "give at least one piece")
 	}
-	for i, p := range o.Pieces {
-		p.check(&c, fmt.Sprintf("pieces[%d].", i))
+	for i := range o.Pieces {
+		o.Pieces[i].check(&c, fmt.Sprintf("pieces[%d].", i))
 	}
 	for i, lot := range o.ClientMetal {
 		path := fmt.Sprintf("client_metal[%d].", i)
@@ -77,7 +77,7 @@ func (o Order) check() (purse, error) {
 	return money, c.Err()
 }
 
-func (p OrderPiece) check(c *calc.Checks, path string) {
+func (p *OrderPiece) check(c *calc.Checks, path string) {
 	if p.flat {
 		path = ""
 	}

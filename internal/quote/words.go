@@ -6,7 +6,7 @@ import (
 )
 
 // words puts the quote in plain words for the client, one paragraph a line.
-func (o Order) words(b *bill, low, high number, out QuoteOut) string {
+func (o *Order) words(b *bill, low, high number, out *QuoteOut) string {
 	var w strings.Builder
 	w.Grow(1400)
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
@@ -39,7 +39,7 @@ func (o Order) words(b *bill, low, high number, out QuoteOut) string {
 	return strings.TrimSuffix(w.String(), "\n")
 }
 
-func (o Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
+func (o *Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 	switch {
 	case o.TaxPct == 0:
 		say("Price: %s.", b.said(b.gross))
@@ -53,7 +53,7 @@ func (o Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 	}
 }
 
-func (o Order) sayTerms(b *bill, out QuoteOut, say func(string, ...any)) {
+func (o *Order) sayTerms(b *bill, out *QuoteOut, say func(string, ...any)) {
 	price := fmt.Sprintf("This rests on %s %s for a gram of fine %s", o.Currency, out.MetalPricePerG, o.Metal)
 	if o.MetalPriceDate != "" {
 		price += " on " + o.MetalPriceDate
