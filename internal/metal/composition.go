@@ -101,18 +101,12 @@ func ParseComposition(text string) (Composition, error) {
 	return c.normal()
 }
 
-// mix returns the mass-weighted sum of f over the elements of c.
-func (c Composition) mix(f func(*element) float64) float64 {
-	sum := 0.0
-	for _, s := range c.Symbols() {
-		sum += c[s] * f(elements[s])
-	}
-	return sum
-}
-
 // moles returns the mole fractions of c.
 func (c Composition) moles() map[string]float64 {
-	total := c.mix(func(e *element) float64 { return 1 / e.molar.value })
+	total := 0.0
+	for _, s := range c.Symbols() {
+		total += c[s] / elements[s].molar.value
+	}
 	x := make(map[string]float64, len(c))
 	for s, w := range c {
 		x[s] = w / elements[s].molar.value / total

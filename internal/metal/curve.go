@@ -1,54 +1,178 @@
 package metal
 
-import "sort"
-
-// curve tabulates enthalpy and fraction solid over rising temperature; all
-// three are piecewise linear between the knots.
-type curve struct{ t, h, solid []float64 }
-
-// at interpolates y over rising x, and goes on in a straight line beyond.
-func at(x, y []float64, v float64) float64 {
-	i := sort.SearchFloat64s(x, v)
-	i = min(max(i, 1), len(x)-1)
-	return y[i-1] + (y[i]-y[i-1])*((v-x[i-1])/(x[i]-x[i-1]))
+// curve tabulates enthalpy and fraction solid over rising temperature; both
+// are piecewise linear between the knots. It is not changed once made.
+type curve struct {
+	t     []float64 // °C
+	h     []float64 // kJ/kg above the solid as cast at 25 °C
+	solid []float64 // mass fraction
 }
 
 // coldC and hotC bound the tables; beyond them the specific heat is constant.
-const coldC, hotC = 25.0, 2000.0
+const coldC, hotC = 25.0, 2200.0
 
-// lever builds the curve of a metal of which only the range is known.
-func (m *Metal) lever() *curve {
-	solidH := func(t float64) float64 {
-		return m.Composition.mix(func(e *element) float64 { return e.solidEnthalpy(t) })
-	}
-	liquidH := func(t float64) float64 {
-		return m.Composition.mix(func(e *element) float64 { return e.liquidEnthalpy(t) })
-	}
-	c := &curve{}
-	add := func(from, to float64, n int) {
-		for i := range n {
-			t := from + (to-from)*float64(i)/float64(n)
-			fs := min(1, max(0, (m.liquidus-t)/(m.liquidus-m.end)))
-			c.t = append(c.t, t)
-			c.solid = append(c.solid, fs)
-			c.h = append(c.h, fs*solidH(t)+(1-fs)*liquidH(t))
+// knots of the curve below, inside and above the range of freezing.
+const solidKnots, rangeKnots, liquidKnots = 96, 64, 64
+
+// at interpolates y over rising x, and goes on in a straight line beyond.
+func at(x, y []float64, v float64) float64 {
+	lo, hi := 0, len(x)-1
+	for hi-lo > 1 {
+		if mid := int(uint(lo+hi) >> 1); x[mid] <= v {
+			lo = mid
+		} else {
+			hi = mid
 		}
 	}
-	add(coldC, m.end, 100)
-	add(m.end, m.liquidus, 64)
-	add(m.liquidus, hotC, 20)
-	mid := (m.liquidus + m.end) / 2
-	m.latent = liquidH(mid) - solidH(mid)
+	return y[lo] + (y[hi]-y[lo])*((v-x[lo])/(x[hi]-x[lo]))
+}
+
+func (c *curve) add(t, h, solid float64) {
+	c.t, c.h, c.solid = append(c.t, t), append(c.h, h), append(c.solid, solid)
+}
+
+// frozen tabulates a freezing path. The zero of enthalpy is the solid as cast,
+// with its concentration differences, at 25 °C.
+func (s *system) frozen(path freezing, x0 vec) *curve {
+	perKg := 1 / s.mass(x0) // kJ/kg per J/mol
+	pure := func(p phase, x vec, T float64) float64 {
+		h := 0.0
+		for i := range s.symbols {
+			h += x[i] * (s.pure[p][i].enthalpy(T) - s.pure[solid][i].enthalpy(zeroC+coldC))
+		}
+		return h
+	}
+	// The last liquid freezes as it is, at the end of the path.
+	last := path.points[len(path.points)-1]
+	end := last
+	end.addSolid(s, last.liquid, last.x)
+	end.liquid = 0
+	cast := end.heat + end.perK*(zeroC+coldC)
+	state := func(p point) (h, fs float64) {
+		var left vec
+		for i := range s.symbols {
+			left[i] = x0[i] - p.liquid*p.x[i]
+		}
+		fixed, perK := s.mixingHeat(liquid, p.x)
+		h = pure(solid, left, p.T) + p.heat + p.perK*p.T +
+			p.liquid*(pure(liquid, p.x, p.T)+fixed+perK*p.T)
+		return (h - cast) * perKg, 1 - p.liquid*s.mass(p.x)/s.mass(x0)
+	}
+	endK := last.T
+	if last.liquid > 0 {
+		endK -= invariantSpan
+	}
+	c := &curve{}
+	solidAt := func(T float64) float64 {
+		p := end
+		p.T = T
+		h, _ := state(p)
+		return h
+	}
+	for i := range solidKnots {
+		T := zeroC + coldC + (endK-zeroC-coldC)*float64(i)/solidKnots
+		c.add(T-zeroC, solidAt(T), 0)
+		c.solid[i] = 1
+	}
+	c.add(endK-zeroC, solidAt(endK), 1)
+	for i := len(path.points) - 1; i >= 0; i-- {
+		p := path.points[i]
+		if p.liquid == 0 {
+			continue
+		}
+		h, fs := state(p)
+		t := p.T - zeroC
+		// States that share a temperature, at a eutectic, are drawn apart.
+		if t < c.t[solidKnots]+invariantSpan {
+			if i > 0 && path.points[i-1].T-zeroC < c.t[solidKnots]+invariantSpan {
+				continue
+			}
+			t = max(t, c.t[solidKnots]+invariantSpan)
+		}
+		if t > c.t[len(c.t)-1]+1e-6 && h > c.h[len(c.h)-1] {
+			c.add(t, h, fs)
+		}
+	}
+	c.heatLiquid(func(T float64) float64 {
+		h, _ := state(point{T: T, liquid: 1, x: x0})
+		return h
+	})
 	return c
 }
 
-// solidEnthalpy returns kJ/kg above 25 °C.
-func (e *element) solidEnthalpy(t float64) float64 {
-	d := t - 25
-	return e.cpSolid.value*d + e.cpRise.value*d*d/2
+// heatLiquid adds the knots of the liquid, from the last knot up.
+func (c *curve) heatLiquid(h func(T float64) float64) {
+	from := c.t[len(c.t)-1]
+	for i := 1; i <= liquidKnots; i++ {
+		t := from + (hotC-from)*float64(i)/liquidKnots
+		c.add(t, h(t+zeroC), 0)
+	}
 }
 
-// liquidEnthalpy returns kJ/kg above the solid at 25 °C.
-func (e *element) liquidEnthalpy(t float64) float64 {
-	return e.solidEnthalpy(e.melting.value) + e.latent.value + e.cpLiquid.value*(t-e.melting.value)
+// lever tabulates a metal of which only the range of freezing is known.
+// Kopp's rule for the solid and an ideal mixture for the liquid; the fraction
+// solid by the lever rule on straight lines from the melting point tm of the
+// main element, or in proportion to temperature where that lies in the range.
+func lever(parts []part, endC, liquidusC, tm float64) *curve {
+	enthalpy := func(p phase, t float64) float64 {
+		sum := 0.0
+		for _, q := range parts {
+			sum += q.mass * q.enthalpy(p, t)
+		}
+		return sum
+	}
+	fraction := func(t float64) float64 { return (liquidusC - t) / (liquidusC - endC) }
+	if tm > liquidusC+1 || tm < endC-1 {
+		k := (liquidusC - endC) / (tm - endC) // 1 − partition coefficient
+		fraction = func(t float64) float64 { return (liquidusC - t) / (tm - t) / k }
+	}
+	c := &curve{}
+	for i := range solidKnots {
+		t := coldC + (endC-coldC)*float64(i)/solidKnots
+		c.add(t, enthalpy(solid, t), 1)
+	}
+	for i := range rangeKnots + 1 {
+		t := endC + (liquidusC-endC)*float64(i)/rangeKnots
+		fs := min(1, max(0, fraction(t)))
+		c.add(t, fs*enthalpy(solid, t)+(1-fs)*enthalpy(liquid, t), fs)
+	}
+	c.heatLiquid(func(T float64) float64 { return enthalpy(liquid, T-zeroC) })
+	return c
+}
+
+// latent returns the heat given up between liquidus and end of freezing that
+// is not due to the fall of temperature, kJ/kg.
+func (c *curve) latent(endC, liquidusC float64) float64 {
+	cpSolid := (at(c.t, c.h, endC) - at(c.t, c.h, endC-20)) / 20
+	cpLiquid := (at(c.t, c.h, liquidusC+20) - at(c.t, c.h, liquidusC)) / 20
+	sensible := 0.0
+	for i := 1; i < len(c.t); i++ {
+		lo, hi := max(c.t[i-1], endC), min(c.t[i], liquidusC)
+		if hi <= lo {
+			continue
+		}
+		fs := (c.solid[i-1] + c.solid[i]) / 2
+		sensible += (hi - lo) * (fs*cpSolid + (1-fs)*cpLiquid)
+	}
+	return at(c.t, c.h, liquidusC) - at(c.t, c.h, endC) - sensible
+}
+
+// enthalpy returns kJ/kg above the pure solid at 25 °C.
+func (q *part) enthalpy(p phase, tC float64) float64 {
+	u := unary[q.symbol]
+	g := u.solid
+	if p == liquid {
+		g = u.liquid
+	}
+	return (g.enthalpy(tC+zeroC) - u.solid.enthalpy(coldC+zeroC)) / q.molar.value
+}
+
+// specificHeat returns kJ/(kg K).
+func (q *part) specificHeat(p phase, tC float64) float64 {
+	u := unary[q.symbol]
+	g := u.solid
+	if p == liquid {
+		g = u.liquid
+	}
+	return g.heatCapacity(tC+zeroC) / q.molar.value
 }

@@ -1,0 +1,411 @@
+package metal
+
+import (
+	"errors"
+	"math"
+)
+
+// errNoSolution means that a solver did not converge: our fault, not the caller's.
+var errNoSolution = errors.New("phase equilibrium did not converge")
+
+const (
+	tiny      = 1e-12 // mole fraction kept of every component, so that logarithms exist
+	fineK     = 1e-7  // K: bracket of a solidus
+	lowestK   = 800.0 // no Ag-Au-Cu melt freezes below
+	distinct  = 1e-5  // mole fraction: closer compositions are one phase
+	affinityJ = 1e-7  // J/mol: a driving force below this is none
+)
+
+// tangent finds the composition y at which phase p lies deepest below, or
+// closest above, the plane of the potentials mu, downhill from y. The driving
+// force is positive when the plane cuts the phase, J/mol.
+// Newton's method where the phase is convex, half steps of successive
+// substitution in the logarithm elsewhere.
+func (m *model) tangent(p phase, mu, y vec) (at vec, force float64) {
+	for range 200 {
+		g := m.potentials(p, y)
+		height, lo, hi := 0.0, math.Inf(1), math.Inf(-1)
+		for i := range m.n {
+			g[i] -= mu[i]
+			height += y[i] * g[i]
+			lo, hi = min(lo, g[i]), max(hi, g[i])
+		}
+		force = -height
+		if hi-lo < affinityJ {
+			break
+		}
+		if z, ok := m.tangentStep(p, mu, y, g, height); ok {
+			y = z
+			continue
+		}
+		sum := 0.0
+		for i := range m.n {
+			y[i] *= math.Exp((height - g[i]) / (2 * m.rt))
+			y[i] = max(y[i], tiny)
+			sum += y[i]
+		}
+		for i := range m.n {
+			y[i] /= sum
+		}
+	}
+	return y, force
+}
+
+// tangentStep takes a Newton step from y, if the phase is convex there and
+// the step leads downhill. g is μ(y) − mu, height its mean.
+func (m *model) tangentStep(p phase, mu, y, g vec, height float64) (vec, bool) {
+	k := m.n - 1
+	h := m.hessian(p, y)
+	var a [maxParts + 1][maxParts + 2]float64
+	for i := range k {
+		for j := range k {
+			a[i][j] = h[i][j] - h[i][k] - h[k][j] + h[k][k]
+		}
+		a[i][k] = g[k] - g[i]
+	}
+	if a[0][0] <= 0 || k == 2 && a[0][0]*a[1][1] <= a[0][1]*a[1][0] || !solve(&a, k) {
+		return y, false
+	}
+	var step vec
+	scale := 1.0
+	for i := range k {
+		step[i] = a[i][k]
+		step[k] -= a[i][k]
+	}
+	for i := range m.n {
+		if step[i] < 0 {
+			scale = min(scale, -0.9*y[i]/step[i])
+		}
+	}
+	z := y
+	for i := range m.n {
+		z[i] += scale * step[i]
+		if z[i] < tiny {
+			return y, false
+		}
+	}
+	at := m.potentials(p, z)
+	after := 0.0
+	for i := range m.n {
+		after += z[i] * (at[i] - mu[i])
+	}
+	return z, after <= height+affinityJ
+}
+
+// solve reduces the n×n system with its right side in column n, by
+// elimination with pivoting.
+func solve(a *[maxParts + 1][maxParts + 2]float64, n int) bool {
+	for c := range n {
+		p := c
+		for r := c + 1; r < n; r++ {
+			if math.Abs(a[r][c]) > math.Abs(a[p][c]) {
+				p = r
+			}
+		}
+		if a[p][c] == 0 || math.IsNaN(a[p][c]) {
+			return false
+		}
+		a[c], a[p] = a[p], a[c]
+		for r := range n {
+			if r == c {
+				continue
+			}
+			f := a[r][c] / a[c][c]
+			for k := c; k <= n; k++ {
+				a[r][k] -= f * a[c][k]
+			}
+		}
+	}
+	for c := range n {
+		a[c][n] /= a[c][c]
+	}
+	return true
+}
+
+// corner returns a start close to pure component c.
+func (s *system) corner(c int) vec {
+	var y vec
+	n := len(s.symbols)
+	for i := range n {
+		y[i] = 0.02
+	}
+	y[c] = 1 - 0.02*float64(n-1)
+	return y
+}
+
+// deepest returns the composition of phase p of the greatest driving force
+// against the plane mu, of the minima reached from each pure corner.
+func (m *model) deepest(p phase, mu vec) (y vec, force float64) {
+	force = math.Inf(-1)
+	for c := range m.n {
+		if z, f := m.tangent(p, mu, m.corner(c)); f > force {
+			y, force = z, f
+		}
+	}
+	return y, force
+}
+
+// between finds the root of f, which falls through zero from lo to hi, by
+// bisection made faster by the secant (Illinois rule).
+func between(lo, hi, tolerance float64, f func(float64) float64) (float64, error) {
+	flo, fhi := f(lo), f(hi)
+	if flo < 0 || fhi > 0 || math.IsNaN(flo) || math.IsNaN(fhi) {
+		return 0, errNoSolution
+	}
+	side := 0
+	for i := range 200 {
+		if hi-lo < tolerance || flo == fhi {
+			break
+		}
+		mid := lo + (hi-lo)*flo/(flo-fhi)
+		if i%3 == 2 {
+			mid = (lo + hi) / 2
+		}
+		v := f(mid)
+		switch {
+		case v == 0:
+			return mid, nil
+		case v > 0:
+			lo, flo = mid, v
+			if side == 1 {
+				fhi /= 2
+			}
+			side = 1
+		default:
+			hi, fhi = mid, v
+			if side == -1 {
+				flo /= 2
+			}
+			side = -1
+		}
+	}
+	return (lo + hi) / 2, nil
+}
+
+// hottest is above every melting point of the system, K.
+func (s *system) hottest() float64 {
+	top := 0.0
+	for i := range s.symbols {
+		top = max(top, s.pure[solid][i][0].upToK)
+		for _, q := range s.pure[solid][i] {
+			if d := s.pure[liquid][i].gibbs(q.upToK) - s.pure[solid][i].gibbs(q.upToK); math.Abs(d) < 5 {
+				top = max(top, q.upToK)
+			}
+		}
+	}
+	return top + 60
+}
+
+// liquidus returns the temperature, K, at which solid first forms from the
+// liquid x, and the composition of that solid.
+func (s *system) liquidus(x vec) (T float64, y vec, err error) {
+	T, err = between(lowestK, s.hottest(), 0.5, func(T float64) float64 {
+		m := s.at(T)
+		var f float64
+		y, f = m.deepest(solid, m.potentials(liquid, x))
+		return f
+	})
+	if err != nil {
+		return 0, y, err
+	}
+	m := s.at(T)
+	y, _ = m.deepest(solid, m.potentials(liquid, x))
+	return s.coexist(x, y, T)
+}
+
+// coexist finds, from a close start, the solid y and the temperature T, K, in
+// equilibrium with the liquid x: Newton's method on equal potentials.
+func (s *system) coexist(x, y vec, T float64) (float64, vec, error) {
+	n := len(s.symbols)
+	k := n - 1
+	for range 30 {
+		m := s.at(T)
+		mul, mus := m.potentials(liquid, x), m.potentials(solid, y)
+		sl, ss := m.slopes(liquid, x), m.slopes(solid, y)
+		h := m.hessian(solid, y)
+		var a [maxParts + 1][maxParts + 2]float64
+		for i := range n {
+			for j := range k {
+				// ∂μ_i/∂y_j with y_k taking up the change
+				a[i][j] = h[i][j] - h[i][k]
+			}
+			a[i][k] = ss[i] - sl[i]
+			a[i][n] = mul[i] - mus[i]
+		}
+		if !solve(&a, n) {
+			return 0, y, errNoSolution
+		}
+		scale := 1.0
+		last := 0.0
+		for j := range k {
+			last -= a[j][n]
+			for y[j]+scale*a[j][n] <= 0 || y[j]+scale*a[j][n] >= 1 {
+				scale /= 2
+			}
+		}
+		for y[k]+scale*last <= 0 || y[k]+scale*last >= 1 {
+			scale /= 2
+		}
+		scale = min(scale, 50/max(50, math.Abs(a[k][n])))
+		change := 0.0
+		for j := range k {
+			y[j] += scale * a[j][n]
+			change = max(change, math.Abs(a[j][n]))
+		}
+		y[k] += scale * last
+		T += scale * a[k][n]
+		if T < lowestK/2 {
+			return 0, y, errNoSolution
+		}
+		if change < 1e-11 && math.Abs(a[k][n]) < 1e-9 {
+			return T, y, nil
+		}
+	}
+	return 0, y, errNoSolution
+}
+
+// split is an equilibrium of two phases: compositions, and the mole fraction
+// of the second.
+type split struct {
+	one, two vec
+	share    float64
+}
+
+// flash divides x between phases p and q at the model's temperature, starting
+// from compositions that differ: Newton's method on the Gibbs energy
+// (Michelsen's second-order flash).
+func (m *model) flash(p, q phase, x, one, two vec) (split, bool) {
+	// Start with the share that fits x best.
+	num, den := 0.0, 0.0
+	for i := range m.n {
+		num += (x[i] - one[i]) * (two[i] - one[i])
+		den += (two[i] - one[i]) * (two[i] - one[i])
+	}
+	if den == 0 {
+		return split{}, false
+	}
+	share := min(0.999, max(0.001, num/den))
+	var n2 vec
+	for i := range m.n {
+		n2[i] = min(x[i]*(1-1e-6), max(x[i]*1e-6, share*two[i]))
+	}
+	for range 100 {
+		var y1, y2 vec
+		s1, s2 := 0.0, 0.0
+		for i := range m.n {
+			s2 += n2[i]
+			s1 += x[i] - n2[i]
+		}
+		for i := range m.n {
+			y2[i], y1[i] = n2[i]/s2, (x[i]-n2[i])/s1
+		}
+		mu1, mu2 := m.potentials(p, y1), m.potentials(q, y2)
+		h1, h2 := m.hessian(p, y1), m.hessian(q, y2)
+		var a [maxParts + 1][maxParts + 2]float64
+		worst := 0.0
+		for i := range m.n {
+			for j := range m.n {
+				a[i][j] = h1[i][j]/s1 + h2[i][j]/s2
+			}
+			// A Levenberg shift keeps the step downhill inside the spinodal.
+			a[i][m.n] = mu1[i] - mu2[i]
+			worst = max(worst, math.Abs(a[i][m.n]))
+		}
+		if worst < affinityJ {
+			return split{y1, y2, s2}, true
+		}
+		m.descend(&a)
+		scale := 1.0
+		for i := range m.n {
+			for n2[i]+scale*a[i][m.n] <= 0 || n2[i]+scale*a[i][m.n] >= x[i] {
+				scale /= 2
+				if scale < 1e-12 {
+					return split{}, false
+				}
+			}
+		}
+		if scale < 1 {
+			scale *= 0.9
+		}
+		for i := range m.n {
+			n2[i] += scale * a[i][m.n]
+		}
+	}
+	return split{}, false
+}
+
+// descend solves for the Newton step, with a shift along the diagonal where
+// the plain step would not go downhill.
+func (m *model) descend(a *[maxParts + 1][maxParts + 2]float64) {
+	var g vec
+	for i := range m.n {
+		g[i] = a[i][m.n]
+	}
+	for shift := 0.0; shift < 1e12; shift = max(10*shift, m.rt) {
+		b := *a
+		for i := range m.n {
+			b[i][i] += shift
+		}
+		if solve(&b, m.n) {
+			down := 0.0
+			for i := range m.n {
+				down += b[i][m.n] * g[i]
+			}
+			if down > 0 {
+				*a = b
+				return
+			}
+		}
+	}
+	for i := range m.n {
+		a[i][m.n] = 0
+	}
+}
+
+// solidState returns the solid equilibrium of x: whether it splits in two,
+// and the potentials.
+func (m *model) solidState(x vec) (s split, mu vec, splits bool) {
+	mu = m.potentials(solid, x)
+	for c := range m.n {
+		y, force := m.tangent(solid, mu, m.corner(c))
+		if force < affinityJ || apart(x, y) < distinct {
+			continue
+		}
+		if s, ok := m.flash(solid, solid, x, x, y); ok && apart(s.one, s.two) > distinct {
+			return s, m.potentials(solid, s.one), true
+		}
+	}
+	return split{}, mu, false
+}
+
+func apart(a, b vec) float64 {
+	d := 0.0
+	for i := range a {
+		d = max(d, math.Abs(a[i]-b[i]))
+	}
+	return d
+}
+
+// solidus returns the temperature, K, at which liquid first forms from the
+// solid equilibrium of x, and the composition of that liquid.
+func (s *system) solidus(x vec) (T float64, y vec, err error) {
+	T, err = between(lowestK, s.hottest(), fineK, func(T float64) float64 {
+		m := s.at(T)
+		_, mu, _ := m.solidState(x)
+		var f float64
+		y, f = m.deepest(liquid, mu)
+		return -f
+	})
+	return T, y, err
+}
+
+// fraction returns the equilibrium mole fraction solid of x at T, K, between
+// its solidus and liquidus, as a split of liquid (one) and solid (two).
+func (s *system) lever(x vec, T float64) (split, error) {
+	m := s.at(T)
+	y, _ := m.deepest(solid, m.potentials(liquid, x))
+	if f, ok := m.flash(liquid, solid, x, x, y); ok {
+		return f, nil
+	}
+	return split{}, errNoSolution
+}
