@@ -228,6 +228,8 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 	if e.shape.Flat() {
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
 		content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
+		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
+		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 	}
 	op.Responses = k.responses("The rows in their order", content, 400, 413, 415, 422)
 	return op

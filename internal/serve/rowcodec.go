@@ -122,61 +122,94 @@ func (s *jsonSink) close(broken error) error {
 	return err
 }
 
-// table reads and writes CSV: columns are matched by name in any order, those
-// that are not inputs come back as they are, and each row gets its answer's
-// columns and one for its error.
-type table struct {
+// columnMatch matches the columns of a table with the inputs by name, in any
+// order; the columns that are not inputs are left alone.
+type columnMatch struct {
 	e      *endpoint
-	r      *csv.Reader
-	w      *csv.Writer
 	header []string
 	inputs []string // the input each column feeds, or ""
-	pairs  []wire.Pair
-	cells  []string
 	names  []string // of the answer's columns
-	begun  bool
+	pairs  []wire.Pair
 }
 
 const errorColumn = "error"
 
+func (e *endpoint) inputNames() []string {
+	names := make([]string, 0)
+	for _, f := range e.shape.Fields() {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
+// takes reports whether a column of that header feeds an input.
+func (e *endpoint) takes(header string) bool {
+	return slices.Contains(e.inputNames(), strings.TrimSpace(header))
+}
+
+// match refuses a header that stands twice, or that seems misspelt: a value
+// that is silently left out would be worse.
+func match(e *endpoint, header []string) (columnMatch, error) {
+	m := columnMatch{e: e}
+	known := e.inputNames()
+	var checks calc.Checks
+	for _, h := range header {
+		h = strings.TrimSpace(h)
+		m.header = append(m.header, h)
+		input := ""
+		if slices.Contains(known, h) {
+			input = h
+			if slices.Contains(m.inputs, h) {
+				checks.Refuse(h, "", "the column stands twice; name it once")
+			}
+		} else if near := calc.Nearest(h, known); near != "" && !slices.Contains(header, near) {
+			checks.Refuse(h, "", "did you mean the column %s? rename it, or rename yours so that it is not taken for it", near)
+		}
+		m.inputs = append(m.inputs, input)
+	}
+	for _, c := range e.columns {
+		name := c.Name
+		if slices.Contains(m.header, name) {
+			name = "answer." + name
+		}
+		m.names = append(m.names, name)
+	}
+	return m, checks.Err()
+}
+
+// pairsOf picks the inputs out of a row's cells, and says whether any is filled.
+func (m *columnMatch) pairsOf(cells []string) (pairs []wire.Pair, filled bool) {
+	m.pairs = m.pairs[:0]
+	for i, cell := range cells {
+		if i < len(m.inputs) && m.inputs[i] != "" {
+			cell = strings.TrimSpace(cell)
+			filled = filled || cell != ""
+			m.pairs = append(m.pairs, wire.Pair{Name: m.inputs[i], Text: cell})
+		}
+	}
+	return m.pairs, filled
+}
+
+// table reads and writes CSV: each row comes back with its answer's columns
+// and one for its error behind its own.
+type table struct {
+	columnMatch
+	r     *csv.Reader
+	w     *csv.Writer
+	cells []string
+	begun bool
+}
+
 func newTable(e *endpoint, r io.Reader, w io.Writer) (*table, error) {
-	t := &table{e: e, r: csv.NewReader(skipBOM(r)), w: csv.NewWriter(w)}
+	t := &table{r: csv.NewReader(skipBOM(r)), w: csv.NewWriter(w)}
 	t.r.ReuseRecord = true
 	t.r.FieldsPerRecord = -1
 	header, err := t.r.Read()
 	if err != nil {
 		return nil, &wire.Unparsable{Reason: "the table has no header that can be read as CSV"}
 	}
-	known := make([]string, 0)
-	for _, f := range e.shape.Fields() {
-		known = append(known, f.Name)
-	}
-	var checks calc.Checks
-	for _, h := range header {
-		h = strings.TrimSpace(h)
-		t.header = append(t.header, h)
-		input := ""
-		if slices.Contains(known, h) {
-			input = h
-			if slices.Contains(t.inputs, h) {
-				checks.Refuse(h, "", "the column stands twice; name it once")
-			}
-		} else if near := calc.Nearest(h, known); near != "" && !slices.Contains(header, near) {
-			checks.Refuse(h, "", "did you mean the column %s? rename it, or rename yours so that it is not taken for it", near)
-		}
-		t.inputs = append(t.inputs, input)
-	}
-	for _, c := range e.columns {
-		name := c.Name
-		if slices.Contains(t.header, name) {
-			name = "answer." + name
-		}
-		t.names = append(t.names, name)
-	}
-	if err := checks.Err(); err != nil {
-		return nil, err
-	}
-	return t, nil
+	t.columnMatch, err = match(e, header)
+	return t, err
 }
 
 func skipBOM(r io.Reader) io.Reader {
@@ -201,13 +234,8 @@ func (t *table) next(r *row) error {
 		r.err = &wire.Unparsable{Reason: "the row has more cells than the header"}
 		return nil
 	}
-	t.pairs = t.pairs[:0]
-	for i, cell := range record {
-		if t.inputs[i] != "" {
-			t.pairs = append(t.pairs, wire.Pair{Name: t.inputs[i], Text: strings.TrimSpace(cell)})
-		}
-	}
-	r.in, r.err = t.e.shape.ReadPairs(t.pairs)
+	pairs, _ := t.pairsOf(record)
+	r.in, r.err = t.e.shape.ReadPairs(pairs)
 	return nil
 }
 

@@ -30,6 +30,7 @@ type row struct {
 	number int // from 1
 	in     any
 	record []string // of a table, as it came
+	line   int      // of a sheet, where the row stands
 	out    any
 	err    error
 }
@@ -110,14 +111,19 @@ func (e *endpoint) codec(c huma.Context, r *bufio.Reader, w *bufio.Writer) (sour
 		return newLineRows(e.shape, r), &jsonSink{w: w, part: "\n", end: "\n"}, mediaNDJSON, nil
 	case mediaCSV:
 		if !e.shape.Flat() {
-			return nil, nil, "", problem(http.StatusUnsupportedMediaType, "this input is nested; send its rows as %s or %s", mediaJSON, mediaNDJSON)
+			break
 		}
 		t, err := newTable(e, r, w)
 		return t, t, mediaCSV, err
+	case mediaXLSX:
+		if e.shape.Flat() {
+			b, err := newWorkbook(e, r, w)
+			return b, b, mediaXLSX, err
+		}
 	}
 	offered := []string{mediaJSON, mediaNDJSON}
 	if e.shape.Flat() {
-		offered = append(offered, mediaCSV)
+		offered = append(offered, mediaCSV, mediaXLSX)
 	}
 	return nil, nil, "", problem(http.StatusUnsupportedMediaType, "send %s, not %q", strings.Join(offered, " or "), mediaType)
 }
