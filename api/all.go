@@ -7,8 +7,10 @@ import "pourwright/internal/calc"
 // All is every calculation, in the order of the job. It is the only list.
 var All = []calc.Calculation{
 	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations,
+	StoneSizes, StoneSettings,
+	Melts,
 	Quotes,
 }
 
 // Collections are the catalogues that can be listed and looked up.
-var Collections = []calc.Collection{}
+var Collections = []calc.Collection{Stones}
