@@ -37,16 +37,18 @@ func NewPage(p Paper, title, note string, number, of int) (*Sheet, Frame) {
 	w, head, foot := p.WidthMM-2*MarginMM, float64(MarginMM), p.HeightMM-MarginMM
 	s.Text(MarginMM, head+4.5, title, TextStyle{SizePt: 15, Bold: true, FitMM: w})
 	s.Line(MarginMM, head+7, MarginMM+w, head+7, Stroke(Grey(0.35), 0.3))
-	small := TextStyle{SizePt: 7.5, Colour: Grey(0.3)}
-	numberWidth := 0.0
-	if of > 0 {
-		numbered := small
-		numbered.Align = Right
-		numberWidth = 4 + s.Text(MarginMM+w, foot, fmt.Sprintf("%d / %d", number, of), numbered)
-	}
-	small.FitMM = w - numberWidth
-	s.Text(MarginMM, foot, note, small)
+	s.Text(MarginMM, foot, note, TextStyle{SizePt: 7.5, Colour: Grey(0.3), FitMM: w - numberRoom})
+	s.number(number, of)
 	return s, Frame{MarginMM, head + 11, w, foot - 5 - (head + 11)}
+}
+
+const numberRoom = 15 // mm at the foot's right end
+
+func (s *Sheet) number(number, of int) {
+	if of > 0 {
+		s.Text(s.w-MarginMM, s.h-MarginMM, fmt.Sprintf("%d / %d", number, of),
+			TextStyle{SizePt: 7.5, Colour: Grey(0.3), Align: Right, FitMM: numberRoom})
+	}
 }
 
 // ScaleBar draws a bar of a true length in mm, its left end at x, y, with a
