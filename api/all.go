@@ -6,7 +6,7 @@ import "pourwright/internal/calc"
 
 // All is every calculation, in the order of the job. It is the only list.
 var All = []calc.Calculation{
-	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations,
+	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts,
 	StoneSizes, StoneSettings,
 	Melts,
 	Quotes,

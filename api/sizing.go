@@ -54,3 +54,11 @@ var MouldCalibrations = calc.Define(calc.Info{Name: "mould-calibrations", Subjec
 	[]calc.Example{
 		{"five", "Five bangles (invented figures)", `{"mould_mm": [62.9, 65.1, 60.4, 63.0, 66.2], "cast_mm": [61.85, 64.05, 59.45, 62.0, 65.05], "pattern_mm": [62.8, 65.0, 60.3, 62.9, 66.1], "alloy": "silver-925"}`},
 	}, sizing.CalibrateMould)
+
+// FlaskLayouts lays a pattern out in a flask.
+var FlaskLayouts = calc.Define(calc.Info{Name: "flask-layouts", Subject: "Sizes", Summary: "Does the pattern fit the flask, and how does the parting run",
+	Description: "Room for pattern, clay margin, sprue, funnel and vents in a two-part flask, standing or lying; clay needed; metal in sprue and vents; and how the parting runs on an undulating pattern: whether one plane does, or the clay is cut to the widest line."},
+	[]calc.Example{
+		{"standing", "A waved half-round bangle in a standing flask (invented)", `{"flask_length_mm": 120, "flask_width_mm": 95, "upper_depth_mm": 25, "lower_depth_mm": 25, "outside_mm": 68, "thickness_mm": 2.4, "width_mm": 6, "wave_mm": 3, "repeats": 8, "clay_density_g_cm3": 1.7}`},
+		{"lying", "A ring in a round flask, poured lying (invented)", `{"pour": "horizontal", "flask_length_mm": 90, "upper_depth_mm": 35, "lower_depth_mm": 20, "outside_mm": 21, "shape": "rectangular", "thickness_mm": 1.7, "width_mm": 4.5}`},
+	}, sizing.LayOut)
