@@ -8,6 +8,7 @@ import "pourwright/internal/calc"
 var All = []calc.Calculation{
 	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts,
 	StoneSizes, StoneSettings,
+	Blends, Corrections,
 	Melts,
 	Quotes,
 }

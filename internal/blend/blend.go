@@ -7,7 +7,9 @@ import (
 	"math"
 	"math/big"
 	"strconv"
+	"strings"
 
+	"pourwright/internal/blend/lp"
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 	"pourwright/internal/safety"
@@ -100,7 +102,7 @@ type BlendOut struct {
 	BoughtG       float64           `json:"bought_g" doc:"Bought metal, g"`
 	ClientG       float64           `json:"client_g" doc:"Clients' metal, g"`
 	ScrapPct      float64           `json:"scrap_pct" doc:"Part of the charge that is scrap, per cent"`
-	Cost          string            `json:"cost" doc:"Price of all that goes in, in your money, from the prices given" example:"12.40"`
+	Cost          string            `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
 	Composition   string            `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
 	Elements      []BlendElement    `json:"elements" doc:"The same with its worst and best cases"`
 	Owners        []BlendOwner      `json:"owners" doc:"Whose metal is in it"`
@@ -461,7 +463,9 @@ func (q *question) answer(out *BlendOut, exact *Plan, weighed []float64) {
 	if out.MassG > 0 {
 		out.ScrapPct = 100 * scrap / out.MassG
 	}
-	out.Cost = cost.FloatString(2)
+	if cost.Sign() > 0 {
+		out.Cost = cost.FloatString(2)
+	}
 	out.Owners = []BlendOwner{}
 	for _, name := range sorted(owners) {
 		out.Owners = append(out.Owners, *owners[name])
@@ -475,20 +479,41 @@ func decimal(v float64) *big.Rat {
 	return r
 }
 
+// describe states the composition; its middle keeps the middle of the metal
+// that counts and shares the rest among the other elements.
 func (q *question) describe(out *BlendOut, c Content) {
-	middle, sum := metal.Composition{}, 0.0
+	middle, rest := metal.Composition{}, 0.0
 	for e, most := range c.Most {
 		middle[e] = (c.Least[e] + most) / 2
-		sum += middle[e]
+		if e != q.symbol {
+			rest += middle[e]
+		}
 	}
 	for e := range middle {
-		middle[e] /= sum
+		if e != q.symbol {
+			middle[e] *= (1 - middle[q.symbol]) / rest
+		}
 	}
 	out.Composition = middle.String()
 	out.Elements = []BlendElement{}
 	for _, e := range middle.Symbols() {
 		out.Elements = append(out.Elements, BlendElement{e, c.Least[e] * 1000, middle[e] * 1000, c.Most[e] * 1000})
 	}
+}
+
+// sum writes the fineness of the charge out, as far as it fits a line.
+func (q *question) sum(out *BlendOut) string {
+	var terms []string
+	for _, part := range out.Charge {
+		if part.WeighG > 0 {
+			terms = append(terms, fmt.Sprintf("%.7g × %.4g", part.WeighG, 1000*part.FineLeastG/part.WeighG))
+		}
+	}
+	const most = 8
+	if len(terms) > most {
+		terms = append(terms[:most], fmt.Sprintf("… %d more", len(terms)-most))
+	}
+	return fmt.Sprintf("(%s) / %.7g", strings.Join(terms, " + "), out.MassG)
 }
 
 func (q *question) working(out *BlendOut, exact *Plan) {
@@ -498,8 +523,9 @@ func (q *question) working(out *BlendOut, exact *Plan) {
 	out.Step("optimum", exact.Value, unitOf[q.in.Objective], "breach %.1e, prices %.1e, duality gap %.1e, %d pivots", exact.Check.Primal, exact.Check.Dual, exact.Check.Gap, exact.Iterations)
 	out.Step("mass before rounding", content.MassG, "g", "sum of %d parts", len(out.Charge))
 	out.Step("fineness before rounding", content.Least[q.symbol]*1000, "‰", "Σ least fineness × mass / Σ mass, wanted %g", melt.Fineness*1000)
-	out.Step("fineness as weighed out", out.FinenessWorst, "‰", "the same with masses in steps of %g g, metal at or above %g ‰ up, below it down", q.step, melt.Fineness*1000)
-	out.Verification = BlendVerification{true, exact.Check.Primal, exact.Check.Dual, exact.Check.Gap, exact.Iterations}
+	out.Step("fineness as weighed out", out.FinenessWorst, "‰", "%s, in steps of %g g: metal at or above %g ‰ rounded up, below it down", q.sum(out), q.step, melt.Fineness*1000)
+	proved := max(exact.Check.Primal, exact.Check.Dual, exact.Check.Gap) <= lp.Tolerance
+	out.Verification = BlendVerification{proved, exact.Check.Primal, exact.Check.Dual, exact.Check.Gap, exact.Iterations}
 	out.Cite(srcMix, srcWorst, srcLP)
 	if len(melt.Limits) > 0 {
 		out.Cite(srcLimits)

@@ -153,6 +153,11 @@ func (p *Programme) model() *model {
 		m.column = append(m.column, slices.Repeat([]int{-1}, len(p.Lots)))
 	}
 	single := len(p.Melts) == 1
+	rows := 2
+	for _, melt := range p.Melts {
+		rows += 4 + 2*len(melt.Limits)
+	}
+	store := make([]lp.Entry, rows*len(p.Lots)*len(p.Melts))
 	for a, melt := range p.Melts {
 		for _, k := range order {
 			lot := &p.Lots[k]
@@ -160,7 +165,8 @@ func (p *Programme) model() *model {
 				continue
 			}
 			m.column[a][k] = len(m.problem.Columns)
-			m.problem.Columns = append(m.problem.Columns, nil)
+			m.problem.Columns = append(m.problem.Columns, store[:0:rows])
+			store = store[rows:]
 			low, high := 0.0, min(lot.StockG, melt.MostG)
 			if single && lot.Whole {
 				low, high = lot.StockG, lot.StockG

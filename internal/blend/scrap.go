@@ -318,7 +318,9 @@ func (l *BlendLot) doubt(symbol string, s span, notes *calc.Notes) span {
 		}
 		fall := part * (out.least[symbol] - fine)
 		out.least[symbol] -= fall
-		out.most["Zn"] = min(out.most["Zn"]+0.15*part, 1) // easy solder: 65 Ag 20 Cu 15 Zn
+		zinc := 0.15 * part // easy solder: 65 Ag 20 Cu 15 Zn
+		out.most["Zn"] = min(out.most["Zn"]+zinc, 1)
+		out.least["Cu"] = max(out.least["Cu"]-zinc, 0)
 		out.most["Cu"] = min(out.most["Cu"]+fall, 1)
 		notes.Cite(srcSolder)
 	}

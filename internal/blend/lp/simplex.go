@@ -20,6 +20,8 @@ type simplex struct {
 	place          []int     // row of a basic variable, −1 when nonbasic
 	inverse        []float64 // of the basis, m × m, by rows
 	y, w, d        []float64 // prices; B⁻¹ a_q; reduced costs
+	basic          []float64 // costs of the basic variables that y and d were found for
+	fresh          bool      // whether y and d still hold if those costs do
 	careful        bool      // smallest-index rule throughout
 	iterations     int
 	sinceFactored  int
@@ -43,10 +45,10 @@ func newSimplex(p Problem, careful bool) *simplex {
 	n, m := len(p.Columns), len(p.RowLow)
 	s := &simplex{m: m, n: n, careful: careful}
 	total := n + m
-	floats := make([]float64, 6*total+m*m+3*m)
+	floats := make([]float64, 6*total+m*m+4*m)
 	take := func(k int) []float64 { t := floats[:k:k]; floats = floats[k:]; return t }
 	s.low, s.high, s.low0, s.high0, s.z, s.d = take(total), take(total), take(total), take(total), take(total), take(total)
-	s.inverse, s.y, s.w = take(m*m), take(m), take(m)
+	s.inverse, s.y, s.w, s.basic = take(m*m), take(m), take(m), take(m)
 	s.rowScale = take(m)
 	s.basis, s.place = make([]int, m), make([]int, total)
 	s.scale(p)
@@ -170,6 +172,7 @@ func (s *simplex) run(ctx context.Context) (Status, error) {
 // breaches instead, and answers Infeasible when that stays above zero.
 func (s *simplex) descend(ctx context.Context, cost []float64) (Status, error) {
 	stalled := 0
+	s.fresh = false
 	for {
 		if s.iterations++; s.iterations%32 == 0 && ctx.Err() != nil {
 			return 0, ctx.Err()
@@ -211,7 +214,6 @@ func (s *simplex) descend(ctx context.Context, cost []float64) (Status, error) {
 // price finds y and the reduced costs d; for a nil cost those of the sum of
 // breaches, and whether there is a breach.
 func (s *simplex) price(cost []float64) (breached bool) {
-	clear(s.y)
 	for i, b := range s.basis {
 		c := 0.0
 		switch {
@@ -222,15 +224,22 @@ func (s *simplex) price(cost []float64) (breached bool) {
 		case s.z[b] > s.high[b]+feasible:
 			c, breached = 1, true
 		}
+		if c != s.basic[i] {
+			s.basic[i], s.fresh = c, false
+		}
+	}
+	if s.fresh || cost == nil && !breached {
+		return breached
+	}
+	s.fresh = true
+	clear(s.y)
+	for i, c := range s.basic {
 		if c == 0 {
 			continue
 		}
 		for r, v := range s.inverse[i*s.m : (i+1)*s.m] {
 			s.y[r] += c * v
 		}
-	}
-	if cost == nil && !breached {
-		return false
 	}
 	for j, column := range s.columns {
 		if s.place[j] >= 0 {
@@ -365,13 +374,14 @@ func (s *simplex) pivot(row int) {
 		}
 	}
 	s.sinceFactored++
+	s.fresh = false
 }
 
 // factor inverts the basis afresh (Gauss-Jordan with partial pivoting) and
 // recomputes the basic values from it.
 func (s *simplex) factor() {
 	m := s.m
-	s.sinceFactored = 0
+	s.sinceFactored, s.fresh = 0, false
 	b := make([]float64, m*m)
 	for i, j := range s.basis {
 		for _, e := range s.columns[j] {
