@@ -61,17 +61,18 @@ func (b *bill) reckon(o *Order, s spread) {
 	for i := range o.Pieces {
 		piece := &o.Pieces[i]
 		n, label := b.count(piece.Count), piece.label(o)
-		risk := b.add(b.labour(o, piece.Tasks, n, s, label), b.goods(piece.Goods, n, label))
+		work, goods := b.labour(o, piece.Tasks, n, s, label), b.goods(piece.Goods, n, label)
 		gas := b.permil(b.dec(piece.GasG), b.dec(o.GasPricePerKg))
 		b.put(CodeGas, "torch gas"+label, b.mul(b.dec(piece.GasG), n), "g", 0, b.mul(gas, n))
-		risk = b.add(b.add(risk, gas), b.mul(piece.lostFine(b, s.mass), b.price))
+		goods = b.add(b.add(goods, gas), b.mul(piece.lostFine(b, s.mass), b.price))
+		risk := b.add(work, b.mul(goods, sixty)) // × 60: the work is in money × minutes an hour
 		fail := b.dec(piece.FailurePct)
 		fails, holds := b.mul(n, fail), b.sub(hundred, fail) // p/(1−p) for each: tries until one succeeds, less that one
 		b.remakes = b.add(b.remakes, b.quo(fails, holds))
-		lost = b.add(lost, b.quo(b.mul(risk, fails), holds))
+		lost = b.add(lost, b.share(b.mul(risk, fails), b.mul(holds, sixty)))
 		once, pours = b.add(once, b.mul(risk, n)), b.add(pours, n)
 	}
-	b.lostOnce = b.round(b.quo(once, pours))
+	b.lostOnce = b.share(once, b.mul(pours, sixty))
 	b.labour(o, o.Tasks, one, s, "")
 	b.goods(o.Goods, one, "")
 	b.allow(o, lost)
@@ -101,9 +102,10 @@ func (b *bill) metal(o *Order, s spread) {
 	b.buyBack = b.round(b.pct(b.mul(b.surplus, b.price), b.dec(o.BuyBackPct)))
 }
 
-// labour enters the tasks of n pieces and returns what one failed pour loses of them.
+// labour enters the tasks of n pieces and returns what one failed pour loses
+// of them, × 60.
 func (b *bill) labour(o *Order, tasks []Task, n number, s spread, label string) number {
-	risk := zero // × 60
+	risk := zero
 	for _, t := range tasks {
 		if t.Minutes == 0 {
 			continue
@@ -114,13 +116,13 @@ func (b *bill) labour(o *Order, tasks []Task, n number, s spread, label string) 
 		}
 		minutes := b.mul(b.dec(t.Minutes), s.labour)
 		cost := b.mul(minutes, b.dec(rate)) // × 60
-		b.put(CodeLabour, t.Step+label, b.mul(minutes, n), "min", rate, b.quo(b.mul(cost, n), sixty))
+		b.put(CodeLabour, t.Step+label, b.mul(minutes, n), "min", rate, b.share(b.mul(cost, n), sixty))
 		b.minutes = b.add(b.minutes, b.mul(minutes, n))
 		if t.AtRisk {
 			risk = b.add(risk, cost)
 		}
 	}
-	return b.quo(risk, sixty)
+	return risk
 }
 
 func (b *bill) goods(goods []Good, n number, label string) number {
@@ -165,7 +167,7 @@ func (b *bill) close(o *Order) {
 	margin := b.dec(o.MarginPct)
 	profit := b.pct(base, b.dec(o.MarkupPct))
 	if !margin.IsZero() {
-		profit = b.quo(b.mul(base, margin), b.sub(hundred, margin)) // base/(1−g) − base
+		profit = b.share(b.mul(base, margin), b.sub(hundred, margin)) // base/(1−g) − base
 	}
 	b.asked = b.add(b.cost, b.put(CodeProfit, "profit", zero, "", 0, profit))
 	discount := b.put(CodeDiscount, "discount", zero, "", 0, b.pct(b.asked, b.dec(o.DiscountPct)).Neg())
@@ -187,7 +189,7 @@ func (b *bill) settle(o *Order, net number) {
 		b.gross = b.add(b.net, b.tax)
 	} else {
 		b.gross = b.step(b.add(net, b.pct(net, tax)), step, o.Rounding)
-		b.tax = b.round(b.quo(b.mul(b.gross, tax), b.add(hundred, tax)))
+		b.tax = b.share(b.mul(b.gross, tax), b.add(hundred, tax))
 		b.net = b.sub(b.gross, b.tax)
 	}
 	b.put(CodeRounding, "rounding", zero, "", 0, b.sub(b.net, net))

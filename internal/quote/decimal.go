@@ -101,16 +101,26 @@ func (p purse) round(x number) number {
 // coin is the minor unit: 0.01, or 1 or 0.001 by currency.
 func (p purse) coin() number { return decimal.MustNew(1, p.digits) }
 
+// share returns x/y to the minor unit, halves away from zero. The quotient is
+// whole coins and a remainder, so nothing is rounded twice.
+func (b *bill) share(x, y number) number {
+	coin := b.coin()
+	coins, rest, err := x.QuoRem(b.mul(y, coin))
+	b.keep(coins, err)
+	if b.add(rest, rest).CmpAbs(b.mul(y, coin)) >= 0 {
+		coins = b.add(coins, one.CopySign(x))
+	}
+	return b.mul(coins, coin)
+}
+
 // step brings x to a multiple of step by the rule.
 func (b *bill) step(x, step number, rule Rounding) number {
-	n := b.quo(x, step)
-	switch rule {
-	case Up:
-		n = n.Ceil(0)
-	case Down:
-		n = n.Floor(0)
-	default:
-		n = purse{}.round(n)
+	n, rest, err := x.QuoRem(step)
+	b.keep(n, err)
+	switch up := b.add(rest, rest).Cmp(step) >= 0; {
+	case rule == Down, rest.IsZero():
+	case rule == Up, up:
+		n = b.add(n, one)
 	}
 	return b.round(b.mul(n, step))
 }

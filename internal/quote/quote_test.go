@@ -1,0 +1,498 @@
+package quote
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"net/url"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pourwright/internal/calc"
+)
+
+// plain is an input with the defaults and the fewest figures.
+func plain() QuoteIn {
+	var in QuoteIn
+	calc.SetDefaults(reflect.ValueOf(&in).Elem())
+	in.Currency, in.FinenessPermil = "EUR", 1000
+	in.BenchLossPct, in.MeltLossPct = 0, 0
+	return in
+}
+
+func price(t require.TestingT, in QuoteIn) QuoteOut {
+	out, err := Price(context.Background(), in)
+	require.NoError(t, err)
+	return out
+}
+
+func amount(out QuoteOut, code string) string {
+	for _, l := range out.Lines {
+		if l.Code == code {
+			return l.Amount
+		}
+	}
+	return ""
+}
+
+// Worked by hand, each figure a finite decimal.
+func TestBillByHand(t *testing.T) {
+	in := plain()
+	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, 1 // 18.5 g
+	in.HourlyRate, in.MouldMin, in.PolishingMin = 40, 60, 30     // 40.00, 20.00
+	in.Consumables = 5
+	in.FailurePct = 20 // 0.25 × (40 + 5) = 11.25
+	in.OverheadPct = 20
+	in.MarkupPct = 50
+	in.DiscountPct = 10
+	in.TaxPct = 20
+	in.Rounding, in.RoundTo = Up, 5
+	in.DepositPct = 50
+	out := price(t, in)
+	var bill []string
+	for _, l := range out.Lines {
+		bill = append(bill, l.Code+" "+l.Amount)
+	}
+	require.Equal(t, []string{
+		"metal 18.50", "labour 40.00", "labour 20.00", "consumables 5.00", "remake 11.25",
+		"overhead 15.25",  // 20 % of 60 + 5 + 11.25
+		"profit 55.00",    // 50 % of 110.00
+		"discount -16.50", // 10 % of 165.00
+		"rounding 1.50",   // 148.50 × 1.2 = 178.20, up to 180; of it 30.00 tax
+		"tax 30.00",
+	}, bill)
+	require.Equal(t, []string{"180.00", "150.00", "30.00", "110.00", "40.00", "90.00", "90.00", "45.00"},
+		[]string{out.Total, out.Net, out.Tax, out.Cost, out.Profit, out.Deposit, out.Balance, out.LostCost})
+	require.InDelta(t, 100*40.0/110, out.MarkupPct, 1e-12)
+	require.InDelta(t, 100*40.0/150, out.MarginPct, 1e-12)
+	require.InDelta(t, 0.25, out.ExpectedRemakes, 1e-15)
+}
+
+func TestTradePriceTaxOnTop(t *testing.T) {
+	in := plain()
+	in.AssayFee, in.MarginPct, in.TaxPct = 100, 20, 19
+	in.TaxShown, in.RoundTo, in.Rounding = Exclusive, 10, Down
+	out := price(t, in)
+	// 100/(1 − 0.2) = 125, down to 120; 19 % of it 22.80.
+	require.Equal(t, []string{"120.00", "22.80", "142.80", "-5.00", "25.00"},
+		[]string{out.Net, out.Tax, out.Total, amount(out, CodeRounding), amount(out, CodeProfit)})
+}
+
+func TestClientMetal(t *testing.T) {
+	in := plain()
+	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, 1
+	in.ClientMetalG, in.ClientMetalFinenessPermil = 30, 900 // 27 g fine
+	in.RefiningPct, in.RefiningFee = 2, 15                  // 26.46 g come back
+	in.BuyBackPct = 80                                      // 7.96 g × 0.8 = 6.368
+	out := price(t, in)
+	require.Equal(t, []string{"18.50", "-18.50", "15.00", "15.00", "6.37", "8.63"},
+		[]string{amount(out, CodeMetal), amount(out, CodeClientMetal), amount(out, CodeRefining), out.Total, out.BuyBack, out.Balance})
+	require.Equal(t, []float64{18.5, 18.5, 0, 7.96}, []float64{out.FineNeededG, out.FineCreditedG, out.FineBoughtG, out.FineSurplusG})
+
+	in.ClientMetalG, in.PremiumPct = 10, 4 // 8.82 g; 9.68 g bought, premium 0.3872
+	out = price(t, in)
+	require.Equal(t, []string{"-8.82", "0.39", "0.00"}, []string{amount(out, CodeClientMetal), amount(out, CodePremium), out.BuyBack})
+	require.Equal(t, 9.68, out.FineBoughtG)
+}
+
+func TestMetalLossesAreCharged(t *testing.T) {
+	in := plain()
+	in.PieceG, in.CastG, in.MetalPricePerG, in.FinenessPermil = 40, 70, 2, 500
+	in.BenchLossPct, in.MeltLossPct = 5, 1 // (42 + 0.7) × 0.5 = 21.35 g
+	in.Pieces = 3
+	require.Equal(t, "128.10", price(t, in).Total)
+}
+
+// Halves go away from zero, in the minor unit of the currency: ISO 4217 has
+// none for yen and Icelandic krona and three for dinars.
+func TestMinorUnits(t *testing.T) {
+	for _, c := range []struct {
+		currency   string
+		fee        float64
+		total      string
+		smallCoins string
+	}{
+		{"EUR", 0.125, "0.13", "0.01"}, {"EUR", 1.005, "1.01", "0.01"}, {"EUR", 2.675, "2.68", "0.01"},
+		{"JPY", 1234.5, "1235", "1"}, {"ISK", 99.4, "99", "1"}, {"KWD", 1.2345, "1.235", "0.001"},
+		{"TND", 1, "1.000", "0.001"}, {"IQD", 250, "250.000", "0.001"}, {"HUF", 1, "1.00", "0.01"}, {"CLF", 1, "1.0000", "0.0001"},
+	} {
+		in := plain()
+		in.Currency, in.AssayFee = c.currency, c.fee
+		require.Equal(t, c.total, price(t, in).Total, "%s %g", c.currency, c.fee)
+		p, ok := purseOf(c.currency)
+		require.True(t, ok)
+		require.Equal(t, c.smallCoins, p.coin().String())
+	}
+}
+
+func TestCashRounding(t *testing.T) {
+	for _, c := range []struct {
+		rule Rounding
+		fee  float64
+		want string
+	}{
+		{Nearest, 10.02, "10.00"}, {Nearest, 10.025, "10.05"}, {Nearest, 10.03, "10.05"},
+		{Up, 10.01, "10.05"}, {Up, 10.05, "10.05"}, {Down, 10.04, "10.00"},
+	} {
+		in := plain()
+		in.Currency, in.AssayFee, in.Rounding, in.RoundTo = "CHF", c.fee, c.rule, 0.05
+		require.Equal(t, c.want, price(t, in).Total, "%s %g", c.rule, c.fee)
+	}
+}
+
+func TestRemakeAllowanceIsCapped(t *testing.T) {
+	in := plain()
+	in.HourlyRate, in.MouldMin = 60, 100
+	in.FailurePct, in.RemakeCapPct = 75, 50 // 3 × 100 against 50
+	out := price(t, in)
+	require.Equal(t, []string{"50.00", "150.00", "100.00"}, []string{out.Remake, out.Total, out.LostCost})
+	require.True(t, out.RemakeCapped)
+	require.Equal(t, "remake_capped", out.Cautions[0].Code)
+}
+
+func TestStonesSetAfterThePourAreNotAtRisk(t *testing.T) {
+	in := plain()
+	in.Stones, in.StonePrice, in.SettingPrice, in.FailurePct = 4, 10, 5, 50 // lost once over
+	require.Equal(t, "60.00", price(t, in).LostCost)
+	in.StonesLostPct = 25
+	require.Equal(t, "30.00", price(t, in).LostCost) // 10 of stones, 20 of setting
+	in.SetInMould = false
+	require.Equal(t, "0.00", price(t, in).LostCost)
+}
+
+func TestOrderOfManyPieces(t *testing.T) {
+	o := Order{QuoteTerms: plain().QuoteTerms, Metal: "silver",
+		Pieces: []OrderPiece{
+			{Name: "bangle", Count: 2, PieceG: 30, FinenessPermil: 900, FailurePct: 50,
+				Tasks: []Task{{Step: "mould", Minutes: 30, AtRisk: true}, {Step: "polish", Minutes: 15, Rate: 80}}},
+			{Name: "ring", Count: 1, PieceG: 10, FinenessPermil: 800, Tasks: []Task{{Step: "mould", Minutes: 60, AtRisk: true}}},
+		},
+		ClientMetal: []ClientLot{{50, 900}, {10, 800}}, // 45 + 8 = 53 g of 62
+		Goods:       []Good{{Code: CodeFees, What: "assay", Count: 2, Each: 7.5}},
+	}
+	o.MetalPricePerG, o.HourlyRate = 1, 40
+	out, err := Total(context.Background(), o)
+	require.NoError(t, err)
+	require.Equal(t, []float64{62, 53, 9}, []float64{out.FineNeededG, out.FineCreditedG, out.FineBoughtG})
+	// 9 metal + 2×20 + 2×20 + 40 labour + 2×1×20 remakes + 15 assay
+	require.Equal(t, "184.00", out.Total)
+	require.Equal(t, "26.67", out.LostCost) // (2×20 + 40)/3
+	require.Equal(t, "mould, bangle", out.Lines[2].Text)
+}
+
+func TestWords(t *testing.T) {
+	in := plain()
+	in.Piece, in.PieceG, in.FinenessPermil, in.MetalPricePerG, in.ClientStones = "bangle", 30, 925, 0.95, 3
+	in.ClientMetalG, in.ClientMetalFinenessPermil = 40, 925
+	in.HourlyRate, in.MouldMin, in.TaxPct, in.DepositPct = 60, 120, 20, 25
+	in.QuoteDate, in.MetalPriceDate = "2026-12-28", "2026-12-01"
+	out := price(t, in)
+	require.Equal(t, "2027-01-04", out.ValidUntil)
+	for _, s := range []string{
+		"1 × bangle, about 30 g each", "EUR 144.00, including 20 % tax (EUR 24.00)",
+		"between EUR 122.40 and EUR 165.60", "27.75 g of fine silver of yours", "The 9.25 g of fine silver left over comes back to you",
+		"EUR 0.95 for a gram of fine silver on 2026-12-01 and holds until 2027-01-04", "Deposit before we begin: EUR 36.00",
+		"To pay when it is ready: EUR 108.00", "3 of your stones", "I agree that my stones", "I own this metal",
+	} {
+		require.Contains(t, out.ClientText, s)
+	}
+	codes := ""
+	for _, c := range out.Cautions {
+		codes += c.Code + " "
+	}
+	for _, c := range []string{"stone_consent", "consumer_law", "client_metal_unproved", "metal_price_date"} {
+		require.Contains(t, codes, c)
+	}
+	in.ClientStones, in.ClientMetalG = 0, 0
+	require.NotContains(t, price(t, in).ClientText, "I agree")
+}
+
+func TestRefusals(t *testing.T) {
+	for _, c := range []struct {
+		field string
+		set   func(*QuoteIn)
+		says  string
+	}{
+		{"currency", func(in *QuoteIn) { in.Currency = "EURO" }, "EUR"},
+		{"currency", func(in *QuoteIn) { in.Currency = "" }, "ISO 4217"},
+		{"margin_pct", func(in *QuoteIn) { in.MarginPct, in.MarkupPct = 20, 20 }, "not both"},
+		{"round_to", func(in *QuoteIn) { in.RoundTo = 0.125 }, "0.01"},
+		{"round_to", func(in *QuoteIn) { in.Currency, in.RoundTo = "JPY", 0.5 }, "multiple"},
+		{"quote_date", func(in *QuoteIn) { in.QuoteDate = "25.11.2026" }, "YYYY-MM-DD"},
+		{"metal_price_date", func(in *QuoteIn) { in.MetalPriceDate = "2026-13-01" }, "YYYY-MM-DD"},
+		{"client_metal_fineness_permil", func(in *QuoteIn) { in.ClientMetalG = 5 }, "925"},
+		{"cast_g", func(in *QuoteIn) { in.PieceG, in.CastG = 30, 20 }, "30"},
+		{"fineness_permil", func(in *QuoteIn) { in.FinenessPermil = 0 }, "925"},
+		{"failure_pct", func(in *QuoteIn) { in.FailurePct = 100 }, "95"},
+		{"mould_min", func(in *QuoteIn) { in.MouldMin = -1 }, "0"},
+		{"hourly_rate", func(in *QuoteIn) { in.HourlyRate = nan() }, "0"},
+		{"stone_price", func(in *QuoteIn) { in.Stones, in.StonePrice = 1, nan() }, "0"},
+		{"total", func(in *QuoteIn) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, 1e9 }, "smaller"},
+	} {
+		in := plain()
+		c.set(&in)
+		_, err := Price(context.Background(), in)
+		var r *calc.Refusal
+		require.ErrorAs(t, err, &r, c.field)
+		require.Equal(t, c.field, r.Faults[0].Field, "%v", err)
+		require.Contains(t, r.Faults[0].Accepts, c.says)
+	}
+}
+
+func nan() float64 { z := 0.0; return z / z }
+
+// A sheet calls with everything filled in, and a URL in a cell must stay
+// under 2000 characters.
+func TestAddressFitsACell(t *testing.T) {
+	query := url.Values{}
+	in := typical()
+	v := reflect.ValueOf(in)
+	var walk func(reflect.Value)
+	walk = func(v reflect.Value) {
+		for i := range v.NumField() {
+			if f := v.Type().Field(i); f.Anonymous {
+				walk(v.Field(i))
+			} else {
+				name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+				query.Set(name, fmt.Sprint(v.Field(i).Interface()))
+			}
+		}
+	}
+	walk(v)
+	require.Less(t, len("http://192.168.100.100:8080/v1/quotes?pick=client_text&errors=text&"+query.Encode()), 2000)
+}
+
+// typical is a row of a busy sheet, invented.
+func typical() QuoteIn {
+	in := plain()
+	in.Piece, in.PieceG, in.FinenessPermil, in.CastG = "half-round bangle", 38.25, 925, 62.4
+	in.BenchLossPct, in.MeltLossPct = 5, 1
+	in.ClientMetalG, in.ClientMetalFinenessPermil = 45.35, 900
+	in.DesignMin, in.MouldMin, in.PourMin, in.SettingMin, in.CleaningMin, in.PolishingMin, in.PaperworkMin = 20, 40, 30, 20, 45, 40, 15
+	in.Stones, in.StonePrice, in.ClientStones, in.SettingPrice = 2, 12.5, 3, 4.75
+	in.Consumables, in.GasG, in.HallmarkFee, in.AssayFee, in.Delivery, in.FailurePct = 6.5, 90, 12.4, 18, 9.9, 12.5
+	in.QuoteTerms.Currency = "EUR"
+	in.MetalPricePerG, in.MetalPriceDate, in.HourlyRate, in.PremiumPct = 0.9487, "2026-11-23", 38.5, 3.5
+	in.RefiningFee, in.BuyBackPct, in.GasPricePerKg = 0, 85, 4.2
+	in.OverheadPct, in.MarkupPct, in.TaxPct, in.DepositPct = 20, 25, 21, 50
+	in.Rounding, in.RoundTo, in.QuoteDate = Up, 5, "2026-11-25"
+	return in
+}
+
+// draw makes an order of a sheet's kind: every figure with the digits that
+// people type.
+func draw(t *rapid.T) QuoteIn {
+	digits := func(label string, most int, places float64) float64 {
+		return float64(rapid.IntRange(0, most).Draw(t, label)) / places
+	}
+	in := plain()
+	in.Currency = rapid.SampledFrom([]string{"EUR", "GBP", "JPY", "KWD", "CHF", "INR"}).Draw(t, "currency")
+	in.Pieces = rapid.IntRange(1, 12).Draw(t, "pieces")
+	in.PieceG, in.FinenessPermil = digits("piece_g", 20000, 100), 1+digits("fineness", 999, 1)
+	in.BenchLossPct, in.MeltLossPct = digits("bench", 200, 10), digits("melt", 50, 10)
+	in.ClientMetalG, in.ClientMetalFinenessPermil = digits("client_g", 30000, 100), 1+digits("client_fineness", 999, 1)
+	in.MetalPricePerG, in.PremiumPct, in.RefiningPct = digits("metal_price", 1e6, 1e4), digits("premium", 100, 10), digits("refining", 100, 10)
+	in.BuyBackPct, in.HourlyRate = digits("buy_back", 100, 1), digits("rate", 20000, 100)
+	in.MouldMin, in.PolishingMin, in.DesignMin = digits("mould", 300, 1), digits("polish", 3000, 10), digits("design", 300, 1)
+	in.Stones, in.StonePrice, in.ClientStones = rapid.IntRange(0, 9).Draw(t, "stones"), digits("stone", 10000, 100), rapid.IntRange(0, 3).Draw(t, "own")
+	in.Consumables, in.HallmarkFee, in.Delivery = digits("consumables", 5000, 100), digits("hallmark", 5000, 100), digits("delivery", 5000, 100)
+	in.FailurePct, in.OverheadPct = digits("failure", 950, 10), digits("overhead", 1000, 10)
+	in.OverheadOn = rapid.SampledFrom([]Reach{Work, All}).Draw(t, "overhead_on")
+	in.ProfitOn = rapid.SampledFrom([]Reach{Work, All}).Draw(t, "profit_on")
+	if rapid.Bool().Draw(t, "by_margin") {
+		in.MarginPct = digits("margin", 90, 1)
+	} else {
+		in.MarkupPct = digits("markup", 3000, 10)
+	}
+	in.DiscountPct, in.TaxPct = digits("discount", 500, 10), digits("tax", 270, 10)
+	in.TaxShown = rapid.SampledFrom([]TaxShown{Inclusive, Exclusive}).Draw(t, "shown")
+	in.Rounding = rapid.SampledFrom([]Rounding{Nearest, Up, Down}).Draw(t, "rounding")
+	in.RoundTo = rapid.SampledFrom([]float64{0, 1, 5, 50}).Draw(t, "round_to")
+	in.DepositPct = digits("deposit", 100, 1)
+	return in
+}
+
+func rat(t require.TestingT, text string) *big.Rat {
+	r, ok := new(big.Rat).SetString(text)
+	require.True(t, ok, text)
+	return r
+}
+
+func minor(out QuoteOut) *big.Rat {
+	p, _ := purseOf(out.Currency)
+	return new(big.Rat).SetFrac(big.NewInt(1), new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(p.digits)), nil))
+}
+
+// The bill adds up exactly, in exact rationals, and nothing is lost on the way.
+func TestBillAddsUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		out := price(t, in)
+		sum, before := new(big.Rat), new(big.Rat)
+		for _, l := range out.Lines {
+			sum.Add(sum, rat(t, l.Amount))
+			if l.Code != CodeRounding && l.Code != CodeTax {
+				before.Add(before, rat(t, l.Amount))
+			}
+			p, _ := purseOf(out.Currency)
+			_, fraction, _ := strings.Cut(l.Amount, ".")
+			require.Len(t, fraction, p.digits, "digits of %s", l.Amount)
+		}
+		total := rat(t, out.Total)
+		require.Zero(t, sum.Cmp(total), "lines make %s, total %s", sum.RatString(), out.Total)
+		require.Zero(t, new(big.Rat).Add(rat(t, out.Net), rat(t, out.Tax)).Cmp(total))
+		paid := new(big.Rat).Add(rat(t, out.Deposit), rat(t, out.Balance))
+		require.Zero(t, paid.Add(paid, rat(t, out.BuyBack)).Cmp(total))
+		cost := new(big.Rat).Add(rat(t, out.Cost), rat(t, out.Profit))
+		require.Zero(t, cost.Cmp(rat(t, out.Net)))
+		require.InDelta(t, out.FineNeededG, out.FineCreditedG+out.FineBoughtG, 1e-9*(1+out.FineNeededG)) // rounding of float64
+
+		roundFigure(t, in, out, before)
+		require.LessOrEqual(t, rat(t, out.LowTotal).Cmp(total), 0)
+		require.LessOrEqual(t, total.Cmp(rat(t, out.HighTotal)), 0)
+	})
+}
+
+// roundFigure holds the stated price against what it was before it was made
+// round: a whole number of steps, off by less than one (half of one for
+// nearest), on the side of the rule.
+func roundFigure(t *rapid.T, in QuoteIn, out QuoteOut, before *big.Rat) {
+	step := minor(out)
+	if in.RoundTo > 0 {
+		step = rat(t, typed(in.RoundTo))
+	}
+	stated := rat(t, out.Net)
+	if in.TaxShown == Inclusive {
+		stated = rat(t, out.Total)
+		tax := new(big.Rat).Quo(rat(t, typed(in.TaxPct)), big.NewRat(100, 1))
+		before = new(big.Rat).Mul(before, tax.Add(tax, big.NewRat(1, 1)))
+	}
+	require.True(t, new(big.Rat).Quo(stated, step).IsInt(), "%s in steps of %s", stated.RatString(), step.RatString())
+	off := new(big.Rat).Quo(new(big.Rat).Sub(stated, before), step)
+	low, high := big.NewRat(-1, 2), big.NewRat(1, 2)
+	switch in.Rounding {
+	case Up:
+		low, high = big.NewRat(0, 1), big.NewRat(1, 1)
+	case Down:
+		low, high = big.NewRat(-1, 1), big.NewRat(0, 1)
+	}
+	require.True(t, off.Cmp(low) >= 0 && off.Cmp(high) <= 0, "%s rounded %s by %s steps", before.FloatString(6), in.Rounding, off.FloatString(6))
+}
+
+// Labour is minutes × rate / 60, rounded once, against exact rationals.
+func TestLabourIsExact(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := plain()
+		in.Currency = rapid.SampledFrom([]string{"EUR", "JPY", "KWD"}).Draw(t, "currency")
+		in.Pieces = rapid.IntRange(1, 100).Draw(t, "pieces")
+		in.MouldMin = float64(rapid.IntRange(1, 99999).Draw(t, "minutes")) / 10
+		in.HourlyRate = float64(rapid.IntRange(1, 999999).Draw(t, "rate")) / 1000
+		out := price(t, in)
+		want := rat(t, typed(in.MouldMin))
+		want.Mul(want, rat(t, typed(in.HourlyRate))).Mul(want, big.NewRat(int64(in.Pieces), 60))
+		p, _ := purseOf(in.Currency)
+		require.Zero(t, rat(t, want.FloatString(p.digits)).Cmp(rat(t, out.Total)), "want %s, have %s", want.FloatString(6), out.Total) // FloatString rounds halves away from zero
+	})
+}
+
+// A price with the tax in it is the price without and the tax on top.
+func TestTaxShownEitherWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		in.RoundTo, in.Rounding = 0, Nearest
+		in.TaxShown = Inclusive
+		a := price(t, in)
+		in.TaxShown = Exclusive
+		b := price(t, in)
+		off := new(big.Rat).Sub(rat(t, a.Total), rat(t, b.Total))
+		// Each rounds net and tax once, at different places: one coin at most.
+		require.LessOrEqual(t, off.Abs(off).Cmp(minor(a)), 0, "%s and %s", a.Total, b.Total)
+	})
+}
+
+// Margin g of the price is mark-up g/(1−g) of the cost.
+func TestMarginAndMarkup(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		same := rapid.SampledFrom([][2]float64{{20, 25}, {50, 100}, {60, 150}, {75, 300}, {80, 400}, {90, 900}}).Draw(t, "margin, markup")
+		in.MarginPct, in.MarkupPct = same[0], 0
+		a := price(t, in)
+		in.MarginPct, in.MarkupPct = 0, same[1]
+		b := price(t, in)
+		require.Equal(t, a.Total, b.Total)
+		if a.MarginPct > 0 && a.MarginPct < 100 {
+			require.InEpsilon(t, a.MarginPct/(100-a.MarginPct)*100, a.MarkupPct, 1e-9) // rounding of float64
+		}
+	})
+}
+
+func TestDearerWithRiskMassAndTime(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		more := in
+		switch rapid.IntRange(0, 3).Draw(t, "what") {
+		case 0:
+			more.FailurePct = min(95, in.FailurePct+rapid.Float64Range(0, 30).Draw(t, "risk"))
+		case 1:
+			more.PieceG += rapid.Float64Range(0, 50).Draw(t, "g")
+		case 2:
+			more.MouldMin += rapid.Float64Range(0, 50).Draw(t, "min")
+		case 3:
+			more.ClientMetalG = max(0, in.ClientMetalG-rapid.Float64Range(0, 50).Draw(t, "less"))
+		}
+		require.LessOrEqual(t, rat(t, price(t, in).Total).Cmp(rat(t, price(t, more).Total)), 0)
+	})
+}
+
+// In a currency worth a hundredth, all figures are a hundredfold.
+func TestScaling(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		in.Currency, in.RoundTo, in.Rounding = "EUR", 0, Nearest
+		dear := in
+		for _, m := range []*float64{&dear.MetalPricePerG, &dear.HourlyRate, &dear.StonePrice, &dear.Consumables, &dear.HallmarkFee, &dear.Delivery} {
+			*m *= 100
+		}
+		a, b := rat(t, price(t, in).Total), rat(t, price(t, dear).Total)
+		off := new(big.Rat).Sub(new(big.Rat).Mul(a, big.NewRat(100, 1)), b)
+		// At most 16 lines, each off by half a coin, multiplied through overhead (2), profit (10, by margin) and tax (1.27).
+		require.LessOrEqual(t, off.Abs(off).Cmp(big.NewRat(16*100*2*10*127, 2*100*100)), 0, "%s and %s", a.FloatString(2), b.FloatString(2))
+	})
+}
+
+// BenchmarkPrice prices rows as a sheet sends them, working off; the encoding
+// of the same answer by encoding/json is the yardstick.
+func BenchmarkPrice(b *testing.B) {
+	ctx, in := calc.Silent(context.Background()), typical()
+	out := price(b, in)
+	b.Run("price", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := Price(ctx, in); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("encoding-json-of-the-answer", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := json.Marshal(out); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
+
+func ExamplePrice() {
+	var in QuoteIn
+	calc.SetDefaults(reflect.ValueOf(&in).Elem())
+	in.Currency, in.PieceG, in.FinenessPermil, in.MetalPricePerG = "EUR", 10, 925, 1
+	in.HourlyRate, in.MouldMin, in.MarginPct = 40, 90, 20
+	out, err := Price(context.Background(), in)
+	fmt.Println(out.Total, out.Currency, err)
+	// Output: 87.26 EUR <nil>
+}
