@@ -69,22 +69,28 @@ type Reader struct {
 func (r Reader) Read(body io.Reader, in any) error { return r.read(body, in) }
 
 // Option adds to a definition.
-type Option[In, Out any] func(*definition[In, Out])
+type Option func(*extras)
 
-// As offers the answer in a further form.
-func As[In, Out any](mediaType, name, summary string, write func(ctx context.Context, in In, out Out) ([]byte, error)) Option[In, Out] {
-	return func(d *definition[In, Out]) {
-		d.formats = append(d.formats, Format{mediaType, name, summary,
+type extras struct {
+	formats []Format
+	readers []Reader
+}
+
+// As offers the answer in a further form. In and Out are the calculation's own.
+func As[In, Out any](mediaType, name, summary string, write func(ctx context.Context, in In, out Out) ([]byte, error)) Option {
+	return func(x *extras) {
+		x.formats = append(x.formats, Format{mediaType, name, summary,
 			func(ctx context.Context, in, out any) ([]byte, error) {
 				return write(ctx, *in.(*In), out.(Out))
 			}})
 	}
 }
 
-// From accepts the input, or its bulky part, in a further media type.
-func From[In, Out any](mediaType string, maxBytes int64, summary string, read func(body io.Reader, in *In) error) Option[In, Out] {
-	return func(d *definition[In, Out]) {
-		d.readers = append(d.readers, Reader{mediaType, maxBytes, summary,
+// From accepts the input, or its bulky part, in a further media type. In is
+// the calculation's own.
+func From[In any](mediaType string, maxBytes int64, summary string, read func(body io.Reader, in *In) error) Option {
+	return func(x *extras) {
+		x.readers = append(x.readers, Reader{mediaType, maxBytes, summary,
 			func(body io.Reader, in any) error { return read(body, in.(*In)) }})
 	}
 }
@@ -96,10 +102,10 @@ func From[In, Out any](mediaType string, maxBytes int64, summary string, read fu
 // `maximum`, `enum`, `minItems` and the like what is accepted, `default` what
 // holds when the field is absent (an explicit zero stays zero). A field without default that
 // may be absent is `json:",omitempty"` or a pointer. Out embeds [Notes] last.
-func Define[In, Out any](info Info, examples []Example, f func(context.Context, In) (Out, error), options ...Option[In, Out]) Calculation {
+func Define[In, Out any](info Info, examples []Example, f func(context.Context, In) (Out, error), options ...Option) Calculation {
 	d := &definition[In, Out]{info: info, examples: examples, f: f}
 	for _, option := range options {
-		option(d)
+		option(&d.extras)
 	}
 	return d
 }
@@ -108,8 +114,7 @@ type definition[In, Out any] struct {
 	info     Info
 	examples []Example
 	f        func(context.Context, In) (Out, error)
-	formats  []Format
-	readers  []Reader
+	extras
 }
 
 func (d *definition[In, Out]) Info() Info          { return d.info }

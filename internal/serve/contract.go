@@ -3,6 +3,7 @@ package serve
 import (
 	"maps"
 	"net/http"
+	"path"
 	"reflect"
 	"slices"
 	"strconv"
@@ -28,8 +29,8 @@ type contract struct {
 
 func newContract(version string) *contract {
 	k := &contract{
-		in:  huma.NewMapRegistry(refPrefix, inputName),
-		out: huma.NewMapRegistry(refPrefix, huma.DefaultSchemaNamer),
+		in:  huma.NewMapRegistry(refPrefix, unique(inputName)),
+		out: huma.NewMapRegistry(refPrefix, unique(huma.DefaultSchemaNamer)),
 	}
 	k.api = &huma.OpenAPI{
 		OpenAPI: "3.1.0",
@@ -53,6 +54,26 @@ func inputName(t reflect.Type, hint string) string {
 		return name
 	}
 	return name + "In"
+}
+
+// unique puts the package in front of a name that another package has taken.
+func unique(namer func(reflect.Type, string) string) func(reflect.Type, string) string {
+	taken := map[string]reflect.Type{}
+	return func(t reflect.Type, hint string) string {
+		name := namer(t, hint)
+		if t.Kind() == reflect.Pointer {
+			t = t.Elem()
+		}
+		if t.Kind() != reflect.Struct {
+			return name
+		}
+		if other, ok := taken[name]; ok && other != t {
+			home := path.Base(t.PkgPath())
+			name = strings.ToUpper(home[:1]) + home[1:] + name
+		}
+		taken[name] = t
+		return name
+	}
 }
 
 // input returns a reference to the schema of an input type.
@@ -188,11 +209,10 @@ func (k *contract) getOperation(e *endpoint) huma.Operation {
 	i := e.Info()
 	op := operation(i, i.Name+"-get", http.MethodGet, "/v1/"+i.Name, i.Summary+", from a query")
 	op.Description = describe(i, e.Formats())
-	schema := k.out.Map()[strings.TrimPrefix(k.input(e.In()).Ref, refPrefix)]
 	given, _ := parsed(e.Examples()[0].JSON).(map[string]any)
-	for _, f := range e.shape.Fields() {
-		p := schema.Properties[f.Name]
-		param := &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: given[f.Name]}
+	for _, f := range e.shape.FlatFields() {
+		p, example := k.property(k.input(e.In()), f.Name), at(given, f.Name)
+		param := &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: example}
 		if p.Type == huma.TypeArray {
 			param.Explode = new(bool) // one parameter, items parted by commas
 		}
@@ -201,6 +221,30 @@ func (k *contract) getOperation(e *endpoint) huma.Operation {
 	op.Parameters = append(op.Parameters, optionParams(e)...)
 	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 422)
 	return op
+}
+
+// property follows a dotted name through the schemas of an input.
+func (k *contract) property(s *huma.Schema, name string) *huma.Schema {
+	for step := range strings.SplitSeq(name, ".") {
+		for s.Ref != "" {
+			s = k.in.SchemaFromRef(s.Ref)
+		}
+		s = s.Properties[step]
+	}
+	return s
+}
+
+// at follows a dotted name into an example; nil where it has no such field.
+func at(example map[string]any, name string) any {
+	var v any = example
+	for step := range strings.SplitSeq(name, ".") {
+		m, ok := v.(map[string]any)
+		if !ok {
+			return nil
+		}
+		v = m[step]
+	}
+	return v
 }
 
 func (k *contract) rowsOperation(e *endpoint) huma.Operation {

@@ -136,7 +136,7 @@ const errorColumn = "error"
 
 func (e *endpoint) inputNames() []string {
 	names := make([]string, 0)
-	for _, f := range e.shape.Fields() {
+	for _, f := range e.shape.FlatFields() {
 		names = append(names, f.Name)
 	}
 	return names

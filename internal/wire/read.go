@@ -197,16 +197,12 @@ func (p *prop) in(v reflect.Value) reflect.Value {
 	return made.Elem()
 }
 
-// unknown says what to write instead of an unknown name.
 func (n *node) unknown(key string) string {
 	names := make([]string, len(n.props))
 	for i, p := range n.props {
 		names[i] = p.name
 	}
-	if near := calc.Nearest(key, names); near != "" {
-		return fmt.Sprintf("no such field; did you mean %s?", near)
-	}
-	return "no such field; known here: " + strings.Join(names, ", ")
+	return unknown(key, names)
 }
 
 func (r *reader) list(n *node, at *place, v reflect.Value, name string) error {
@@ -388,40 +384,4 @@ func (r *reader) plain(n *node, at *place, v reflect.Value, name, s string) {
 	default:
 		r.fault(at, nil, "only in a JSON body")
 	}
-}
-
-// Pair is a name with its text, from a query or a table.
-type Pair struct{ Name, Text string }
-
-// ReadPairs reads a flat input from names and texts. An empty text is absent.
-func (s *Shape) ReadPairs(pairs []Pair) (any, error) {
-	in := s.New()
-	return in, s.ReadPairsInto(pairs, in, true)
-}
-
-// ReadPairsInto reads into in; complete asks that nothing required be missing.
-func (s *Shape) ReadPairsInto(pairs []Pair, in any, complete bool) error {
-	var r reader
-	var given [4]uint64
-	v := reflect.ValueOf(in).Elem()
-	for _, pair := range pairs {
-		i, ok := s.root.byName[pair.Name]
-		at := &place{name: pair.Name}
-		switch {
-		case !ok:
-			r.fault(at, pair.Text, s.root.unknown(pair.Name))
-		case given[i/64]&(1<<(i%64)) != 0:
-			r.fault(at, pair.Text, "given more than once; give it once")
-		case pair.Text != "":
-			given[i/64] |= 1 << (i % 64)
-			p := s.root.props[i]
-			r.plain(p.node, at, p.in(v), p.name, pair.Text)
-		}
-	}
-	for i, p := range s.root.props {
-		if complete && p.required && given[i/64]&(1<<(i%64)) == 0 {
-			r.fault(&place{name: p.name}, nil, "missing; "+p.accepts)
-		}
-	}
-	return r.refusal()
 }

@@ -22,7 +22,10 @@ import (
 )
 
 // Shape is the compiled form of an input type.
-type Shape struct{ root *node }
+type Shape struct {
+	root *node
+	flat flatForm
+}
 
 var shapes sync.Map // reflect.Type -> *Shape
 
@@ -36,7 +39,7 @@ func ShapeOf(t reflect.Type) *Shape {
 	if n.kind != object {
 		panic(fmt.Sprintf("wire: %s is not a struct", t))
 	}
-	s, _ := shapes.LoadOrStore(t, &Shape{n})
+	s, _ := shapes.LoadOrStore(t, &Shape{n, flatten(n)})
 	return s.(*Shape)
 }
 
@@ -47,18 +50,7 @@ func (s *Shape) New() any {
 	return v.Interface()
 }
 
-// Flat reports whether all fields are scalars or lists of scalars, so that a
-// query or a CSV record can hold the input.
-func (s *Shape) Flat() bool {
-	for _, p := range s.root.props {
-		if !p.flat() {
-			return false
-		}
-	}
-	return true
-}
-
-// Field is a field of a flat input, as the contract shows it.
+// Field is a field of an input, as the contract shows it.
 type Field struct {
 	Name     string
 	Required bool
@@ -112,10 +104,6 @@ type prop struct {
 	pointer   bool
 	defaulted bool
 	required  bool
-}
-
-func (p *prop) flat() bool {
-	return p.kind <= boolean || p.kind == list && p.item.kind <= boolean
 }
 
 func compile(t reflect.Type, seen map[reflect.Type]*node) *node {

@@ -132,6 +132,42 @@ func TestPairs(t *testing.T) {
 	}
 }
 
+type nested struct {
+	Name    string `json:"name"`
+	Section size   `json:"section"`
+	Spot    *spot  `json:"spot"`
+	Many    []size `json:"many,omitempty"`
+}
+type spot struct {
+	AtPct float64 `json:"at_pct" minimum:"0" maximum:"100"`
+	Deep  float64 `json:"deep_mm" default:"0.5"`
+}
+
+func TestNestedObjectsAreFlatByDots(t *testing.T) {
+	s := ShapeOf(reflect.TypeFor[nested]())
+	require.True(t, s.Flat())
+	in, err := s.ReadPairs([]Pair{{"name", "x"}, {"section.thickness_mm", "2"}})
+	require.NoError(t, err)
+	require.Equal(t, &nested{Name: "x", Section: size{2, "oval"}}, in)
+	in, err = s.ReadPairs([]Pair{{"name", "x"}, {"section.thickness_mm", "2"}, {"spot.at_pct", "50"}})
+	require.NoError(t, err)
+	require.Equal(t, &spot{50, 0.5}, in.(*nested).Spot)
+
+	for _, c := range []struct {
+		pairs   []Pair
+		accepts string
+	}{
+		{[]Pair{{"name", "x"}}, "section.thickness_mm: missing"},
+		{[]Pair{{"name", "x"}, {"section.thickness_mm", "2"}, {"spot.deep_mm", "1"}}, "spot.at_pct: missing"},
+		{[]Pair{{"name", "x"}, {"section", "2"}}, "name one of its fields, such as section.thickness_mm"},
+		{[]Pair{{"many", "x"}}, "only in a JSON body"},
+		{[]Pair{{"section.thicknes_mm", "2"}}, "did you mean section.thickness_mm?"},
+	} {
+		_, err := s.ReadPairs(c.pairs)
+		require.ErrorContains(t, err, c.accepts)
+	}
+}
+
 func TestNumber(t *testing.T) {
 	for v, want := range map[float64]string{
 		0: "0", math.Copysign(0, -1): "0", 0.1 + 0.2: "0.3", 0.20980000000000001: "0.2098", 54.4211834: "54.42118",
