@@ -6,9 +6,10 @@ import "pourwright/internal/calc"
 
 // All is every calculation, in the order of the job. It is the only list.
 var All = []calc.Calculation{
+	Meshes,
 	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts,
 	StoneSizes, StoneSettings,
-	Blends, Corrections,
+	Blends, Corrections, Reconciliations,
 	Melts,
 	Quotes,
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"pourwright/internal/calc"
@@ -88,11 +89,11 @@ func (w *welder) binary(r *bufio.Reader) (statements []string, err error) {
 	if claimed > MaxTriangles {
 		return nil, fmt.Errorf("claims %d triangles; the most read is %d", claimed, MaxTriangles)
 	}
-	w.mesh.T = make([]Triangle, 0, min(claimed, 1<<14)) // grows with what arrives, not with what is claimed
 	buffer := make([]byte, 2048*recordSize)
 	for left := int(claimed); left > 0; {
 		chunk := buffer[:min(left*recordSize, len(buffer))]
 		n, err := io.ReadFull(r, chunk)
+		w.makeRoom(n/recordSize, int(claimed))
 		for at := 0; at+recordSize <= n; at += recordSize {
 			if err := w.record(chunk[at+12 : at+48]); err != nil {
 				return nil, err
@@ -113,6 +114,15 @@ func (w *welder) binary(r *bufio.Reader) (statements []string, err error) {
 		statements = append(statements, fmt.Sprintf("%d stray bytes after the last triangle were ignored", extra))
 	}
 	return statements, nil
+}
+
+// makeRoom makes room for n more triangles, ahead of them by what has already
+// arrived but never past the claim, so that a false claim costs nothing.
+func (w *welder) makeRoom(n, claimed int) {
+	if have := len(w.mesh.T); cap(w.mesh.T)-have < n {
+		w.mesh.T = slices.Grow(w.mesh.T, max(n, min(3*have, claimed-have)))
+		w.mesh.V = slices.Grow(w.mesh.V, min(3*len(w.mesh.V), (claimed-have)/2+64))
+	}
 }
 
 // record welds one triangle of nine little-endian floats.

@@ -1,0 +1,33 @@
+package mesh
+
+import (
+	"bytes"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// FuzzRead: whatever is read can be written and read again to the same mesh,
+// and measuring it answers or refuses. The seeds are in testdata/fuzz/FuzzRead.
+func FuzzRead(f *testing.F) {
+	seeds, err := os.ReadDir("testdata/fuzz/FuzzRead")
+	require.NoError(f, err)
+	require.NotEmpty(f, seeds)
+	f.Fuzz(func(t *testing.T, file []byte) {
+		m, _, err := Read(bytes.NewReader(file), "stl")
+		if err != nil {
+			require.Nil(t, m)
+			return
+		}
+		var again bytes.Buffer
+		require.NoError(t, m.WriteSTL(&again, "again"))
+		twin, _, err := Read(&again, "stl")
+		require.NoError(t, err)
+		require.Equal(t, m.T, twin.T)
+		require.Equal(t, m.V, twin.V)
+		if len(m.T) < 500 {
+			_, _ = Measure(t.Context(), MeshIn{Pattern: Of(m), Thickness: true})
+		}
+	})
+}

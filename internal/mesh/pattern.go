@@ -1,0 +1,130 @@
+package mesh
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
+)
+
+// Pattern is a surface as a caller sends it: as base64 in a field, or as the
+// body of the request. Embed it in an input; [FromSTL] reads the body.
+type Pattern struct {
+	STL  []byte `json:"stl_base64,omitempty" doc:"The STL file, binary or ASCII, in base64; leave it out when the request's body is the file itself"`
+	Unit string `json:"unit" enum:"mm,cm,in" default:"mm" doc:"Unit of the file's coordinates, which the format does not tell" example:"mm"`
+	body *Mesh
+	said []string
+}
+
+// mmPer unit.
+var mmPer = map[string]float64{"": 1, "mm": 1, "cm": 10, "in": 25.4}
+
+// ReadBody takes the surface from a request body of STL.
+func (p *Pattern) ReadBody(r io.Reader) (err error) {
+	p.body, p.said, err = Read(r, "body")
+	return err
+}
+
+// Given tells whether a surface was sent.
+func (p *Pattern) Given() bool { return p.body != nil || len(p.STL) > 0 }
+
+// Of returns a pattern of a surface at hand, in mm.
+func Of(m *Mesh) Pattern { return Pattern{body: m, Unit: "mm"} }
+
+// Checked is a surface found to enclose a volume.
+type Checked struct {
+	*Mesh
+	Solid
+	Shells    []Shell
+	EdgeCount int
+	Repairs   []string // what was put right, in words
+	Flaws     []Flaw   // what was found but does no harm to the volume
+	Welded    int      // corners as read, before repairs
+}
+
+const (
+	longestMM    = 1000 // of a pattern: a flask for more is no bench tool
+	overlapLines = 96   // each way, that look for overlaps
+	unionLines   = 1000 // each way, that measure a volume with overlaps
+)
+
+// Load reads, mends and checks the surface. What cannot be mended safely is
+// refused with the place of each kind of fault.
+func (p *Pattern) Load() (*Checked, error) {
+	field := "body"
+	m, said := p.body, p.said
+	if m == nil {
+		field = "stl_base64"
+		if len(p.STL) == 0 {
+			return nil, calc.Refuse(field, nil, "give an STL file in base64, or send it as the body with Content-Type model/stl")
+		}
+		var err error
+		m, said, err = Read(bytes.NewReader(p.STL), field)
+		if err != nil {
+			return nil, err
+		}
+	} else { // Load leaves the pattern as it was
+		m = &Mesh{append([]Point(nil), m.V...), append([]Triangle(nil), m.T...)}
+	}
+	scale, ok := mmPer[p.Unit]
+	if !ok {
+		return nil, calc.Refuse("unit", p.Unit, "give mm, cm or in")
+	}
+	m.Scale(scale)
+	c := &Checked{Mesh: m, Repairs: append([]string{}, said...), Welded: len(m.V)}
+	return c, c.check(field)
+}
+
+func (c *Checked) check(field string) error {
+	low, high := c.Bounds()
+	size := r3.Sub(high, low)
+	if longest := max(size.X, size.Y, size.Z); !(longest <= longestMM && longest >= 0.1) {
+		return calc.Refuse("unit", longest, "give the unit that makes the piece 0.1 to %d mm long; as read, it is %.4g mm", longestMM, longest)
+	}
+	repairs, flaws, edges, lists := c.Mend()
+	c.Repairs = append(c.Repairs, repairs...)
+	c.EdgeCount = edges.Count
+	if len(c.T) == 0 {
+		flaws = append(flaws, Flaw{"nothing", 0, low, true, "facets with an area"})
+	}
+	if len(flaws) == 0 {
+		var turned []string
+		c.Shells, turned, flaws = c.Nest(lists)
+		c.Repairs = append(c.Repairs, turned...)
+	}
+	if err := refusal(field, flaws); err != nil {
+		return err
+	}
+	c.Flaws = flaws
+	c.Solid = c.Mesh.Solid()
+	if !(c.VolumeMM3 > 1e-6*c.AreaMM2) {
+		return calc.Refuse(field, c.VolumeMM3, "give a surface that encloses a volume; this one encloses %.3g mm³ in %.3g mm² of surface", c.VolumeMM3, c.AreaMM2)
+	}
+	if at, share := c.Overlap(overlapLines); share > 0 {
+		c.Flaws = append(c.Flaws, Flaw{"overlaps", 1, at, false, fmt.Sprintf("parts of the surface overlap, over about %.2g %% of the volume; the volume counts shared parts once (by %d lines each way, error about 1/1000 of the shared part), the area and the centre of mass do not", 100*share, unionLines)})
+		c.VolumeMM3 = c.UnionVolume(unionLines)
+	}
+	return nil
+}
+
+// refusal lists the fatal flaws, each with its place.
+func refusal(field string, flaws []Flaw) error {
+	r := &calc.Refusal{Detail: "the surface is damaged and cannot be mended safely", Explain: map[string]any{}}
+	var list []map[string]any
+	for _, f := range flaws {
+		if !f.Fatal {
+			continue
+		}
+		r.Faults = append(r.Faults, calc.Fault{Field: field, Value: f.Code, Accepts: fmt.Sprintf(
+			"%d %s; the first at x %.4g, y %.4g, z %.4g mm. Give a closed surface: mend it where it was drawn or scanned", f.Count, f.Text, f.At.X, f.At.Y, f.At.Z)})
+		list = append(list, map[string]any{"code": f.Code, "count": f.Count, "at_mm": []float64{f.At.X, f.At.Y, f.At.Z}})
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	r.Explain["flaws"] = list
+	return r
+}
