@@ -1,0 +1,118 @@
+package ledger
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pourwright/internal/calc"
+)
+
+func at[T any](v T) *T { return &v }
+
+func codes(n calc.Notes) (list []string) {
+	for _, c := range n.Cautions {
+		list = append(list, c.Code)
+	}
+	return list
+}
+
+// TestBaseLost: 50 g of 925 that loses 0.5 g of copper is 934.3 fine
+// (46.25 / 49.5, derived exactly; printed to one place).
+func TestBaseLost(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{
+		In:  []LedgerEntry{{Kind: "scrap", MassG: 50, FinenessPermil: at(925.)}},
+		Out: []LedgerEntry{{Kind: "casting", MassG: 49.5}}})
+	require.NoError(t, err)
+	require.InDelta(t, 934.3, out.FinenessBase, 0.05)
+	require.InDelta(t, 1, out.LossPct, 1e-9)
+	require.NotContains(t, codes(out.Notes), "loss_past_practice")
+}
+
+// TestScale: two weighings in and one out on a scale of 0.1 g with no other
+// error: k = 2, u = 0.1/√12 each (JCGM 100:2008, 4.3.7), so ± 2 √3 × 0.1/√12 = 0.1 g.
+func TestScale(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{ResolutionG: 0.1, ScaleErrorG: at(0.),
+		In:  []LedgerEntry{{Kind: "scrap", MassG: 10, FinenessPermil: at(900.)}, {Kind: "bought", MassG: 5, FinenessPermil: at(999.)}},
+		Out: []LedgerEntry{{Kind: "casting", MassG: 15.2}}})
+	require.NoError(t, err)
+	require.InDelta(t, 0.1, out.LossPlusMinus, 1e-12)
+	require.Contains(t, codes(out.Notes), "more_out_than_in")
+}
+
+// TestAccounts: the client puts in 30 g and the studio 10 g of the same 900;
+// 2 g are lost, the client's casting weighs 20 g and 18 g are to be divided.
+// By hand: the client keeps 30 × 38/40 = 28.5 g, so gets 8.5 g; the studio 9.5 g.
+func TestAccounts(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{
+		In:  []LedgerEntry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}, {Kind: "scrap", MassG: 10, FinenessPermil: at(900.), Owner: "studio"}},
+		Out: []LedgerEntry{{Kind: "casting", MassG: 20.2, StonesCt: 1}, {Kind: "button", MassG: 18}}})
+	require.NoError(t, err)
+	require.InDelta(t, 18, out.ToDivideG, 1e-12)
+	require.Equal(t, "client", out.Owners[0].Owner)
+	require.InDelta(t, 8.5, out.Owners[0].MassDueG, 1e-9)
+	require.InDelta(t, 9.5, out.Owners[1].MassDueG, 1e-9)
+	require.Contains(t, codes(out.Notes), "loss_past_practice") // 5 %
+}
+
+// TestBalances: element losses sum to the loss, what is due sums to what is
+// to be divided, and no owner's account leaks.
+func TestBalances(t *testing.T) {
+	const rounding = 1e-9 // of sums of some hundreds of grams
+	rapid.Check(t, func(t *rapid.T) {
+		entry := func(kind string) LedgerEntry {
+			e := LedgerEntry{Kind: kind, MassG: rapid.Float64Range(0.5, 200).Draw(t, "g"), StonesCt: rapid.Float64Range(0, 2).Draw(t, "ct")}
+			if rapid.Bool().Draw(t, "described") || kind == "scrap" || kind == "bought" {
+				e.FinenessPermil = at(rapid.Float64Range(300, 1000).Draw(t, "fineness"))
+			}
+			e.OwnerName = rapid.SampledFrom([]string{"", "A", "B"}).Draw(t, "owner")
+			return e
+		}
+		in := ReconciliationIn{In: []LedgerEntry{entry("scrap"), entry("scrap"), entry("bought")}, Out: []LedgerEntry{entry("casting"), entry("button"), {Kind: "filings", MassG: 3}}}
+		out, err := Reconcile(context.Background(), in)
+		require.NoError(t, err)
+		loss, due, massDue, fineLoss := 0.0, 0.0, 0.0, 0.0
+		for _, e := range out.Elements {
+			loss += e.LossG
+		}
+		for _, a := range out.Owners {
+			due += a.FineDueG
+			massDue += a.MassDueG
+			fineLoss += a.FineLossG
+			require.InDelta(t, a.FineInG, a.FineLossG+a.FineTaken+a.FineDueG, rounding)
+		}
+		require.InDelta(t, out.LossG, loss, rounding)
+		require.InDelta(t, out.ToDivideG, massDue, rounding)
+		for _, e := range out.Elements {
+			if e.Element == "Ag" {
+				require.InDelta(t, e.LossG, fineLoss, rounding)
+			}
+		}
+		require.False(t, math.IsNaN(due))
+	})
+}
+
+func TestRefusals(t *testing.T) {
+	good := func() ReconciliationIn {
+		return ReconciliationIn{In: []LedgerEntry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}}, Out: []LedgerEntry{{Kind: "casting", MassG: 20}}}
+	}
+	for field, spoil := range map[string]func(*ReconciliationIn){
+		"in[0].mass_g":           func(in *ReconciliationIn) { in.In[0].MassG = -1 },
+		"in[0].kind":             func(in *ReconciliationIn) { in.In[0].Kind = "casting" },
+		"in[0].fineness_permil":  func(in *ReconciliationIn) { in.In[0].FinenessPermil = nil },
+		"out[0].stones_ct":       func(in *ReconciliationIn) { in.Out[0].StonesCt = 200 },
+		"out[0].metal_pct":       func(in *ReconciliationIn) { in.Out[0].Kind = "sweeps" },
+		"out":                    func(in *ReconciliationIn) { in.Out = nil },
+		"metal":                  func(in *ReconciliationIn) { in.Metal = "tin" },
+		"scale_error_g":          func(in *ReconciliationIn) { in.ScaleErrorG = at(-1.) },
+		"out[0].fineness_permil": func(in *ReconciliationIn) { in.Out[0].FinenessPermil = at(9250.) },
+	} {
+		in := good()
+		spoil(&in)
+		_, err := Reconcile(context.Background(), in)
+		require.ErrorContains(t, err, field)
+	}
+}
