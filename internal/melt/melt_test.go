@@ -1,0 +1,345 @@
+package melt
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"reflect"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/metal"
+	"pourwright/internal/section"
+)
+
+// sterling is an input with the defaults.
+func sterling() MeltIn {
+	var in MeltIn
+	calc.SetDefaults(reflect.ValueOf(&in).Elem())
+	in.Alloy = "silver-925"
+	return in
+}
+
+// bare adds nothing to the casting.
+func bare() MeltIn {
+	in := sterling()
+	none := 0.0
+	in.FeedPct, in.ReserveG, in.MeltLossPct = &none, 0, 0
+	return in
+}
+
+func plan(t require.TestingT, in MeltIn) MeltOut {
+	out, err := Plan(context.Background(), in)
+	require.NoError(t, err)
+	return out
+}
+
+func TestWaterDensity(t *testing.T) {
+	const (
+		lastDigit = 0.0100001 // kg/m³: the table has five digits of kg/l and is older than the formula
+		kell      = 0.01      // kg/m³: scales of 1968 and 1990 differ by 0.01 K at 40 °C, 0.004 kg/m³
+	)
+	for _, c := range []struct{ t, rho float64 }{ // ISO 4064, annex, density of water, as copied in a public program
+		{4, 999.97}, {5, 999.96}, {8, 999.85}, {10, 999.70}, {15, 999.10}, {18, 998.60}, {20, 998.20}, {21, 997.99}, {22, 997.77}, {23, 997.54},
+	} {
+		require.InDelta(t, c.rho, WaterDensityKgM3(c.t), lastDigit, "%g °C", c.t)
+	}
+	// G. S. Kell, J. Chem. Eng. Data 20 (1975) 97, as quoted by F. E. Jones
+	// and G. L. Harris, J. Res. NIST 97 (1992) 335, equation 1.
+	for T := 0.0; T <= 40; T += 2.5 {
+		rho := (999.83952 + T*(16.945176+T*(-7.9870401e-3+T*(-46.170461e-6+T*(105.56302e-9-280.54253e-12*T))))) / (1 + 16.879850e-3*T)
+		require.InDelta(t, rho, WaterDensityKgM3(T), kell, "%g °C", T)
+	}
+	require.InDelta(t, 999.974950, WaterDensityKgM3(3.983035), 1e-9) // the maximum, by construction
+	require.True(t, math.IsNaN(WaterDensityKgM3(40.1)))
+}
+
+func TestPatternMass(t *testing.T) {
+	in := bare()
+	// A caster's page: 0.56 g of resin of 1.09 g/cm³ gives 5.32 g of sterling at 10.36.
+	in.PatternMassG, in.PatternDensityGCm3 = 0.56, 1.09
+	require.InDelta(t, 5.32, plan(t, in).CastingMassG, 0.005) // last printed digit
+	// The trade's rule: wax of density 1, times the density of the metal.
+	in.PatternMassG, in.PatternDensityGCm3 = 5, 1
+	require.InDelta(t, 5*10.36, plan(t, in).CastingMassG, 5*0.005)
+	in.PatternDensityGCm3, in.PatternMaterial = 0, "wax"
+	out := plan(t, in)
+	require.InDelta(t, 5*10.36/0.96, out.CastingMassG, 5*0.005)
+	require.Less(t, out.CastingMassLowG, out.CastingMassG)
+	require.Greater(t, out.CastingMassHighG, out.CastingMassG)
+}
+
+func TestDisplacedWater(t *testing.T) {
+	in := bare()
+	in.DisplacedWaterG, in.WaterTemperatureC = 9.98206, 20 // ten cubic centimetres at 0.998206 g/cm³
+	require.InDelta(t, 10000, plan(t, in).CastingVolumeMM3, 0.02)
+	in = bare()
+	in.WaterRiseMM3 = 4100
+	require.Equal(t, 4100.0, plan(t, in).CastingVolumeMM3)
+}
+
+// US 7, 4 mm by 1.5 mm: V = π w t (d + t) = 354.80 mm³; 3.676 g at 10.36 mg/mm³.
+func TestBandVolume(t *testing.T) {
+	in := bare()
+	in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.Rectangular, 1.5, 4, 17.3228
+	out := plan(t, in)
+	require.InDelta(t, 354.80, out.CastingVolumeMM3, 0.005)
+	require.InDelta(t, 3.676, out.CastingMassG, 0.002) // density 10.357 against 10.36
+}
+
+// A bar that tapers evenly is a frustum: V = l/3 (A1 + A2 + √(A1 A2)) for similar sections.
+func TestTaperedBar(t *testing.T) {
+	in := bare()
+	in.Shape, in.LengthMM = section.Round, 60
+	in.ProfileAtPct, in.ProfileThicknessMM = []float64{0, 100}, []float64{2, 4}
+	a1, a2 := math.Pi, 4*math.Pi
+	require.InEpsilon(t, 20*(a1+a2+math.Sqrt(a1*a2)), plan(t, in).CastingVolumeMM3, 1e-7) // the hair at the ends of Profile.Mean
+}
+
+func TestFeedByMeasures(t *testing.T) {
+	in := bare()
+	in.FeedPct = nil
+	in.VolumeMM3 = 4000
+	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = 2, 4, 20
+	in.ButtonTopMM, in.ButtonDepthMM = 16, 12
+	vents := 0.5
+	in.VentsG = &vents
+	out := plan(t, in)
+	rho := out.DensityGCm3 / 1000
+	require.InEpsilon(t, 2*math.Pi*4*20*rho, out.SprueMassG, 1e-12)
+	require.InEpsilon(t, math.Pi*12/12*(256+64+16)*rho, out.ButtonMassG, 1e-12)
+	require.InEpsilon(t, out.SprueMassG+out.ButtonMassG+0.5, out.FeedMassG, 1e-12)
+}
+
+func TestDefaultsOfTheTrade(t *testing.T) {
+	in := sterling()
+	in.VolumeMM3 = 1000
+	out := plan(t, in)
+	require.InEpsilon(t, (1.6*out.CastingMassG+10)/0.99, out.MeltMassG, 1e-12)
+	require.Equal(t, "feed_assumed", out.Cautions[len(out.Cautions)-1].Code)
+	require.InDelta(t, out.LiquidusC+100, out.PourTemperatureC, 1e-9)
+}
+
+// constant is a metal of constant properties, as textbooks have it.
+type constant struct{ cs, cl, latent, melting float64 }
+
+func (c constant) EnthalpyKJKg(t float64) float64 {
+	if t < c.melting {
+		return c.cs * t
+	}
+	return c.cs*c.melting + c.latent + c.cl*(t-c.melting)
+}
+
+// M. P. Groover, Fundamentals of Modern Manufacturing, problem 10.1: an
+// aluminium disk, 40 cm across and 5 cm thick, 5 % more melted, 25 to 800 °C:
+// 19,082,756 J (printed with rounded steps; 19,082,885 without; from memory).
+func TestHeatAgainstGroover(t *testing.T) {
+	aluminium := constant{0.88, 0.88, 389.3, 660}
+	grams := 1.05 * math.Pi / 4 * 40 * 40 * 5 * 2.70
+	require.InDelta(t, 19082885, 1000*heatKJ(aluminium, grams, 25, 800), 1)
+	require.InEpsilon(t, 19082756.0, 1000*heatKJ(aluminium, grams, 25, 800), 1e-5) // rounding of the printed steps
+}
+
+// Gross heating values of a public table (kJ/kg): the net value and the heat
+// of the water's condensation, 44.0 kJ/mol at 25 °C. Last printed digit, and
+// the doubt of a formation enthalpy.
+func TestHeatingValues(t *testing.T) {
+	const water, doubt = 44.0, 0.06 // kJ/mol, MJ/kg
+	methane := fuel{c: 1, h: 4, formation: -74.6}
+	for _, c := range []struct {
+		fuel  fuel
+		gross float64
+	}{{fuels["propane"], 50.35}, {fuels["butane"], 49.51}, {fuels["acetylene"], 49.9}, {methane, 55.53}} {
+		perKg := c.fuel.h / 2 * water / (12.011*c.fuel.c + 1.008*c.fuel.h)
+		require.InDelta(t, c.gross, c.fuel.netMJKg()+perKg, doubt)
+	}
+	// Net values, E. S. Menon, Piping Calculations Manual, fuel gas table, Btu/lb;
+	// its gases are of commercial purity: 1 %.
+	require.InEpsilon(t, 19770*2.326e-3, fuels["propane"].netMJKg(), 0.01)
+	require.InEpsilon(t, 21433*2.326e-3, methane.netMJKg(), 0.01)
+}
+
+func TestCrucibleAndFlask(t *testing.T) {
+	in := sterling()
+	in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.HalfRound, 2.4, 6, 62
+	out := plan(t, in)
+	require.Nil(t, out.CrucibleFits)
+	require.Nil(t, out.FlaskFits)
+
+	in.CrucibleVolumeMM3 = out.LiquidVolumeMM3 / 0.79
+	in.FlaskInsideMM = 62 + 4.8 + 20
+	out = plan(t, in)
+	require.True(t, *out.CrucibleFits)
+	require.True(t, *out.FlaskFits)
+	require.InDelta(t, 79, out.CrucibleFullPct, 1e-9)
+
+	in.CrucibleVolumeMM3 = out.LiquidVolumeMM3 / 0.81
+	in.FlaskInsideMM -= 0.1
+	out = plan(t, in)
+	require.False(t, *out.CrucibleFits)
+	require.False(t, *out.FlaskFits)
+
+	in.CrucibleVolumeMM3, in.CrucibleCapacityG = 0, out.MeltMassG*0.99
+	require.False(t, *plan(t, in).CrucibleFits)
+	in.CrucibleCapacityG, in.FlaskInsideMM, in.FlaskCapacityG = 1000, 0, out.CastingMassG
+	out = plan(t, in)
+	require.True(t, *out.CrucibleFits)
+	require.False(t, *out.FlaskFits)
+}
+
+func TestRefusals(t *testing.T) {
+	pct := 50.0
+	for _, c := range []struct {
+		field string
+		set   func(*MeltIn)
+	}{
+		{"alloy", func(in *MeltIn) { in.Alloy = "silver-952" }},
+		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = 0 }},
+		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = -3 }},
+		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = math.NaN() }},
+		{"pattern_mass_g", func(in *MeltIn) { in.PatternMassG = 3 }},
+		{"pattern_material", func(in *MeltIn) { in.VolumeMM3, in.PatternMassG = 0, 3 }},
+		{"pattern_material", func(in *MeltIn) { in.VolumeMM3, in.PatternMassG, in.PatternMaterial = 0, 3, "cheese" }},
+		{"pattern_density_g_cm3", func(in *MeltIn) {
+			in.VolumeMM3, in.PatternMassG, in.PatternMaterial, in.PatternDensityGCm3 = 0, 3, "wax", 1
+		}},
+		{"water_temperature_c", func(in *MeltIn) { in.VolumeMM3, in.DisplacedWaterG, in.WaterTemperatureC = 0, 3, 60 }},
+		{"length_mm", func(in *MeltIn) { in.VolumeMM3, in.Shape, in.ThicknessMM = 0, section.Round, 3 }},
+		{"width_mm", func(in *MeltIn) { in.VolumeMM3, in.Shape, in.ThicknessMM, in.LengthMM = 0, section.Oval, 3, 50 }},
+		{"shape", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.ThicknessMM, in.LengthMM, in.WidthMM = 0, "blob", 3, 50, 3
+		}},
+		{"profile_thickness_mm", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.Round, 50, []float64{0, 100}, []float64{1}
+		}},
+		{"profile_at_pct[1]", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.Round, 50, []float64{50, 0}, []float64{1, 2}
+		}},
+		{"profile_at_pct", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileThicknessMM = 0, section.Round, 50, []float64{1, 2}
+		}},
+		{"stones_volume_mm3", func(in *MeltIn) { in.StonesVolumeMM3 = 1000 }},
+		{"sprue_length_mm", func(in *MeltIn) { in.SprueDiameterMM = 4 }},
+		{"sprue_g", func(in *MeltIn) { in.SprueG, in.SprueDiameterMM, in.SprueLengthMM = &pct, 4, 20 }},
+		{"button_top_mm", func(in *MeltIn) { in.ButtonBottomMM = 4 }},
+		{"vent_diameter_mm", func(in *MeltIn) { in.Vents = 2 }},
+		{"vents", func(in *MeltIn) { in.VentDiameterMM, in.VentLengthMM = 1, 20 }},
+		{"feed_pct", func(in *MeltIn) { in.FeedPct, in.SprueG = &pct, &pct }},
+		{"melt_loss_pct", func(in *MeltIn) { in.MeltLossPct = 100 }},
+		{"pour_temperature_c", func(in *MeltIn) { in.PourTemperatureC = 700 }},
+		{"efficiency_pct", func(in *MeltIn) { in.EfficiencyPct = 0 }},
+		{"fuel", func(in *MeltIn) { in.Fuel = "coal" }},
+	} {
+		in := sterling()
+		in.VolumeMM3 = 1000
+		c.set(&in)
+		_, err := Plan(context.Background(), in)
+		var r *calc.Refusal
+		require.ErrorAs(t, err, &r, "%s", c.field)
+		require.Equal(t, c.field, r.Faults[0].Field, "%v", err)
+	}
+}
+
+// Every material has a density between its bounds, and a source.
+func TestPatternTable(t *testing.T) {
+	for _, name := range Patterns() {
+		d := patterns[name]
+		require.True(t, 0 < d.low && d.low <= d.likely && d.likely <= d.high, name)
+		require.NotEmpty(t, d.text, name)
+		require.NotEmpty(t, d.status, name)
+		f, _ := reflect.TypeFor[MeltIn]().FieldByName("PatternMaterial")
+		require.Regexp(t, `(^|,)`+name+`(,|$)`, f.Tag.Get("enum"))
+	}
+}
+
+func TestBalances(t *testing.T) {
+	const rounding = 1e-12 // relative, of a few float64 operations
+	rapid.Check(t, func(t *rapid.T) {
+		in := sterling()
+		in.Alloy = rapid.SampledFrom(metal.IDs()).Draw(t, "alloy")
+		in.VolumeMM3 = rapid.Float64Range(10, 1e5).Draw(t, "volume")
+		in.StonesVolumeMM3 = rapid.Float64Range(0, 9).Draw(t, "stones")
+		feed := rapid.Float64Range(0, 300).Draw(t, "feed")
+		in.FeedPct = &feed
+		in.ReserveG = rapid.Float64Range(0, 50).Draw(t, "reserve")
+		in.MeltLossPct = rapid.Float64Range(0, 20).Draw(t, "loss")
+		in.TorchKW = rapid.Float64Range(0.5, 50).Draw(t, "kW")
+		in.EfficiencyPct = rapid.Float64Range(1, 100).Draw(t, "efficiency")
+		in.CrucibleMassG = rapid.Float64Range(0, 500).Draw(t, "crucible")
+		out := plan(t, in)
+
+		require.InEpsilon(t, out.MeltMassG, out.CastingMassG+out.FeedMassG+out.ReserveG+out.LossG, rounding, "mass")
+		require.InEpsilon(t, out.MeltMassG*in.MeltLossPct/100+1, out.LossG+1, 1e-9, "loss") // a difference of near numbers
+		require.InEpsilon(t, out.CastingMassG/out.MeltMassG, out.YieldPct/100, rounding)
+		require.True(t, out.YieldPct > 0 && out.YieldPct <= 100*(1+rounding))
+		require.InEpsilon(t, out.CastingMassG, (in.VolumeMM3-in.StonesVolumeMM3)*out.DensityGCm3/1000, rounding)
+		require.InEpsilon(t, out.HeatKJ+out.CrucibleHeatKJ, out.TimeS*in.TorchKW*in.EfficiencyPct/100, rounding, "energy")
+		require.InEpsilon(t, out.HeatGivenKJ, out.FuelG*fuels["propane"].netMJKg(), rounding)
+		require.InEpsilon(t, out.HeatGivenKJ, out.EnergyKWh*3600, rounding)
+		require.Greater(t, out.LiquidVolumeMM3, out.MeltMassG/out.DensityGCm3*1000, "liquid metal takes more room than solid")
+
+		more := in
+		more.PourTemperatureC = out.PourTemperatureC + rapid.Float64Range(1, 200).Draw(t, "hotter")
+		hot := plan(t, more)
+		require.Greater(t, hot.HeatKJ, out.HeatKJ)
+		require.Equal(t, hot.MeltMassG, out.MeltMassG)
+	})
+}
+
+// Without a reserve all masses and heats go with the volume.
+func TestScaling(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := sterling()
+		in.ReserveG = 0
+		in.VolumeMM3 = rapid.Float64Range(10, 1e4).Draw(t, "volume")
+		a := plan(t, in)
+		in.VolumeMM3 *= 7
+		b := plan(t, in)
+		require.InEpsilon(t, 7*a.MeltMassG, b.MeltMassG, 1e-12)
+		require.InEpsilon(t, 7*a.HeatKJ, b.HeatKJ, 1e-12)
+		require.InEpsilon(t, a.YieldPct, b.YieldPct, 1e-12)
+	})
+}
+
+// A profile that does not vary is the single section.
+func TestProfileOfOneSection(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := bare()
+		in.Shape = rapid.SampledFrom(section.Shapes).Draw(t, "shape")
+		in.ThicknessMM, in.WidthMM = rapid.Float64Range(0.5, 10).Draw(t, "t"), rapid.Float64Range(0.5, 10).Draw(t, "w")
+		in.InsideDiameterMM = rapid.Float64Range(5, 80).Draw(t, "d")
+		a := plan(t, in)
+		in.ProfileAtPct = []float64{0, rapid.Float64Range(1, 99).Draw(t, "at"), 100}
+		in.ProfileThicknessMM = []float64{in.ThicknessMM, in.ThicknessMM, in.ThicknessMM}
+		require.InEpsilon(t, a.CastingMassG, plan(t, in).CastingMassG, 1e-9)
+	})
+}
+
+func ExampleWaterDensityKgM3() {
+	fmt.Printf("%.3f\n", WaterDensityKgM3(20))
+	// Output: 998.207
+}
+
+// BenchmarkPlan is held against the look-up of its alloy alone.
+func BenchmarkPlan(b *testing.B) {
+	ctx, in := calc.Silent(context.Background()), sterling()
+	in.VolumeMM3 = 4200
+	b.Run("plan", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := Plan(ctx, in); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("alloy-alone", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := metal.Named(in.Alloy); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
