@@ -8,11 +8,12 @@ import "pourwright/internal/calc"
 var All = []calc.Calculation{
 	Meshes,
 	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts,
-	StoneSizes, StoneSettings,
+	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, Corrections, Reconciliations,
+	Alloys, AlloyProperties,
 	Melts,
 	Quotes,
 }
 
 // Collections are the catalogues that can be listed and looked up.
-var Collections = []calc.Collection{Stones}
+var Collections = []calc.Collection{AlloyList, Stones}

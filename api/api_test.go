@@ -129,7 +129,7 @@ func TestGetAndRowsAgreeWithPost(t *testing.T) {
 			require.Equal(t, whole.Body.String(), string(answered[0].Answer))
 
 			q := query(t, x.JSON)
-			if !wire.ShapeOf(c.In()).Flat() || strings.Contains(q, "=nested") {
+			if !wire.ShapeOf(c.In()).Flat() || isListed(c) || strings.Contains(q, "=nested") {
 				continue // only a JSON body can say it
 			}
 			target := "/v1/" + c.Info().Name + "?" + q
@@ -139,6 +139,11 @@ func TestGetAndRowsAgreeWithPost(t *testing.T) {
 			require.Equal(t, whole.Body.String(), get.Body.String())
 		}
 	})
+}
+
+// isListed reports whether GET of the calculation's name lists a catalogue.
+func isListed(c calc.Calculation) bool {
+	return slices.ContainsFunc(api.Collections, func(l calc.Collection) bool { return l.Info().Name == c.Info().Name })
 }
 
 func query(t *testing.T, body string) string {

@@ -257,7 +257,8 @@ func (s *system) coexist(x, y vec, T float64) (float64, vec, error) {
 		if T < lowestK/2 {
 			return 0, y, errNoSolution
 		}
-		if change < 1e-11 && math.Abs(a[k][n]) < 1e-9 {
+		// The step just taken squares the error.
+		if change < 1e-7 && math.Abs(a[k][n]) < 1e-4 {
 			return T, y, nil
 		}
 	}

@@ -103,7 +103,8 @@ type model struct {
 	T, rt float64
 	ref   [2]vec // Gibbs energies of the pure components above the solid
 	refS  [2]vec // their entropies, likewise
-	ex    [2][]series
+	ex    [2][maxParts]series
+	count [2]int // of the pairs in ex
 }
 
 // series is a pair with its parameters worked out at the temperature.
@@ -112,8 +113,8 @@ type series struct {
 	l, dl [maxTerms]float64 // L_v and dL_v/dT
 }
 
-func (s *system) at(T float64) *model {
-	m := &model{system: s, n: len(s.symbols), T: T, rt: gasConstant * T}
+func (s *system) at(T float64) model {
+	m := model{system: s, n: len(s.symbols), T: T, rt: gasConstant * T}
 	for i := range m.n {
 		// Only the difference of the phases enters an equilibrium.
 		m.ref[liquid][i] = s.pure[liquid][i].gibbs(T) - s.pure[solid][i].gibbs(T)
@@ -121,7 +122,7 @@ func (s *system) at(T float64) *model {
 	}
 	ln := math.Log(T)
 	for p := range m.ex {
-		m.ex[p] = make([]series, len(s.pairs[p]))
+		m.count[p] = len(s.pairs[p])
 		for k, q := range s.pairs[p] {
 			e := series{i: q.i, j: q.j}
 			for v, t := range q.terms {
@@ -139,7 +140,7 @@ func (s *system) at(T float64) *model {
 func (m *model) excess(p phase, x vec, slope bool) vec {
 	var d vec // derivatives of G_ex by each x alone
 	g := 0.0
-	for k := range m.ex[p] {
+	for k := range m.count[p] {
 		e := &m.ex[p][k]
 		l := &e.l
 		if slope {
@@ -184,7 +185,7 @@ func (m *model) slopes(p phase, x vec) vec {
 // hessian returns ∂μ_i/∂n_j of one mole at x, J/mol². It is singular along x.
 func (m *model) hessian(p phase, x vec) [maxParts]vec {
 	var h [maxParts]vec
-	for k := range m.ex[p] {
+	for k := range m.count[p] {
 		e := &m.ex[p][k]
 		xi, xj := x[e.i], x[e.j]
 		u := xi - xj

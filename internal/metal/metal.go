@@ -143,12 +143,9 @@ func rangeOf(c Composition, a *alloy, own *MeltingRange) (meltingRange, error) {
 		source.For = "melting range of " + a.name
 		return meltingRange{solidus: a.solidus.value, liquidus: a.liquidus.value, band: a.liquidus.band, basis: Tabulated, source: source}, nil
 	}
-	r := estimate(c, -1)
-	r.basis, r.band = Estimated, 2*leftOut()
-	if r.far {
-		r.band *= 2
-	}
-	r.source = calc.Source{For: "melting range", Text: fmt.Sprintf("Ag-Au-Cu part computed, further elements interpolated between %d tabulated alloys; left one out at a time, these are met with a root mean square error of %.0f K", len(samples()), leftOut()), Status: calc.Computed}
+	r := estimate(c)
+	r.basis = Estimated
+	r.source = calc.Source{For: "melting range", Text: fmt.Sprintf("Ag-Au-Cu part computed, further elements interpolated between %d tabulated alloys; ± %.0f K is twice the error with which the kindred ones are met when left out in turn", len(samples()), r.band), Status: calc.Computed}
 	return r, nil
 }
 
@@ -256,6 +253,9 @@ func (m *Metal) caution(r meltingRange) {
 	if m.Composition["Ni"] > 0 {
 		warn("nickel", calc.Note, "Nickel can bring on allergy; its release from jewellery is limited by law in many places. See your local rules.")
 	}
+	if e := m.mixingError(); e > 0.015 {
+		warn("density_ideal_mixing", calc.Note, "Ideal mixing of volumes gives the density of this alloy only within %.0f %%, usually on the low side.", 100*e)
+	}
 	switch {
 	case r.far:
 		warn("outside_validity", calc.Care, "No tabulated alloy is close to %s: its melting range of %.0f to %.0f °C is a guess within %.0f K. Give your supplier's solidus and liquidus.", m.Composition, m.solidus, m.liquidus, m.band)
@@ -348,6 +348,19 @@ func (m Metal) UnmixedKJKg() float64 {
 
 // Sources returns what the figures rest on.
 func (m Metal) Sources() []calc.Source { return slices.Clone(m.sources) }
+
+// CautionsAt returns what to beware of at tC, beyond [Metal.Cautions].
+func (m Metal) CautionsAt(tC float64) []calc.Caution {
+	var list []calc.Caution
+	if tC > m.liquidus+liquidReach {
+		list = append(list, calc.Caution{Code: "outside_validity", Severity: calc.Care, Text: fmt.Sprintf("%.0f °C is more than %.0f K above the liquidus: density, surface tension and viscosity are carried on in straight lines beyond what was measured.", tC, liquidReach)})
+	}
+	boiling := elements["Zn"].boiling.value
+	if m.Composition["Zn"] > 0.02 && tC > boiling {
+		list = append(list, calc.Caution{Code: "zinc_boils", Severity: calc.Danger, Text: fmt.Sprintf("At %.0f °C, above the boiling point of zinc (%.0f °C), zinc leaves this melt fast: fume, loss and a composition that drifts.", tC, boiling)})
+	}
+	return list
+}
 
 // Cautions returns what to beware of in this metal.
 func (m Metal) Cautions() []calc.Caution { return slices.Clone(m.cautions) }

@@ -43,13 +43,17 @@ type sample struct {
 	tableS, tableL    float64 // °C
 }
 
+// leastFurther is the mass fraction of further elements below which the error
+// of the Ag-Au-Cu model hides what they do.
+const leastFurther = 0.02
+
 // samples are the catalogue alloys whose range is tabulated for want of a model.
 var samples = sync.OnceValue(func() []sample {
 	var list []sample
 	for _, a := range catalogue {
 		c := mustParse(a.composition)
 		base, further, ok := foundation(c)
-		if a.liquidus.value == 0 || further == 0 || !ok {
+		if a.liquidus.value == 0 || further < leastFurther || !ok {
 			continue
 		}
 		list = append(list, sample{c, (a.solidus.value - base.solidus) / further, (a.liquidus.value - base.liquidus) / further,
@@ -108,7 +112,7 @@ func kinship(c Composition, further float64, s *sample) (weight, distance float6
 			continue
 		}
 		if further > 0 {
-			b := 0.5 * (c[symbol]/further - s.c[symbol]/s.further)
+			b := (c[symbol]/further - s.c[symbol]/s.further)
 			d += b * b
 		}
 	}
@@ -117,18 +121,27 @@ func kinship(c Composition, further float64, s *sample) (weight, distance float6
 
 // estimate interpolates the range of c: that of its Ag-Au-Cu part, moved by
 // what the further elements do in the kindred tabulated alloys, by inverse
-// square distance. skip leaves one sample out, −1 none.
-func estimate(c Composition, skip int) meltingRange {
+// square distance. Its band is twice the root mean square error with which
+// those alloys, weighted alike, are estimated from the others.
+func estimate(c Composition) meltingRange {
+	errors := leftOut()
+	return interpolate(c, -1, func(i int) float64 { return errors[i] })
+}
+
+// interpolate does the work of [estimate] with the sample skip left out, −1
+// for none. errorOf gives the left-out error of a sample, K per unit of mass
+// fraction of the further elements.
+func interpolate(c Composition, skip int, errorOf func(int) float64) meltingRange {
 	base, further, ok := foundation(c)
 	if !ok {
 		// Nothing to stand on: the mean of the melting points, a guess.
 		tm := 0.0
-		for s, x := range c.moles() {
-			tm += x * elements[s].melting.value
+		for _, s := range c.Symbols() {
+			tm += c.moles()[s] * elements[s].melting.value
 		}
-		return meltingRange{solidus: tm - 50, liquidus: tm, far: true}
+		return meltingRange{solidus: tm - 50, liquidus: tm, band: 200, far: true}
 	}
-	var sum, solidus, liquidus float64
+	var sum, solidus, liquidus, squares float64
 	nearest := math.Inf(1)
 	list := samples()
 	for i := range list {
@@ -140,23 +153,25 @@ func estimate(c Composition, skip int) meltingRange {
 		sum += w
 		solidus += w * list[i].solidus
 		liquidus += w * list[i].liquidus
+		squares += w * errorOf(i) * errorOf(i)
 	}
 	r := meltingRange{solidus: base.solidus + further*solidus/sum, liquidus: base.liquidus + further*liquidus/sum}
 	r.liquidus = max(r.liquidus, r.solidus+1)
-	r.far = nearest > 0.25 && further > 0.01
+	r.far = nearest > 0.3 && further > 0.01
+	r.band = bandTernary + 2*further*math.Sqrt(squares/sum)
 	return r
 }
 
-// leftOut is the root mean square error of [estimate] over the tabulated
-// alloys, each estimated from the others, K.
-var leftOut = sync.OnceValue(func() float64 {
+// leftOut is the error of the liquidus of each tabulated alloy estimated from
+// the others, K per unit of mass fraction of its further elements.
+var leftOut = sync.OnceValue(func() []float64 {
 	list := samples()
-	sum := 0.0
+	errors := make([]float64, len(list))
 	for i := range list {
-		r := estimate(list[i].c, i)
-		sum += (r.liquidus - list[i].tableL) * (r.liquidus - list[i].tableL)
+		r := interpolate(list[i].c, i, func(int) float64 { return 0 })
+		errors[i] = (r.liquidus - list[i].tableL) / list[i].further
 	}
-	return math.Sqrt(sum / float64(len(list)))
+	return errors
 })
 
 func mustParse(text string) Composition {

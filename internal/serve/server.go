@@ -34,11 +34,15 @@ func New(version string, calculations []calc.Calculation, collections []calc.Col
 		k.api.AddOperation(&op)
 		adapter.Handle(&op, func(c huma.Context) { write(c, h, in) })
 	}
+	listed := map[string]bool{} // GET of these names is the list of a catalogue
+	for _, c := range collections {
+		listed[c.Info().Name] = true
+	}
 	for _, c := range calculations {
 		e := newEndpoint(c)
 		handle(k.postOperation(e), "body", e.post)
 		handle(k.rowsOperation(e), "body", e.rows)
-		if e.shape.Flat() {
+		if e.shape.Flat() && !listed[c.Info().Name] {
 			handle(k.getOperation(e), "query", e.get)
 		}
 	}
