@@ -1,0 +1,85 @@
+package fill
+
+import (
+	"math"
+
+	"pourwright/internal/section"
+)
+
+// flask works out what the full mould does to its halves: hydrostatics of the
+// metal up to the brim of the funnel.
+//
+// Standing, the parting plane is upright and the pressure on it grows with
+// depth; lying, it is level and lies at one depth. The area is the
+// projection on the parting plane: of a band its whole width between inside
+// and outside. No credit is given for the clay's grip.
+func (j *job) flask() FillFlask {
+	in := &j.in
+	rho := j.metal.Rho
+	top := j.mould.Stem.Length + j.mould.Stem.Head
+	var area, moment float64 // m²; m² × depth of metal over it
+	add := func(a, depth float64) { area += a; moment += a * depth }
+	for _, d := range j.mould.Ducts {
+		dx := d.Length / float64(len(d.Slices))
+		for _, s := range d.Slices {
+			width := s.Thickness
+			if !in.isBand() {
+				width = max(s.Thickness, s.Area/s.Thickness)
+			}
+			add(width*dx, top-s.Height)
+		}
+	}
+	st := &j.mould.Stem
+	if in.Posture == "standing" {
+		add(float64(in.SprueCount)*st.Diameter*st.Length, st.Head+st.Length/2)
+		add(math.Sqrt(4/math.Pi*st.FunnelArea)*st.Head, st.Head/2)
+	}
+	out := FillFlask{PartingMM2: 1e6 * area}
+	depth := top - j.lowest()
+	out.PressureKPa = rho * 9.81 * depth / 1e3
+	if in.PartingMM2 != nil {
+		moment *= *in.PartingMM2 / out.PartingMM2
+		out.PartingMM2 = *in.PartingMM2
+	}
+	out.OpeningN = rho * 9.81 * moment
+	out.HoldKg = holdFactor * out.OpeningN / 9.81
+	// A slit of width w resists with 2 γ |cos θ|/w.
+	out.SpillGapMM = 1e3 * 2 * j.metal.Gamma / (rho * 9.81 * depth)
+	if in.FlaskWidthMM > 0 {
+		wall := (in.FlaskWidthMM - j.across()) / 2
+		if in.Posture == "standing" && in.FlaskHeightMM > 0 {
+			down := in.FlaskHeightMM - in.SprueLengthMM - in.FunnelHeadMM + 1e3*j.lowest()
+			wall = min(wall, down)
+		}
+		out.ClayWallMM = &wall
+	}
+	return out
+}
+
+// holdFactor covers the blow of the pour, which can double a sudden load, and
+// an uneven clamp; common practice, no source.
+const holdFactor = 3
+
+// across returns the width of the piece in the flask in mm.
+func (j *job) across() float64 {
+	if !j.in.isBand() {
+		if j.in.Posture == "lying" || j.in.Gate == "side" {
+			return j.in.LengthMM
+		}
+		return j.profile.Mean(section.Section.Width)
+	}
+	thick := 0.0
+	for _, s := range j.profile {
+		thick = max(thick, s.ThicknessMM)
+	}
+	return j.in.InsideDiameterMM + 2*thick
+}
+
+// thinnestModulus returns the least area over perimeter of a profile in mm.
+func thinnestModulus(p section.Profile) float64 {
+	least := math.Inf(1)
+	for _, s := range p {
+		least = min(least, s.Modulus())
+	}
+	return least
+}

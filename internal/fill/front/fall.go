@@ -1,0 +1,159 @@
+package front
+
+import "math"
+
+// descend carries metal down the falling sides, lets what has gathered below
+// press on, and levels what has met.
+func (d *duct) descend(r *Run) {
+	for s := range d.sides {
+		if e := &d.sides[s]; e.falling && !e.closed && e.l <= e.x {
+			d.pourDown(r, s)
+		}
+	}
+	for s := range d.sides {
+		d.press(r, s)
+	}
+	d.level(r)
+	for s := range d.sides {
+		if e := &d.sides[s]; e.falling && e.landed && e.l >= e.x*(1-1e-9) {
+			e.l, e.falling, e.q = e.x, false, 0
+		}
+	}
+}
+
+// pourDown passes this step's metal from cell to cell of the stream. Its
+// section follows from its speed: gravity less the drag of the wetted wall.
+// A cell gives on what it cannot hold, so the stream's tip moves with its
+// metal and nothing is lost on the way.
+func (d *duct) pourDown(r *Run, s int) {
+	e := &d.sides[s]
+	in, h := e.q*r.dt, r.stem.heat[e.gate]
+	r.enter(in, h)
+	end := e.low
+	if other := &d.sides[1-s]; other.landed || !other.falling {
+		end = min(end, d.n-int(math.Ceil(other.x-1e-9)))
+	}
+	if e.landed {
+		end = int(max(0, e.x-e.l))
+	}
+	rho := r.metal.Rho
+	mouth := d.area[d.cell(s, 0)]
+	v2 := e.q * e.q / (mouth * mouth)
+	j := 0
+	for ; j < end && in > 0; j++ {
+		i := d.cell(s, j)
+		if !e.landed && math.IsNaN(d.started[i]) && rho/2*v2 < d.cap[i] && j > 0 {
+			end = j // surface tension holds the stream here
+			break
+		}
+		v2 += 2 * gravity * max(0, d.height(s, float64(j))-d.height(s, float64(j+1)))
+		flow := in / r.dt
+		v2 = max(v2, flow*flow/(d.area[i]*d.area[i]))
+		a := min(d.area[i], flow/math.Sqrt(v2))
+		wet := wettedShare(a, d.area[i], d.thick[i], d.around[i])
+		if !r.mould.Stem.Smooth {
+			re := 4 * rho * flow / (r.metal.Mu * wet * d.around[i])
+			f := max(64/re, blasius/math.Sqrt(math.Sqrt(re)))
+			v2 /= 1 + f*wet*d.around[i]*d.length[i]/(4*a)
+		}
+		d.touch(r, i, h)
+		if wet > d.wetted[i] || d.wetted[i] == 1 {
+			d.wetted[i] = wet
+		}
+		had := e.content[j]
+		mixed := (had*e.heat[j] + in*h) / (had + in)
+		now := d.wall[i].gain(r.t + r.dt - d.started[i])
+		lost := max(0, r.metal.Temperature(mixed)-r.clay.StartC) * (now - d.gained[i]) * wet * d.around[i] * d.length[i]
+		d.gained[i] = now
+		lost = min(lost, max(0, mixed-r.metal.low)*rho*(had+in))
+		r.Heat += lost
+		h = mixed - lost/(rho*(had+in))
+		keep := min(a*d.length[i], had+in)
+		e.content[j], e.heat[j], in = keep, h, had+in-keep
+	}
+	if !e.landed {
+		if j < end || in <= 0 {
+			return
+		}
+		e.landed, e.x = true, float64(end)
+	}
+	e.jet = rho / 2 * v2
+	if r.metal.Solid(h) >= r.pour.Choke && in > 0 {
+		e.closed, e.why = true, Stream
+	}
+	d.gather(r, e, in, h)
+}
+
+// gather adds to the metal that fills its section below the stream, with the
+// stream's own metal where it is overrun.
+func (d *duct) gather(r *Run, e *side, in, h float64) {
+	e.put(r, d, in, h)
+	for j := int(max(0, math.Ceil(e.x-1e-9))) - 1; j >= 0 && float64(j) >= e.x-e.l-1e-9; j-- {
+		if e.content[j] > 0 {
+			more, heat := e.content[j], e.heat[j]
+			e.content[j] = 0
+			e.put(r, d, more, heat)
+		}
+	}
+}
+
+// put adds a volume of metal behind the front; what finds no room stays at the gate.
+func (e *side) put(r *Run, d *duct, volume, h float64) {
+	cells := min(volume/d.volume, e.x-e.l)
+	if rest := volume - cells*d.volume; rest > 0 {
+		r.enter(-rest, h)
+	}
+	e.add(cells, h)
+}
+
+// press moves metal that has gathered on a side forward, if the head behind
+// it beats surface tension and gas; quasi-static, at most a cell a step.
+func (d *duct) press(r *Run, s int) {
+	e, other := &d.sides[s], &d.sides[1-s]
+	if !e.falling || !e.landed || d.met || e.l < 0.05 || r.metal.Solid(e.h[0]) >= r.pour.Choke {
+		return
+	}
+	room := float64(d.n) - e.x - other.x
+	if room <= 0 {
+		return
+	}
+	rho := r.metal.Rho
+	rear := e.x - e.l
+	tip := d.cell(s, min(int(e.x), d.n-1))
+	drive := rho*gravity*(d.height(s, rear)-d.height(s, e.x)) - d.cap[tip] - d.gas(r, e.q)
+	if e.l < 1 {
+		drive += e.jet
+	}
+	if drive <= 0 {
+		return
+	}
+	move := min(1, room, math.Sqrt(2*drive/rho)*r.dt/d.length[tip])
+	// Do not overshoot the level at which head and resistance balance.
+	if rise := d.height(s, e.x+1) - d.height(s, e.x) + d.height(s, rear) - d.height(s, rear+1); rise > 0 && d.height(s, e.x+1) > d.height(s, e.x) {
+		move = min(move, drive/(rho*gravity*rise))
+	}
+	e.x += move
+}
+
+// level lets two bodies of metal that have met below stand equally high.
+func (d *duct) level(r *Run) {
+	a, b := &d.sides[0], &d.sides[1]
+	if !d.met || !a.falling || !b.falling || len(a.h) == 0 || len(b.h) == 0 ||
+		r.metal.Solid(a.h[0]) >= r.pour.Choke || r.metal.Solid(b.h[0]) >= r.pour.Choke {
+		return
+	}
+	ra, rb := a.x-a.l, b.x-b.l
+	over := d.height(0, ra) - d.height(1, rb)
+	perCell := math.Abs(d.height(0, ra)-d.height(0, ra+1)) + math.Abs(d.height(1, rb)-d.height(1, rb+1))
+	if perCell == 0 {
+		return
+	}
+	move := max(-1, min(1, over/perCell))
+	if move > 0 { // from a to b: b's metal rises
+		move = min(move, rb)
+	} else {
+		move = max(move, -ra)
+	}
+	a.x += move
+	b.x -= move
+}
