@@ -1,7 +1,10 @@
 package api
 
 import (
+	"context"
+
 	"pourwright/internal/calc"
+	"pourwright/internal/draw"
 	"pourwright/internal/stone"
 )
 
@@ -28,3 +31,17 @@ var StoneSettings = calc.Define(calc.Info{Name: "stone-settings", Subject: "Ston
   {"gem": "almandine", "length_mm": 2, "treatments": ["none"], "condition": "clean", "client_owned": true}]}`},
 		{"unknown-treatment", "A stone of which nobody knows what was done to it, and the studio's own count of losses (invented)", `{"head_mm": 60, "section": {"shape": "half_round", "thickness_mm": 3, "width_mm": 8}, "stones": [{"gem": "ruby", "length_mm": 2, "treatments": ["not_known"], "condition": "clean"}], "holding_counts": {"placed": 40, "lost": 3}}`},
 	}, stone.Judge)
+
+// StoneLayouts places stones round a piece.
+var StoneLayouts = calc.Define(calc.Info{Name: "stone-layouts", Subject: "Stones", Summary: "Where each stone and each grain goes round a bangle or ring, drawn at true scale",
+	Description: "Stones evenly, in clusters or graduated, in one half of the mould, on both sides of the parting line or on it; grains, shared between neighbours where they can be, never across the parting line; distances to sprue and vents; thin places. Ask for svg or pdf to lay on the clay, and check its 50 mm bar."},
+	[]calc.Example{
+		{"bangle", "Twelve 1.5 mm stones evenly round a bangle with two vents (invented)", `{"inside_diameter_mm": 62, "profile": [{"at_pct": 0, "shape": "rectangular", "thickness_mm": 2.5, "width_mm": 7}], "stones": [{"length_mm": 1.5, "quantity": 12}], "vents_deg": [165, 195], "head_mm": 70}`},
+		{"graduated", "Seven graduated stones close together on a lying bangle, opposite the sprue (invented)", `{"inside_diameter_mm": 60, "profile": [{"at_pct": 0, "shape": "rectangular", "thickness_mm": 3, "width_mm": 9}], "pattern": "graduated", "arc_deg": 30, "gap_mm": 0.4, "flask": "lying", "head_mm": 90, "stones": [{"length_mm": 3, "quantity": 1}, {"length_mm": 2.5, "quantity": 2}, {"length_mm": 2, "quantity": 2}, {"length_mm": 1.5, "quantity": 2}]}`},
+	}, stone.Lay,
+	calc.As("image/svg+xml", "svg", "The layout at true scale", func(_ context.Context, in stone.StoneLayoutIn, out stone.StoneLayoutOut) ([]byte, error) {
+		return stone.LayoutSheet(in, out).SVG()
+	}),
+	calc.As("application/pdf", "pdf", "The layout at true scale", func(_ context.Context, in stone.StoneLayoutIn, out stone.StoneLayoutOut) ([]byte, error) {
+		return draw.PDF(stone.LayoutSheet(in, out))
+	}))

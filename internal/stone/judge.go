@@ -104,7 +104,7 @@ type StoneSettingOut struct {
 	ThicknessMinMM float64          `json:"thickness_min_mm" doc:"Thinnest section that carries every stone"`
 	WidthMinMM     float64          `json:"width_min_mm" doc:"Narrowest section that carries every stone"`
 	Carried        bool             `json:"carried" doc:"Whether this section carries every stone"`
-	Loss           *LossChance      `json:"loss" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
+	Loss           *LossChance      `json:"loss,omitempty" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
 	calc.Notes
 }
 
