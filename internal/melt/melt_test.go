@@ -143,6 +143,26 @@ func TestHeatAgainstGroover(t *testing.T) {
 	require.InEpsilon(t, 19082756.0, 1000*heatKJ(aluminium, grams, 25, 800), 1e-5) // rounding of the printed steps
 }
 
+// Heat of 100 g from 25 to 1000 °C, from the assessed Gibbs energies: fine
+// silver 36.18 kJ, sterling 40.2 kJ over its unmixed metals (SGTE; Hayes 1986).
+func TestHeatOfSilver(t *testing.T) {
+	const (
+		pure   = 0.005 // 999 is not quite pure
+		mixing = 0.07  // whether the cold alloy counts as mixed or not
+	)
+	for _, c := range []struct {
+		alloy      string
+		kJ, within float64
+	}{{"silver-999", 36.181, pure}, {"silver-925", 40.207, mixing}} {
+		in := bare()
+		in.Alloy, in.StartTemperatureC, in.PourTemperatureC = c.alloy, 25, 1000
+		m, err := metal.Named(c.alloy)
+		require.NoError(t, err)
+		in.VolumeMM3 = 100 / m.DensityGCm3() * 1000
+		require.InEpsilon(t, c.kJ, plan(t, in).HeatKJ, c.within, c.alloy)
+	}
+}
+
 // Gross heating values of a public table (kJ/kg): the net value and the heat
 // of the water's condensation, 44.0 kJ/mol at 25 °C. Last printed digit, and
 // the doubt of a formation enthalpy.

@@ -143,6 +143,9 @@ func TestCashRounding(t *testing.T) {
 		in.Currency, in.AssayFee, in.Rounding, in.RoundTo = "CHF", c.fee, c.rule, 0.05
 		require.Equal(t, c.want, price(t, in).Total, "%s %g", c.rule, c.fee)
 	}
+	in := plain()
+	in.AssayFee, in.RoundTo = 102.5, 5
+	require.Equal(t, "105.00", price(t, in).Total) // half a step goes up
 }
 
 func TestRemakeAllowanceIsCapped(t *testing.T) {
@@ -163,6 +166,31 @@ func TestStonesSetAfterThePourAreNotAtRisk(t *testing.T) {
 	require.Equal(t, "30.00", price(t, in).LostCost) // 10 of stones, 20 of setting
 	in.SetInMould = false
 	require.Equal(t, "0.00", price(t, in).LostCost)
+}
+
+func TestWhatAFailedPourCosts(t *testing.T) {
+	in := plain()
+	in.HourlyRate, in.PourMin, in.CleaningMin = 60, 30, 500 // 30.00 at risk; cleaning is not
+	in.GasG, in.GasPricePerKg = 250, 4                      // 1.00
+	in.PieceG, in.CastG, in.MeltLossPct, in.FinenessPermil = 50, 80, 2.5, 500
+	in.MetalPricePerG = 3 // 2 g lost, half of it fine: 3.00; the rest is melted again
+	in.Consumables = 6
+	require.Equal(t, "40.00", price(t, in).LostCost)
+}
+
+func TestReachOfOverheadAndProfit(t *testing.T) {
+	for _, c := range []struct {
+		overhead, profit Reach
+		want             string // of 100 of work and 50 of fees
+	}{{Work, Work, "194.00"}, {Work, All, "204.00"}, {All, Work, "206.00"}, {All, All, "216.00"}} {
+		in := plain()
+		in.HourlyRate, in.DesignMin, in.AssayFee = 60, 100, 50
+		in.OverheadPct, in.MarkupPct, in.OverheadOn, in.ProfitOn = 20, 20, c.overhead, c.profit
+		if c.overhead == Work && c.profit == Work {
+			require.Equal(t, "24.00", amount(price(t, in), CodeProfit)) // 20 % of 100 + 20
+		}
+		require.Equal(t, c.want, price(t, in).Total, "%s %s", c.overhead, c.profit)
+	}
 }
 
 func TestOrderOfManyPieces(t *testing.T) {
