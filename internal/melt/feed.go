@@ -25,8 +25,8 @@ const usualFeedPct = 60
 func (in MeltIn) feed() (feed, error) {
 	var c calc.Checks
 	var f feed
-	f.sprue = portion(&c, "sprue", in.SprueG, map[string]float64{
-		"sprue_diameter_mm": in.SprueDiameterMM, "sprue_length_mm": in.SprueLengthMM},
+	f.sprue = portion(&c, "sprue", in.SprueG, []measure{
+		{"sprue_diameter_mm", in.SprueDiameterMM}, {"sprue_length_mm", in.SprueLengthMM}},
 		func() float64 { return float64(in.Sprues) * rod(in.SprueDiameterMM, in.SprueLengthMM) })
 	bottom := in.ButtonBottomMM
 	if bottom == 0 {
@@ -35,11 +35,11 @@ func (in MeltIn) feed() (feed, error) {
 	if in.ButtonBottomMM != 0 && in.ButtonTopMM == 0 {
 		c.Refuse("button_top_mm", nil, "give the funnel's top and depth, or leave button_bottom_mm out")
 	}
-	f.button = portion(&c, "button", in.ButtonG, map[string]float64{
-		"button_top_mm": in.ButtonTopMM, "button_depth_mm": in.ButtonDepthMM},
+	f.button = portion(&c, "button", in.ButtonG, []measure{
+		{"button_top_mm", in.ButtonTopMM}, {"button_depth_mm", in.ButtonDepthMM}},
 		func() float64 { return cone(in.ButtonTopMM, bottom, in.ButtonDepthMM) })
-	f.vents = portion(&c, "vents", in.VentsG, map[string]float64{
-		"vent_diameter_mm": in.VentDiameterMM, "vent_length_mm": in.VentLengthMM},
+	f.vents = portion(&c, "vents", in.VentsG, []measure{
+		{"vent_diameter_mm", in.VentDiameterMM}, {"vent_length_mm", in.VentLengthMM}},
 		func() float64 { return float64(in.Vents) * rod(in.VentDiameterMM, in.VentLengthMM) })
 	if in.Vents > 0 && in.VentDiameterMM == 0 && in.VentsG == nil {
 		c.Refuse("vent_diameter_mm", nil, "give diameter and length of the %d vents, or vents_g", in.Vents)
@@ -60,13 +60,19 @@ func (in MeltIn) feed() (feed, error) {
 	return f, c.Err()
 }
 
+// measure is a field of the input; 0 if it was not given.
+type measure struct {
+	field string
+	mm    float64
+}
+
 // portion reads one part: by mass, or by its measures, all or none of them.
-func portion(c *calc.Checks, name string, mass *float64, measures map[string]float64, mm3 func() float64) part {
+func portion(c *calc.Checks, name string, mass *float64, measures []measure, mm3 func() float64) part {
 	given := 0
-	for field, v := range measures {
-		if v != 0 {
+	for _, m := range measures {
+		if m.mm != 0 {
 			given++
-			c.Within(field, v, 0.01, 1000, "mm")
+			c.Within(m.field, m.mm, 0.01, 1000, "mm")
 		}
 	}
 	switch {
@@ -78,9 +84,9 @@ func portion(c *calc.Checks, name string, mass *float64, measures map[string]flo
 	case given == len(measures):
 		return part{mm3: mm3()}
 	case given > 0:
-		for field, v := range measures {
-			if v == 0 {
-				c.Refuse(field, nil, "give it too: the measures go together")
+		for _, m := range measures {
+			if m.mm == 0 {
+				c.Refuse(m.field, nil, "give it too: the measures go together")
 			}
 		}
 	}

@@ -128,11 +128,11 @@ func (o *Order) off(sign int) spread {
 }
 
 func (o *Order) validUntil() string {
-	day, err := time.Parse(isoOn, o.QuoteDate)
+	day, err := time.Parse(time.DateOnly, o.QuoteDate)
 	if err != nil {
 		return ""
 	}
-	return day.AddDate(0, 0, o.ValidDays).Format(isoOn)
+	return day.AddDate(0, 0, o.ValidDays).Format(time.DateOnly)
 }
 
 func (b *bill) lines() []QuoteLine {
@@ -202,15 +202,18 @@ func (o *Order) caution(out *QuoteOut, profit number) {
 			out.Warn("buy_back", calc.Note, "Buying metal from a client is a purchase of its own: local law may ask for identity papers, records and separate tax.")
 		}
 	}
-	if days, ok := o.priceAge(); ok && (days > staleDays || days < 0) {
-		out.Warn("metal_price_date", calc.Note, "The metal price is dated %d days before the quote.", days)
+	switch days, ok := o.priceAge(); {
+	case ok && days > staleDays:
+		out.Warn("metal_price_date", calc.Note, "The metal price is %d days older than the quote.", days)
+	case ok && days < 0:
+		out.Warn("metal_price_date", calc.Note, "The metal price is dated after the quote.")
 	}
 }
 
 // priceAge returns the days from the metal price to the quote.
 func (o *Order) priceAge() (int, bool) {
-	quoted, err := time.Parse(isoOn, o.QuoteDate)
-	priced, err2 := time.Parse(isoOn, o.MetalPriceDate)
+	quoted, err := time.Parse(time.DateOnly, o.QuoteDate)
+	priced, err2 := time.Parse(time.DateOnly, o.MetalPriceDate)
 	if err != nil || err2 != nil {
 		return 0, false
 	}

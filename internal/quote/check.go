@@ -10,10 +10,7 @@ import (
 	"pourwright/internal/calc"
 )
 
-const (
-	most  = 1e9 // money, mass or minutes of one field: keeps sums within 60 digits
-	isoOn = time.DateOnly
-)
+const most = 1e9 // money, mass or minutes of one field
 
 // check refuses what cannot be priced. Ranges that only the sense of a field
 // sets are in the tags of the input; here is what the arithmetic needs.
@@ -54,9 +51,9 @@ func (o *Order) check() (purse, error) {
 			c.Refuse("round_to", t.RoundTo, "give a multiple of the smallest unit of %s, %s", t.Currency, money.text(money.coin()))
 		}
 	}
-	for field, text := range map[string]string{"quote_date": t.QuoteDate, "metal_price_date": t.MetalPriceDate} {
-		if _, err := time.Parse(isoOn, text); err != nil && text != "" {
-			c.Refuse(field, text, "give a date as YYYY-MM-DD, such as 2026-11-25")
+	for _, d := range []struct{ field, text string }{{"metal_price_date", t.MetalPriceDate}, {"quote_date", t.QuoteDate}} {
+		if _, err := time.Parse(time.DateOnly, d.text); err != nil && d.text != "" {
+			c.Refuse(d.field, d.text, "give a date as YYYY-MM-DD, such as 2026-11-25")
 		}
 	}
 	if t.ValidDays < 0 || t.ValidDays > 366 {
@@ -106,7 +103,7 @@ func checkWork(c *calc.Checks, path string, tasks []Task, goods []Good) {
 			field = fmt.Sprintf("%stasks[%d].minutes", path, i)
 		}
 		c.Within(field, t.Minutes, 0, most, "min")
-		c.Within(field+" rate", t.Rate, 0, most, "an hour")
+		c.Within(fmt.Sprintf("%stasks[%d].rate", path, i), t.Rate, 0, most, "an hour")
 	}
 	for i, g := range goods {
 		field := g.field

@@ -30,6 +30,9 @@ const (
 	Exclusive TaxShown = "exclusive" // a trade price; the tax comes on top
 )
 
+// CopperAlloy is the metal that has no fine content: it is priced whole.
+const CopperAlloy = "copper alloy"
+
 // QuoteTerms is how a studio prices: the same for all its quotes of a week.
 type QuoteTerms struct {
 	Currency            string   `json:"currency" pattern:"^[A-Z]{3}$" doc:"Currency of all prices, ISO 4217" example:"EUR"`

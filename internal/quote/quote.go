@@ -51,8 +51,9 @@ func Price(ctx context.Context, in QuoteIn) (QuoteOut, error) {
 
 func (in QuoteIn) order() Order {
 	var stonesLost, settingLost float64
+	var inMould int // of the client's stones
 	if in.SetInMould {
-		stonesLost, settingLost = in.StonesLostPct, 100
+		stonesLost, settingLost, inMould = in.StonesLostPct, 100, in.ClientStones
 	}
 	o := Order{
 		QuoteTerms: in.QuoteTerms,
@@ -73,7 +74,7 @@ func (in QuoteIn) order() Order {
 				{CodeConsumables, "consumables", 1, in.Consumables, 100, "consumables"},
 				{CodeFees, "hallmark", 1, in.HallmarkFee, 0, "hallmark_fee"},
 			},
-			GasG: in.GasG, FailurePct: in.FailurePct, ClientStones: in.ClientStones, flat: true,
+			GasG: in.GasG, FailurePct: in.FailurePct, ClientStones: inMould, flat: true,
 		}},
 		Tasks: []Task{{Step: "design", Minutes: in.DesignMin, field: "design_min"}, {Step: "paperwork", Minutes: in.PaperworkMin, field: "paperwork_min"}},
 		Goods: []Good{{CodeFees, "assay", 1, in.AssayFee, 0, "assay_fee"}, {CodeFees, "delivery", 1, in.Delivery, 0, "delivery"}},

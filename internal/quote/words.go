@@ -10,23 +10,26 @@ func (o *Order) words(b *bill, low, high number, out *QuoteOut) string {
 	var w strings.Builder
 	w.Grow(1400)
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
-	var stones int
+	stones, metal := 0, o.fine()
 	for _, p := range o.Pieces {
 		say("%d × %s, about %g g each, fineness %g.", p.Count, p.Name, p.PieceG, p.FinenessPermil)
 		stones += p.Count * p.ClientStones
 	}
 	o.sayPrice(b, low, high, say)
 	if len(o.ClientMetal) > 0 {
-		say("Your metal: %.2f g of fine %s of yours goes into the work and is not charged again.", out.FineCreditedG, o.Metal)
+		say("Your metal: %.2f g of %s of yours goes into the work and is not charged again.", out.FineCreditedG, metal)
+		if o.RefiningPct > 0 {
+			say("It is refined first; the refiner keeps %g %%.", o.RefiningPct)
+		}
 		switch {
 		case b.surplus.IsPos() && o.BuyBackPct > 0:
-			say("We buy the %.2f g of fine %s left over for %s.", out.FineSurplusG, o.Metal, b.said(b.buyBack))
+			say("We buy the %.2f g of %s left over for %s.", out.FineSurplusG, metal, b.said(b.buyBack))
 		case b.surplus.IsPos():
-			say("The %.2f g of fine %s left over comes back to you.", out.FineSurplusG, o.Metal)
+			say("The %.2f g of %s left over comes back to you.", out.FineSurplusG, metal)
 		}
 	}
 	if b.bought.IsPos() {
-		say("We add %.2f g of fine %s.", out.FineBoughtG, o.Metal)
+		say("We add %.2f g of %s.", out.FineBoughtG, metal)
 	}
 	o.sayTerms(b, out, say)
 	if stones > 0 {
@@ -37,6 +40,17 @@ func (o *Order) words(b *bill, low, high number, out *QuoteOut) string {
 	}
 	say("Accepted: ______________  Date: __________")
 	return strings.TrimSuffix(w.String(), "\n")
+}
+
+// fine names what the metal price is for.
+func (o *Order) fine() string {
+	switch o.Metal {
+	case "":
+		return "fine metal"
+	case CopperAlloy:
+		return o.Metal
+	}
+	return "fine " + o.Metal
 }
 
 func (o *Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
@@ -54,7 +68,7 @@ func (o *Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 }
 
 func (o *Order) sayTerms(b *bill, out *QuoteOut, say func(string, ...any)) {
-	price := fmt.Sprintf("This rests on %s %s for a gram of fine %s", o.Currency, out.MetalPricePerG, o.Metal)
+	price := fmt.Sprintf("This rests on %s %s for a gram of %s", o.Currency, out.MetalPricePerG, o.fine())
 	if o.MetalPriceDate != "" {
 		price += " on " + o.MetalPriceDate
 	}
