@@ -127,3 +127,6 @@ func (d *definition[In, Out]) Readers() []Reader   { return d.readers }
 func (d *definition[In, Out]) Run(ctx context.Context, in any) (any, error) {
 	return d.f(ctx, *in.(*In))
 }
+
+// Sample is an example of the given name, summary and JSON.
+func Sample(name, summary, json string) Example { return Example{name, summary, json} }

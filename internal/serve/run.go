@@ -13,12 +13,17 @@ import (
 const drainTime = 20 * time.Second
 
 // Run listens on addr and serves h until ctx ends, then lets requests under
-// way finish. It logs the real address once it listens.
+// way finish.
 func Run(ctx context.Context, addr string, h http.Handler, log *slog.Logger) error {
 	listener, err := net.Listen("tcp", addr)
 	if err != nil {
 		return err
 	}
+	return On(ctx, listener, h, log)
+}
+
+// On is Run for a listener that is there already. It logs the real address.
+func On(ctx context.Context, listener net.Listener, h http.Handler, log *slog.Logger) error {
 	server := &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
