@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"github.com/tdewolff/canvas"
 )
 
 // Hatch fills an area (an outline and holes, as in Area) with parallel lines a
@@ -34,13 +36,14 @@ func (s *Sheet) Hatch(rings [][]Point, spacingMM, angleDeg float64, st Style) {
 			turned[i] = append(turned[i], q)
 		}
 	}
+	lines := &canvas.Path{}
 	for y := math.Ceil(top/spacingMM) * spacingMM; y < bottom; y += spacingMM {
 		cuts := crossings(turned, y)
 		for i := 0; i+1 < len(cuts); i += 2 {
-			a, b := back(Point{cuts[i], y}), back(Point{cuts[i+1], y})
-			s.Line(a.X, a.Y, b.X, b.Y, st)
+			s.trace("hatch", lines, []Point{back(Point{cuts[i], y}), back(Point{cuts[i+1], y})})
 		}
 	}
+	s.path(lines, st)
 }
 
 // crossings are the places in order where a level line meets the rings.
