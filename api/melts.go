@@ -13,7 +13,7 @@ var Melts = calc.Define(calc.Info{
 		"gives the heat to the pour, and time and gas at the power and efficiency you state.",
 }, []calc.Example{
 	{"bangle", "A half-round silver bangle, torch and crucible at hand (invented figures)",
-		`{"alloy": "silver-925", "shape": "half_round", "thickness_mm": 2.4, "width_mm": 6, "inside_diameter_mm": 62, "sprue_diameter_mm": 6, "sprue_length_mm": 25, "button_top_mm": 16, "button_depth_mm": 14, "vents": 2, "vent_diameter_mm": 1, "vent_length_mm": 30, "crucible_volume_mm3": 30000, "flask_inside_mm": 110, "torch_kw": 6, "fuel": "propane"}`},
+		`{"alloy": "silver-925", "shape": "half_round", "thickness_mm": 2.4, "width_mm": 6, "inside_diameter_mm": 62, "sprue_diameter_mm": 6, "sprue_length_mm": 25, "button_top_mm": 16, "button_depth_mm": 14, "vents": 2, "vent_diameter_mm": 1, "vent_length_mm": 30, "crucible_volume_mm3": 30000, "crucible_mass_g": 120, "flask_inside_mm": 110, "torch_kw": 6, "fuel": "propane"}`},
 	{"wax", "A wax pattern", `{"alloy": "silver-925", "pattern_mass_g": 3.9, "pattern_material": "wax"}`},
 	{"water", "A pattern weighed in water at 18 °C, three stones in it", `{"alloy": "silver-925", "displaced_water_g": 4.05, "water_temperature_c": 18, "stones_volume_mm3": 110, "sprue_g": 8, "button_g": 12}`},
 	{"volume", "A volume alone", `{"alloy": "silver-925", "volume_mm3": 4200}`},

@@ -66,7 +66,7 @@ type density struct {
 var patterns = map[string]density{
 	"wax":           {0.96, 0.90, 1.00, "modelling and injection waxes; the trade reckons with 0.95 to 1", calc.Practice},
 	"printed_resin": {1.12, 1.05, 1.20, "cured photopolymer resins; 1.09 read for a castable one", calc.FromMemory},
-	"pla":           {1.24, 1.20, 1.27, "polylactide, printed solid", calc.FromMemory},
+	"pla":           {1.24, 1.24, 1.26, "polylactide, printed solid; public property pages", calc.Confirmed},
 	"abs":           {1.04, 1.00, 1.07, "acrylonitrile butadiene styrene, printed solid", calc.FromMemory},
 	"polystyrene":   {1.05, 1.03, 1.06, "solid sheet, not foam", calc.FromMemory},
 	"lime_wood":     {0.56, 0.42, 0.60, "public tables of the densities of seasoned woods", calc.Confirmed},
