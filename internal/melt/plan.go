@@ -82,7 +82,7 @@ type MeltOut struct {
 	YieldPct         float64 `json:"yield_pct" doc:"Casting as percent of the melt"`
 	DensityGCm3      float64 `json:"density_g_cm3" doc:"Density of the solid metal at 20 °C used here"`
 	LiquidVolumeMM3  float64 `json:"liquid_volume_mm3" doc:"Volume of the melt at the pour"`
-	CrucibleFullPct  float64 `json:"crucible_full_pct,omitempty" doc:"How full the crucible is, percent of its volume or capacity; where one is given"`
+	CrucibleFullPct  float64 `json:"crucible_full_pct,omitempty,omitzero" doc:"How full the crucible is, percent of its volume or capacity; where one is given"`
 	CrucibleFits     *bool   `json:"crucible_fits,omitempty" doc:"Whether that is within crucible_fill_pct of its volume, or its capacity"`
 	FlaskFits        *bool   `json:"flask_fits,omitempty" doc:"Whether the flask holds the metal and, for a round band, its width with the clay wall; where a flask is given"`
 	LiquidusC        float64 `json:"liquidus_c" doc:"Where the metal is all liquid"`
@@ -90,7 +90,7 @@ type MeltOut struct {
 	HeatKJ           float64 `json:"heat_kj" doc:"Heat that the metal takes up from cold to the pour"`
 	CrucibleHeatKJ   float64 `json:"crucible_heat_kj" doc:"Heat that the crucible takes up, where crucible_mass_g is given"`
 	HeatGivenKJ      float64 `json:"heat_given_kj" doc:"Heat that the torch or furnace must give for both, at the efficiency stated"`
-	TimeS            float64 `json:"time_s,omitempty" doc:"Time to melt and bring to the pour, where torch_kw is given"`
+	TimeS            float64 `json:"time_s,omitempty,omitzero" doc:"Time to melt and bring to the pour, where torch_kw is given"`
 	FuelG            float64 `json:"fuel_g" doc:"Gas burnt for it; 0 for electricity"`
 	EnergyKWh        float64 `json:"energy_kwh" doc:"The same heat in kilowatt-hours"`
 	calc.Notes

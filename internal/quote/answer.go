@@ -45,7 +45,7 @@ type QuoteOut struct {
 	RemakeCapped    bool        `json:"remake_capped" doc:"Whether the allowance was held at its cap"`
 	QuoteDate       string      `json:"quote_date,omitempty" doc:"Date of the quote as given"`
 	ValidUntil      string      `json:"valid_until,omitempty" doc:"Last day on which the price holds, where quote_date is given"`
-	MetalPricePerG  string      `json:"metal_price_per_g" doc:"The price of fine metal that it rests on, as given"`
+	MetalPricePerG  string      `json:"metal_price_per_gram" doc:"The price of fine metal that it rests on, as given"`
 	MetalPriceDate  string      `json:"metal_price_date,omitempty" doc:"Its date as given"`
 	ClientText      string      `json:"client_text" doc:"The quote in plain words for the client, with the consents to be signed"`
 	Lines           []QuoteLine `json:"lines" doc:"The bill; its amounts add up to the total"`

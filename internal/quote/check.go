@@ -29,7 +29,7 @@ func (o *Order) check() (purse, error) {
 		field     string
 		v, lo, hi float64
 	}{
-		{"metal_price_per_g", t.MetalPricePerG, 0, most}, {"hourly_rate", t.HourlyRate, 0, most},
+		{"metal_price_per_gram", t.MetalPricePerG, 0, most}, {"hourly_rate", t.HourlyRate, 0, most},
 		{"refining_fee", t.RefiningFee, 0, most}, {"gas_price_per_kg", t.GasPricePerKg, 0, most},
 		{"round_to", t.RoundTo, 0, most}, {"premium_pct", t.PremiumPct, 0, 1000},
 		{"refining_pct", t.RefiningPct, 0, 100}, {"buy_back_pct", t.BuyBackPct, 0, 100},

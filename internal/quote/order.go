@@ -36,7 +36,7 @@ const CopperAlloy = "copper alloy"
 // QuoteTerms is how a studio prices: the same for all its quotes of a week.
 type QuoteTerms struct {
 	Currency            string   `json:"currency" pattern:"^[A-Z]{3}$" doc:"Currency of all prices, ISO 4217" example:"EUR"`
-	MetalPricePerG      float64  `json:"metal_price_per_g" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
+	MetalPricePerG      float64  `json:"metal_price_per_gram" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
 	MetalPriceDate      string   `json:"metal_price_date,omitempty" maxLength:"10" doc:"Date of that metal price, YYYY-MM-DD; given back in the quote" example:"2026-11-23"`
 	HourlyRate          float64  `json:"hourly_rate" minimum:"0" maximum:"1000000000" doc:"Your price of one hour of work, before overhead, profit and tax" example:"38"`
 	PremiumPct          float64  `json:"premium_pct" minimum:"0" maximum:"200" default:"0" doc:"What metal that you buy in costs above the price of its fine content (dealer, forming, carriage), percent"`
