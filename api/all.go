@@ -11,8 +11,9 @@ var All = []calc.Calculation{
 	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
-	Melts,
+	Melts, Fills,
 	Quotes,
+	Commissions,
 }
 
 // Collections are the catalogues that can be listed and looked up.

@@ -33,7 +33,7 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 		return 2
 	}
 	commands := map[string]func(context.Context, []string, func(string) string, io.Writer, io.Writer) error{
-		"serve": serveCommand, "openapi": openapiCommand,
+		"serve": serveCommand, "demo": demoCommand, "openapi": openapiCommand,
 	}
 	command, ok := commands[args[0]]
 	if !ok {

@@ -1,0 +1,114 @@
+package commission
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"pourwright/internal/section"
+)
+
+// BenchStep is one thing to do.
+type BenchStep struct {
+	Number  int    `json:"number" doc:"Place in the order of work, from 1" example:"1"`
+	Piece   string `json:"piece,omitempty" doc:"The piece it is for; empty for the whole order"`
+	Do      string `json:"do" doc:"What to do"`
+	Caution string `json:"caution,omitempty" doc:"What to beware of while doing it"`
+}
+
+// steps gathers the steps of a plan in order.
+type steps struct{ list []BenchStep }
+
+func (s *steps) add(piece, caution, format string, args ...any) {
+	s.list = append(s.list, BenchStep{len(s.list) + 1, piece, fmt.Sprintf(format, args...), caution})
+}
+
+// benchSteps orders the work: papers, scrap, then each piece from mould to
+// finish. A piece that must not be poured as planned stops at its mould.
+func (out *CommissionOut) benchSteps(in CommissionIn) []BenchStep {
+	var s steps
+	s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
+	s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
+	for _, r := range out.RefusedLots {
+		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
+	}
+	for i, p := range out.Pieces {
+		p.steps(&s, in, in.Pieces[i])
+	}
+	for _, b := range out.StonesBack {
+		switch b.What {
+		case "set_after_casting":
+			s.add(b.Piece, "", "Set %d of %s at the bench after casting, or give them back.", b.Quantity, b.ID)
+		case "ask_first":
+			s.add(b.Piece, "", "Ask about %s before the pour: %s", b.ID, b.Why)
+		}
+	}
+	s.add("", "", "Weigh castings, button, sprues, filings and sweeps, and account to the client for the metal.")
+	return s.list
+}
+
+func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
+	m := p.Mould
+	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %.2f mm inside, section %s.", m.Mould.InsideDiameterMM, size(m.FillSection))
+	if e := m.Edit; e != nil && e.Action != "use as it is" {
+		places := make([]string, len(e.Joints))
+		for i, j := range e.Joints {
+			places[i] = fmt.Sprintf("%.0f°", j.AtDeg)
+		}
+		do := "cut out %.1f mm of the impression in all (along its inside, on radii)"
+		if e.Action == "insert" {
+			do = "let %.1f mm in all into the impression (along its inside)"
+		}
+		s.add(p.Name, "", "To bring the pattern to size, "+do+", at %s from the gate; close up and blend.", math.Abs(e.ArcMM), strings.Join(places, ", "))
+	}
+	if g := m.Gain; g != nil {
+		if g.PushMM > 0 {
+			s.add(p.Name, "", "Push the pattern %.2f mm deeper past the parting: %.2f mm into the upper half, %.2f mm into the lower.", g.PushMM, g.UpperMM, g.LowerMM)
+		}
+		if g.ScrapeMM > 0 {
+			s.add(p.Name, "", "Scrape %.2f mm of clay from the wall of the impression to gain thickness (%.1f g more metal).", g.ScrapeMM, g.GainedG)
+		}
+	}
+	if p.Stones != nil {
+		for j, st := range p.Stones.Stones {
+			if unfit(st.Verdict) == "" {
+				placed := given.Stones[j]
+				s.add(p.Name, "Client's stones only with written consent.", "Press %d × %s table first %.2f mm deep, around %.0f %% of the way from the gate; hold with a trace of grease.", placed.Quantity, placed.ID, st.Seat.PressMM, placed.AtPct)
+			}
+		}
+	}
+	mould := given.Mould
+	s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel for %.3g mm of metal and %d %s of %.2g mm; blow the loose clay away.",
+		mould.SprueCount, plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
+	s.add(p.Name, "The metal drives the halves apart and spills through any gap.", "Close the flask, %s, and hold it with %.1f kg or clamps; no gap over %.2g mm at the parting.", mould.Posture, p.Fill.Flask.HoldKg, p.Fill.Flask.SpillGapMM)
+	if p.Verdict == DoNot {
+		s.add(p.Name, "Do not pour it as planned.", "Stop here: %s", p.Reasons[0].Text)
+		return
+	}
+	var parts []string
+	for _, c := range p.Charge.Charge {
+		if c.WeighG > 0 {
+			parts = append(parts, fmt.Sprintf("%.2f g of %s", c.WeighG, c.ID))
+		}
+	}
+	s.add(p.Name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
+	time := ""
+	if p.Melt.TimeS > 0 {
+		time = fmt.Sprintf(", about %.0f min at the torch", p.Melt.TimeS/60)
+	}
+	s.add(p.Name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
+	s.add(p.Name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", mould.PourTimeS)
+	cool := "Let it cool, open the flask, keep the clay that is not burnt."
+	if p.Stones != nil {
+		cool = "Let it cool to hand warmth before opening; never quench stones."
+	}
+	s.add(p.Name, "The button burns long after it looks cold.", "%s", cool)
+	s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %.2f mm inside and polish.", p.InsideMM)
+}
+
+func size(s section.Section) string {
+	if s.Shape == section.Round {
+		return fmt.Sprintf("%.2f mm round", s.ThicknessMM)
+	}
+	return fmt.Sprintf("%.2f × %.2f mm %s", s.ThicknessMM, s.Width(), strings.ReplaceAll(string(s.Shape), "_", "-"))
+}

@@ -1,0 +1,10 @@
+// Package testdata holds the demo commission, which the program, its contract
+// and its tests share. The scenario is invented; every figure is made up.
+package testdata
+
+import _ "embed"
+
+// Commission is the demo commission, as a body for POST /v1/commissions.
+//
+//go:embed commission.json
+var Commission string
