@@ -25,6 +25,10 @@ const usualFeedPct = 60
 func (in MeltIn) feed() (feed, error) {
 	var c calc.Checks
 	var f feed
+	if in.SprueDiameterMM != 0 {
+		c.Within("sprues", float64(in.Sprues), 1, 1000, "sprues")
+	}
+	c.Within("vents", float64(in.Vents), 0, 1000, "vents")
 	f.sprue = portion(&c, "sprue", in.SprueG, []measure{
 		{"sprue_diameter_mm", in.SprueDiameterMM}, {"sprue_length_mm", in.SprueLengthMM}},
 		func() float64 { return float64(in.Sprues) * rod(in.SprueDiameterMM, in.SprueLengthMM) })

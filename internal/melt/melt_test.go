@@ -308,6 +308,49 @@ func TestBalances(t *testing.T) {
 	})
 }
 
+// Whatever is in the fields, the answer is finite or a refusal.
+func TestWildInput(t *testing.T) {
+	wild := []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1, -1e-300, 0, 1e-300, 1e-9, 1e9, 1e300}
+	starts := []func(*MeltIn){
+		func(in *MeltIn) { in.VolumeMM3 = 4200 },
+		func(in *MeltIn) { in.PatternMassG, in.PatternDensityGCm3 = 4, 1 },
+		func(in *MeltIn) { in.DisplacedWaterG = 4 },
+		func(in *MeltIn) { in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.D, 2, 5, 60 },
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		in := sterling()
+		rapid.SampledFrom(starts).Draw(t, "start")(&in)
+		for range rapid.IntRange(1, 3).Draw(t, "fields") {
+			v := reflect.ValueOf(&in).Elem()
+			f := v.Field(rapid.IntRange(0, v.NumField()-1).Draw(t, "field"))
+			x := rapid.SampledFrom(wild).Draw(t, "value")
+			switch f.Kind() {
+			case reflect.Float64:
+				f.SetFloat(x)
+			case reflect.Pointer:
+				f.Set(reflect.ValueOf(&x))
+			case reflect.Slice:
+				f.Set(reflect.ValueOf([]float64{0, x}))
+			case reflect.Int:
+				f.SetInt(int64(rapid.IntRange(-3, 3).Draw(t, "int")))
+			}
+		}
+		out, err := Plan(context.Background(), in)
+		if err != nil {
+			var r *calc.Refusal
+			require.ErrorAs(t, err, &r)
+			return
+		}
+		for v, i := reflect.ValueOf(out), 0; i < v.NumField(); i++ {
+			if v.Field(i).Kind() == reflect.Float64 {
+				x := v.Field(i).Float()
+				require.False(t, math.IsNaN(x) || math.IsInf(x, 0), v.Type().Field(i).Name)
+				require.GreaterOrEqual(t, x, 0.0, v.Type().Field(i).Name)
+			}
+		}
+	})
+}
+
 // Without a reserve all masses and heats go with the volume.
 func TestScaling(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -3,6 +3,7 @@ package quote
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/bojanz/currency"
@@ -43,6 +44,10 @@ func (o *Order) check() (purse, error) {
 			c.Refuse(n.field, n.v, "give %g to %g", n.lo, n.hi)
 		}
 	}
+	choice(&c, "overhead_on", t.OverheadOn, Work, All)
+	choice(&c, "profit_on", t.ProfitOn, All, Work)
+	choice(&c, "tax_shown", t.TaxShown, Inclusive, Exclusive)
+	choice(&c, "rounding", t.Rounding, Nearest, Up, Down)
 	if t.MarkupPct > 0 && t.MarginPct > 0 {
 		c.Refuse("margin_pct", t.MarginPct, "give margin_pct (of the price) or markup_pct (of the cost), not both")
 	}
@@ -72,6 +77,13 @@ func (o *Order) check() (purse, error) {
 	}
 	checkWork(&c, "", o.Tasks, o.Goods)
 	return money, c.Err()
+}
+
+// choice refuses what is not one of the words; none stands for the first.
+func choice[T ~string](c *calc.Checks, field string, v T, words ...T) {
+	if v != "" && !slices.Contains(words, v) {
+		c.Refuse(field, v, "give one of %v", words)
+	}
 }
 
 func (p *OrderPiece) check(c *calc.Checks, path string) {

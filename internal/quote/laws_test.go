@@ -1,12 +1,17 @@
 package quote
 
 import (
+	"context"
+	"math"
 	"math/big"
+	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"pourwright/internal/calc"
 )
 
 // draw makes an order of a sheet's kind: every figure with the digits that
@@ -153,6 +158,39 @@ func TestMarginAndMarkup(t *testing.T) {
 		if a.MarginPct > 0 && a.MarginPct < 100 {
 			require.InEpsilon(t, a.MarginPct/(100-a.MarginPct)*100, a.MarkupPct, 1e-9) // rounding of float64
 		}
+	})
+}
+
+// Whatever is in the fields, the answer adds up or is a refusal.
+func TestWildInput(t *testing.T) {
+	wild := []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1, 1e-300, 1e-12, 0, 1e9, 1e15, 1e300, 1.0 / 3}
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		for range rapid.IntRange(1, 4).Draw(t, "fields") {
+			v := reflect.ValueOf(&in).Elem()
+			if rapid.Bool().Draw(t, "terms") {
+				v = reflect.ValueOf(&in.QuoteTerms).Elem()
+			}
+			switch f := v.Field(rapid.IntRange(0, v.NumField()-1).Draw(t, "field")); f.Kind() {
+			case reflect.Float64:
+				f.SetFloat(rapid.SampledFrom(wild).Draw(t, "value"))
+			case reflect.Int:
+				f.SetInt(rapid.SampledFrom([]int64{-1, 0, 1, 1e4, 1e18}).Draw(t, "int"))
+			case reflect.String:
+				f.SetString(rapid.SampledFrom([]string{"", "EUR", "2026-02-30", "\x00"}).Draw(t, "text"))
+			}
+		}
+		out, err := Price(context.Background(), in)
+		if err != nil {
+			var r *calc.Refusal
+			require.ErrorAs(t, err, &r)
+			return
+		}
+		sum := new(big.Rat)
+		for _, l := range out.Lines {
+			sum.Add(sum, rat(t, l.Amount))
+		}
+		require.Zero(t, sum.Cmp(rat(t, out.Total)))
 	})
 }
 

@@ -247,6 +247,8 @@ func TestRefusals(t *testing.T) {
 		{"currency", func(in *QuoteIn) { in.Currency = "EURO" }, "EUR"},
 		{"currency", func(in *QuoteIn) { in.Currency = "" }, "ISO 4217"},
 		{"margin_pct", func(in *QuoteIn) { in.MarginPct, in.MarkupPct = 20, 20 }, "not both"},
+		{"rounding", func(in *QuoteIn) { in.Rounding = "sideways" }, "nearest"},
+		{"profit_on", func(in *QuoteIn) { in.ProfitOn = "metal" }, "work"},
 		{"round_to", func(in *QuoteIn) { in.RoundTo = 0.125 }, "0.01"},
 		{"round_to", func(in *QuoteIn) { in.Currency, in.RoundTo = "JPY", 0.5 }, "multiple"},
 		{"quote_date", func(in *QuoteIn) { in.QuoteDate = "25.11.2026" }, "YYYY-MM-DD"},
