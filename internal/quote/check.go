@@ -25,7 +25,23 @@ func (o *Order) check() (purse, error) {
 		}
 		c.Refuse("currency", o.Currency, "%s", hint)
 	}
-	t := o.QuoteTerms
+	o.QuoteTerms.check(&c, money, ok)
+	if len(o.Pieces) == 0 {
+		c.Refuse("pieces", nil, "give at least one piece")
+	}
+	for i := range o.Pieces {
+		o.Pieces[i].check(&c, fmt.Sprintf("pieces[%d].", i))
+	}
+	for i, lot := range o.ClientMetal {
+		path := fmt.Sprintf("client_metal[%d].", i)
+		c.Within(path+"g", lot.G, 0, most, "g")
+		c.Within(path+"fineness_permil", lot.FinenessPermil, 0, 1000, "parts per thousand")
+	}
+	checkWork(&c, "", o.Tasks, o.Goods)
+	return money, c.Err()
+}
+
+func (t *QuoteTerms) check(c *calc.Checks, money purse, known bool) {
 	for _, n := range []struct {
 		field     string
 		v, lo, hi float64
@@ -44,14 +60,14 @@ func (o *Order) check() (purse, error) {
 			c.Refuse(n.field, n.v, "give %g to %g", n.lo, n.hi)
 		}
 	}
-	choice(&c, "overhead_on", t.OverheadOn, Work, All)
-	choice(&c, "profit_on", t.ProfitOn, All, Work)
-	choice(&c, "tax_shown", t.TaxShown, Inclusive, Exclusive)
-	choice(&c, "rounding", t.Rounding, Nearest, Up, Down)
+	choice(c, "overhead_on", t.OverheadOn, Work, All)
+	choice(c, "profit_on", t.ProfitOn, All, Work)
+	choice(c, "tax_shown", t.TaxShown, Inclusive, Exclusive)
+	choice(c, "rounding", t.Rounding, Nearest, Up, Down)
 	if t.MarkupPct > 0 && t.MarginPct > 0 {
 		c.Refuse("margin_pct", t.MarginPct, "give margin_pct (of the price) or markup_pct (of the cost), not both")
 	}
-	if ok && t.RoundTo > 0 && t.RoundTo <= most {
+	if known && t.RoundTo > 0 && t.RoundTo <= most {
 		if step := new(sums).dec(t.RoundTo); money.round(step).Cmp(step) != 0 {
 			c.Refuse("round_to", t.RoundTo, "give a multiple of the smallest unit of %s, %s", t.Currency, money.text(money.coin()))
 		}
@@ -64,19 +80,6 @@ func (o *Order) check() (purse, error) {
 	if t.ValidDays < 0 || t.ValidDays > 366 {
 		c.Refuse("valid_days", t.ValidDays, "give 0 to 366 days")
 	}
-	if len(o.Pieces) == 0 {
-		c.Refuse("pieces", nil, "give at least one piece")
-	}
-	for i := range o.Pieces {
-		o.Pieces[i].check(&c, fmt.Sprintf("pieces[%d].", i))
-	}
-	for i, lot := range o.ClientMetal {
-		path := fmt.Sprintf("client_metal[%d].", i)
-		c.Within(path+"g", lot.G, 0, most, "g")
-		c.Within(path+"fineness_permil", lot.FinenessPermil, 0, 1000, "parts per thousand")
-	}
-	checkWork(&c, "", o.Tasks, o.Goods)
-	return money, c.Err()
 }
 
 // choice refuses what is not one of the words; none stands for the first.
