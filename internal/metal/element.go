@@ -1,6 +1,7 @@
 package metal
 
 import (
+	"maps"
 	"slices"
 
 	"pourwright/internal/calc"
@@ -134,12 +135,8 @@ var elements = map[string]*element{
 		figure{0.85, 0.05, keene}, figure{-2e-4, 1e-4, keene}, figure{0.75, 0.2, iida}, figure{20, 10, guess}},
 }
 
+// symbols are those of the elements known here, in order.
+var symbols = slices.Sorted(maps.Keys(elements))
+
 // Symbols lists the elements known here.
-func Symbols() []string {
-	list := make([]string, 0, len(elements))
-	for s := range elements {
-		list = append(list, s)
-	}
-	slices.Sort(list)
-	return list
-}
+func Symbols() []string { return slices.Clone(symbols) }

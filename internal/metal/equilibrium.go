@@ -197,20 +197,33 @@ func (s *system) hottest() float64 {
 }
 
 // liquidus returns the temperature, K, at which solid first forms from the
-// liquid x, and the composition of that solid.
+// liquid x, and the composition of that solid: bracketed, then by [system.coexist].
 func (s *system) liquidus(x vec) (T float64, y vec, err error) {
-	T, err = between(lowestK, s.hottest(), 0.5, func(T float64) float64 {
+	force := func(T float64) (f float64) {
 		m := s.at(T)
-		var f float64
 		y, f = m.deepest(solid, m.potentials(liquid, x))
 		return f
-	})
+	}
+	T, err = between(lowestK, s.hottest(), 0.5, force)
 	if err != nil {
 		return 0, y, err
 	}
-	m := s.at(T)
-	y, _ = m.deepest(solid, m.potentials(liquid, x))
-	return s.coexist(x, y, T)
+	force(T)
+	if t, z, err := s.coexist(x, y, T); err == nil && math.Abs(t-T) < 1 {
+		return t, z, nil
+	}
+	// At the edge of a miscibility gap of the solid Newton's method fails.
+	T, err = between(T-2, T+2, fineK, force)
+	return T, y, err
+}
+
+// partner is [system.coexist], or where that fails [system.liquidus].
+func (s *system) partner(x, y vec, T float64) (float64, vec, error) {
+	t, z, err := s.coexist(x, y, T)
+	if err != nil || math.Abs(t-T) > 30 {
+		return s.liquidus(x)
+	}
+	return t, z, nil
 }
 
 // coexist finds, from a close start, the solid y and the temperature T, K, in
@@ -288,7 +301,11 @@ func (m *model) flash(p, q phase, x, one, two vec) (split, bool) {
 	share := min(0.999, max(0.001, num/den))
 	var n2 vec
 	for i := range m.n {
-		n2[i] = min(x[i]*(1-1e-6), max(x[i]*1e-6, share*two[i]))
+		n2[i] = share * two[i]
+		if share > 0.5 { // the smaller amount takes its composition as given
+			n2[i] = x[i] - (1-share)*one[i]
+		}
+		n2[i] = min(x[i]*(1-1e-6), max(x[i]*1e-6, n2[i]))
 	}
 	for range 100 {
 		var y1, y2 vec
@@ -400,12 +417,18 @@ func (s *system) solidus(x vec) (T float64, y vec, err error) {
 	return T, y, err
 }
 
-// fraction returns the equilibrium mole fraction solid of x at T, K, between
-// its solidus and liquidus, as a split of liquid (one) and solid (two).
+// lever returns the equilibrium of x at T, K, between its solidus and its
+// liquidus: liquid (one) and solid (two). Where three phases meet, in Ag-Au-Cu,
+// the second solid is left out.
 func (s *system) lever(x vec, T float64) (split, error) {
 	m := s.at(T)
+	// From the liquidus down, then from the solidus up: each start is close at its end.
 	y, _ := m.deepest(solid, m.potentials(liquid, x))
 	if f, ok := m.flash(liquid, solid, x, x, y); ok {
+		return f, nil
+	}
+	y, _ = m.deepest(liquid, m.potentials(solid, x))
+	if f, ok := m.flash(liquid, solid, x, y, x); ok {
 		return f, nil
 	}
 	return split{}, errNoSolution

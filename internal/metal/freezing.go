@@ -39,42 +39,62 @@ func (s *system) scheil(x0 vec) (freezing, error) {
 	if err != nil {
 		return freezing{}, err
 	}
-	path := freezing{points: []point{{T: T, liquid: 1, x: x0}}, eutecticAt: -1}
-	now := path.points[0]
+	now := point{T: T, liquid: 1, x: x0}
+	path := freezing{points: []point{now}, eutecticAt: -1}
 	total := s.mass(x0)
+	var other vec
+	two, merged := false, false // two solids; the two have become one
 	for now.liquid*s.mass(now.x) > lastLiquid*total {
+		if two {
+			next, y1, y2, ok := s.together(now, y, other)
+			if ok {
+				path.points = append(path.points, next)
+				now, y, other = next, y1, y2
+				continue
+			}
+			two, merged = false, true
+		}
 		next, z, err := s.advance(now, y, pathStep)
 		if err != nil {
 			return path, err
 		}
-		if other, force := s.rival(next, z); force > 0 {
-			// The step at which the second solid just appears.
-			step, err := between(0, pathStep, 1e-9, func(step float64) float64 {
-				at, w, err := s.advance(now, y, step)
-				if err != nil {
-					return math.NaN()
-				}
-				var f float64
-				other, f = s.rival(at, w)
-				if math.IsInf(f, -1) {
-					return 1e-9
-				}
-				return -f
-			})
-			if err != nil {
+		rival, force := s.rival(next, z)
+		if force <= 0 {
+			merged = false
+		} else if !merged {
+			if next, z, rival, err = s.appear(now, y); err != nil {
 				return path, err
 			}
-			if next, z, err = s.advance(now, y, step); err != nil {
-				return path, err
+			two, other = true, rival
+			if path.eutecticAt < 0 {
+				path.eutecticAt = len(path.points)
 			}
-			path.points = append(path.points, next)
-			path.eutecticAt = len(path.points) - 1
-			return s.together(path, x0, z, other)
 		}
 		path.points = append(path.points, next)
 		now, y = next, z
 	}
 	return path, nil
+}
+
+// appear finds the state within a step of p, with the solid y, at which a
+// second solid just becomes stable, and both solids there.
+func (s *system) appear(p point, y vec) (next point, one, two vec, err error) {
+	step, err := between(0, pathStep, 1e-9, func(step float64) float64 {
+		at, w, err := s.advance(p, y, step)
+		if err != nil {
+			return math.NaN()
+		}
+		if z, f := s.rival(at, w); !math.IsInf(f, -1) {
+			two = z
+			return -f
+		}
+		return 1e-9
+	})
+	if err != nil {
+		return p, y, two, err
+	}
+	next, one, err = s.advance(p, y, step)
+	return next, one, two, err
 }
 
 // advance moves a state by a step of ξ with one solid, y at its start.
@@ -93,19 +113,19 @@ func (s *system) advance(p point, y vec, step float64) (point, vec, error) {
 	}
 	k1 := rate(p.x, y)
 	x2 := move(p.x, k1, step/2)
-	T2, y2, err := s.coexist(x2, y, p.T)
+	T2, y2, err := s.partner(x2, y, p.T)
 	if err != nil {
 		return p, y, err
 	}
 	k2 := rate(x2, y2)
 	x3 := move(p.x, k2, step/2)
-	T3, y3, err := s.coexist(x3, y2, T2)
+	T3, y3, err := s.partner(x3, y2, T2)
 	if err != nil {
 		return p, y, err
 	}
 	k3 := rate(x3, y3)
 	x4 := move(p.x, k3, step)
-	T4, y4, err := s.coexist(x4, y3, T3)
+	T4, y4, err := s.partner(x4, y3, T3)
 	if err != nil {
 		return p, y, err
 	}
@@ -115,7 +135,7 @@ func (s *system) advance(p point, y vec, step float64) (point, vec, error) {
 		k[i] = (k1[i] + 2*k2[i] + 2*k3[i] + k4[i]) / 6
 	}
 	next := point{x: move(p.x, k, step), liquid: p.liquid * math.Exp(-step)}
-	next.T, y4, err = s.coexist(next.x, y4, T4)
+	next.T, y4, err = s.partner(next.x, y4, T4)
 	if err != nil {
 		return p, y, err
 	}
@@ -146,53 +166,42 @@ func (s *system) rival(p point, y vec) (vec, float64) {
 	return best, force
 }
 
-// together follows two solids, one and two, that freeze side by side.
-func (s *system) together(path freezing, x0, one, two vec) (freezing, error) {
-	total := s.mass(x0)
-	now := path.points[len(path.points)-1]
-	for now.liquid*s.mass(now.x) > lastLiquid*total && len(path.points) < 400 {
-		next := point{liquid: now.liquid * math.Exp(-pathStep), heat: now.heat, perK: now.perK}
-		one0, two0 := one, two
-		// The share of the first solid that leaves both in equilibrium with
-		// one liquid: both have the same liquidus.
-		gap := func(share float64) (float64, error) {
-			for i := range s.symbols {
-				next.x[i] = max(tiny, now.x[i]+(1-math.Exp(-pathStep))/math.Exp(-pathStep)*(now.x[i]-share*one0[i]-(1-share)*two0[i]))
-			}
-			t1, y1, err := s.coexist(next.x, one0, now.T)
-			if err != nil {
-				return 0, err
-			}
-			t2, y2, err := s.coexist(next.x, two0, now.T)
-			if err != nil {
-				return 0, err
-			}
-			one, two = y1, y2
-			next.T = (t1 + t2) / 2
-			return t1 - t2, nil
+// together moves a state by a step of ξ with two solids, one and two, that
+// freeze side by side, and returns the solids at its end. It fails where the
+// two become one.
+func (s *system) together(p point, one, two vec) (next point, y1, y2 vec, ok bool) {
+	next = point{liquid: p.liquid * math.Exp(-pathStep), heat: p.heat, perK: p.perK}
+	grow := math.Exp(pathStep) - 1
+	// The share of the first solid that leaves both in equilibrium with one
+	// liquid: both have the same liquidus.
+	gap := func(share float64) (float64, error) {
+		for i := range s.symbols {
+			next.x[i] = max(tiny, p.x[i]+grow*(p.x[i]-share*one[i]-(1-share)*two[i]))
 		}
-		share, err := secant(0.5, 0.6, gap)
-		if err != nil || apart(one, two) < 1e-2 {
-			// The two solids have become one: what is left freezes as it is.
-			return path, nil
+		var t1, t2 float64
+		var err error
+		if t1, y1, err = s.coexist(next.x, one, p.T); err != nil {
+			return 0, err
 		}
-		share = min(1, max(0, share))
-		if _, err := gap(share); err != nil {
-			return path, nil
+		if t2, y2, err = s.coexist(next.x, two, p.T); err != nil {
+			return 0, err
 		}
-		next.addSolid(s, share*(now.liquid-next.liquid), one0)
-		next.addSolid(s, (1-share)*(now.liquid-next.liquid), two0)
-		invariant := math.Abs(next.T-now.T) < 1e-4
-		now = next
-		if invariant {
-			// Nothing moves any more: the rest freezes at one temperature.
-			now.addSolid(s, share*now.liquid, one0)
-			now.addSolid(s, (1-share)*now.liquid, two0)
-			now.liquid = 0
-		}
-		path.points = append(path.points, now)
+		next.T = (t1 + t2) / 2
+		return t1 - t2, nil
 	}
-	return path, nil
+	share, err := secant(0.5, 0.6, gap)
+	if err != nil || share < 0 || share > 1 || apart(y1, y2) < 1e-2 || next.T > p.T+0.01 {
+		return p, one, two, false
+	}
+	next.addSolid(s, share*(p.liquid-next.liquid), one)
+	next.addSolid(s, (1-share)*(p.liquid-next.liquid), two)
+	if math.Abs(next.T-p.T) < 1e-4 {
+		// Invariant: the rest freezes at one temperature.
+		next.addSolid(s, share*next.liquid, one)
+		next.addSolid(s, (1-share)*next.liquid, two)
+		next.liquid = 0
+	}
+	return next, y1, y2, true
 }
 
 // secant finds a root of f near a and b.

@@ -104,7 +104,7 @@ func foundation(c Composition) (r meltingRange, further float64, ok bool) {
 // amounts.
 func kinship(c Composition, further float64, s *sample) (weight, distance float64) {
 	d := 0.0
-	for symbol := range elements {
+	for _, symbol := range symbols { // in a fixed order, for the same rounding
 		a := c[symbol] - s.c[symbol]
 		d += a * a
 		switch symbol {
