@@ -6,8 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"github.com/bojanz/currency"
-
 	"pourwright/internal/calc"
 )
 
@@ -19,11 +17,7 @@ func (o *Order) check() (purse, error) {
 	var c calc.Checks
 	money, ok := purseOf(o.Currency)
 	if !ok {
-		hint := "give a currency code of ISO 4217, such as EUR, GBP or JPY"
-		if near := calc.Nearest(o.Currency, currency.GetCurrencyCodes()); near != "" {
-			hint += fmt.Sprintf(" (did you mean %q?)", near)
-		}
-		c.Refuse("currency", o.Currency, "%s", hint)
+		c.Refuse("currency", o.Currency, "give a currency code of ISO 4217, such as EUR, GBP or JPY")
 	}
 	o.QuoteTerms.check(&c, money, ok)
 	if len(o.Pieces) == 0 {
