@@ -75,10 +75,21 @@ func BenchmarkMake(b *testing.B) {
 	} {
 		b.Run(name, func(b *testing.B) {
 			for b.Loop() {
-				if _, err := Of(c, nil); err != nil {
+				r, err := rangeOf(c, nil, nil)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, err := build(c, r); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
 	}
+	b.Run("remembered", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := Of(Composition{"Ag": 0.925, "Cu": 0.075}, nil); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }

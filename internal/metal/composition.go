@@ -77,6 +77,20 @@ func (c Composition) String() string {
 	return strings.Join(parts, " ")
 }
 
+// key names c and r exactly.
+func (c Composition) key(r *MeltingRange) string {
+	b := make([]byte, 0, 64)
+	for _, s := range c.Symbols() {
+		b = append(b, s...)
+		b = strconv.AppendFloat(b, c[s], 'b', -1, 64)
+	}
+	if r != nil {
+		b = strconv.AppendFloat(append(b, '/'), r.SolidusC, 'b', -1, 64)
+		b = strconv.AppendFloat(append(b, '/'), r.LiquidusC, 'b', -1, 64)
+	}
+	return string(b)
+}
+
 // ParseComposition reads pairs of an element's symbol and its parts per
 // thousand by mass, such as "Ag 925 Cu 75". The parts must sum to 1000 within
 // 2; they are then scaled to sum exactly. Errors are refusals of field

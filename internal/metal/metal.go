@@ -99,11 +99,46 @@ func Of(c Composition, r *MeltingRange) (Metal, error) {
 	if err != nil {
 		return Metal{}, err
 	}
+	key := c.key(r)
+	if m, ok := recent.get(key); ok {
+		return m, nil
+	}
 	span, err := rangeOf(c, nil, r)
 	if err != nil {
 		return Metal{}, err
 	}
-	return build(c, span)
+	m, err := build(c, span)
+	if err == nil {
+		recent.put(key, m)
+	}
+	return m, err
+}
+
+// memory keeps metals that were made lately: one order asks for the same
+// melt many times, and a freezing path takes a millisecond or more.
+type memory struct {
+	sync.Mutex
+	metals map[string]Metal
+}
+
+const mostRemembered = 256
+
+var recent = memory{metals: map[string]Metal{}}
+
+func (k *memory) get(key string) (Metal, bool) {
+	k.Lock()
+	defer k.Unlock()
+	m, ok := k.metals[key]
+	return m, ok
+}
+
+func (k *memory) put(key string, m Metal) {
+	k.Lock()
+	defer k.Unlock()
+	if len(k.metals) >= mostRemembered {
+		clear(k.metals)
+	}
+	k.metals[key] = m
 }
 
 // rangeOf finds the melting range of c: the user's own, a model's, that of
