@@ -31,70 +31,67 @@ func (c *curve) add(t, h, solid float64) {
 	c.t, c.h, c.solid = append(c.t, t), append(c.h, h), append(c.solid, solid)
 }
 
-// frozen tabulates a freezing path. The zero of enthalpy is the solid as cast,
-// with its concentration differences, at 25 °C.
-func (s *system) frozen(path freezing, x0 vec) *curve {
-	perKg := 1 / s.mass(x0) // kJ/kg per J/mol
-	pure := func(p phase, x vec, T float64) float64 {
-		h := 0.0
-		for i := range s.symbols {
-			h += x[i] * (s.pure[p][i].enthalpy(T) - s.pure[solid][i].enthalpy(zeroC+coldC))
+// casting is a melt x0 that freezes along a path. The zero of its enthalpy is
+// the solid as cast, with its concentration differences, at 25 °C.
+type casting struct {
+	*system
+	x0   vec
+	cast float64 // mixing heat of the solid at 25 °C, J/mol
+}
+
+// state returns the enthalpy, kJ/kg, and the mass fraction solid at a point.
+func (c *casting) state(p point) (h, fs float64) {
+	for i := range c.symbols {
+		reference := c.pure[solid][i].enthalpy(zeroC + coldC)
+		melt := p.liquid * p.x[i]
+		h += (c.x0[i] - melt) * (c.pure[solid][i].enthalpy(p.T) - reference)
+		if melt > 0 {
+			h += melt * (c.pure[liquid][i].enthalpy(p.T) - reference)
 		}
-		return h
 	}
+	fixed, perK := c.mixingHeat(liquid, p.x)
+	h += p.heat + p.perK*p.T + p.liquid*(fixed+perK*p.T)
+	return (h - c.cast) / c.mass(c.x0), 1 - p.liquid*c.mass(p.x)/c.mass(c.x0)
+}
+
+// frozen tabulates a freezing path of x0.
+func (s *system) frozen(path freezing, x0 vec) *curve {
 	// The last liquid freezes as it is, at the end of the path.
 	last := path.points[len(path.points)-1]
 	end := last
 	end.addSolid(s, last.liquid, last.x)
 	end.liquid = 0
-	cast := end.heat + end.perK*(zeroC+coldC)
-	state := func(p point) (h, fs float64) {
-		var left vec
-		for i := range s.symbols {
-			left[i] = x0[i] - p.liquid*p.x[i]
-		}
-		fixed, perK := s.mixingHeat(liquid, p.x)
-		h = pure(solid, left, p.T) + p.heat + p.perK*p.T +
-			p.liquid*(pure(liquid, p.x, p.T)+fixed+perK*p.T)
-		return (h - cast) * perKg, 1 - p.liquid*s.mass(p.x)/s.mass(x0)
-	}
-	endK := last.T
+	melt := casting{s, x0, end.heat + end.perK*(zeroC+coldC)}
+	endC := last.T - zeroC
 	if last.liquid > 0 {
-		endK -= invariantSpan
+		endC -= invariantSpan
 	}
 	c := &curve{}
-	solidAt := func(T float64) float64 {
-		p := end
-		p.T = T
-		h, _ := state(p)
-		return h
+	for i := range solidKnots + 1 {
+		end.T = zeroC + coldC + (endC-coldC)*float64(i)/solidKnots
+		h, _ := melt.state(end)
+		c.add(end.T-zeroC, h, 1)
 	}
-	for i := range solidKnots {
-		T := zeroC + coldC + (endK-zeroC-coldC)*float64(i)/solidKnots
-		c.add(T-zeroC, solidAt(T), 0)
-		c.solid[i] = 1
-	}
-	c.add(endK-zeroC, solidAt(endK), 1)
 	for i := len(path.points) - 1; i >= 0; i-- {
 		p := path.points[i]
+		t := p.T - zeroC
 		if p.liquid == 0 {
 			continue
 		}
-		h, fs := state(p)
-		t := p.T - zeroC
 		// States that share a temperature, at a eutectic, are drawn apart.
-		if t < c.t[solidKnots]+invariantSpan {
-			if i > 0 && path.points[i-1].T-zeroC < c.t[solidKnots]+invariantSpan {
+		if t < endC+invariantSpan {
+			if i > 0 && path.points[i-1].T-zeroC < endC+invariantSpan {
 				continue
 			}
-			t = max(t, c.t[solidKnots]+invariantSpan)
+			t = endC + invariantSpan
 		}
-		if t > c.t[len(c.t)-1]+1e-6 && h > c.h[len(c.h)-1] {
+		h, fs := melt.state(p)
+		if n := len(c.t) - 1; t > c.t[n]+1e-6 && h > c.h[n] {
 			c.add(t, h, fs)
 		}
 	}
 	c.heatLiquid(func(T float64) float64 {
-		h, _ := state(point{T: T, liquid: 1, x: x0})
+		h, _ := melt.state(point{T: T, liquid: 1, x: x0})
 		return h
 	})
 	return c

@@ -156,27 +156,35 @@ type split struct {
 	share    float64
 }
 
-// flash divides x between phases p and q at the model's temperature, starting
-// from compositions that differ: Newton's method on the Gibbs energy
-// (Michelsen's second-order flash).
-func (m *model) flash(p, q phase, x, one, two vec) (split, bool) {
-	// Start with the share that fits x best.
+// startFlash returns the moles of each component in the second phase for
+// guessed compositions of both: the share that fits x best.
+func (m *model) startFlash(x, one, two vec) (n2 vec, ok bool) {
 	num, den := 0.0, 0.0
 	for i := range m.n {
 		num += (x[i] - one[i]) * (two[i] - one[i])
 		den += (two[i] - one[i]) * (two[i] - one[i])
 	}
 	if den == 0 {
-		return split{}, false
+		return n2, false
 	}
 	share := min(0.999, max(0.001, num/den))
-	var n2 vec
 	for i := range m.n {
 		n2[i] = share * two[i]
 		if share > 0.5 { // the smaller amount takes its composition as given
 			n2[i] = x[i] - (1-share)*one[i]
 		}
 		n2[i] = min(x[i]*(1-1e-6), max(x[i]*1e-6, n2[i]))
+	}
+	return n2, true
+}
+
+// flash divides x between phases p and q at the model's temperature, starting
+// from compositions that differ: Newton's method on the Gibbs energy
+// (Michelsen's second-order flash).
+func (m *model) flash(p, q phase, x, one, two vec) (split, bool) {
+	n2, ok := m.startFlash(x, one, two)
+	if !ok {
+		return split{}, false
 	}
 	for range 100 {
 		var y1, y2 vec
@@ -196,7 +204,6 @@ func (m *model) flash(p, q phase, x, one, two vec) (split, bool) {
 			for j := range m.n {
 				a[i][j] = h1[i][j]/s1 + h2[i][j]/s2
 			}
-			// A Levenberg shift keeps the step downhill inside the spinodal.
 			a[i][m.n] = mu1[i] - mu2[i]
 			worst = max(worst, math.Abs(a[i][m.n]))
 		}
