@@ -174,7 +174,7 @@ func DrawBand(b Band, l Look) (*draw.Sheet, error) {
 
 	cx, cy := bandW/2, head+(sheetH-head-foot)/2
 	body := moved(b.body(), cx, cy, scale)
-	s.Area(body, draw.Filled(metal))
+	s.Area(body, draw.Filled(cast))
 	s.Hatch(body, 1.4, 45, draw.Stroke(draw.Grey(0.55), 0.1))
 	s.Area(body, ink)
 	b.drawStones(s, cx, cy, scale)
@@ -282,7 +282,7 @@ func (b Band) drawSections(s *draw.Sheet, x, y, width float64) {
 	for i, st := range stations[:min(shown, len(stations))] {
 		foot := y + 3 + float64(i+1)*sectionRow - 7
 		form := [][]draw.Point{placed(outline(st.Section), x+7+(width-8)/2, foot, 90, scale)}
-		s.Area(form, draw.Filled(metal))
+		s.Area(form, draw.Filled(cast))
 		s.Hatch(form, 1.0, 45, draw.Stroke(draw.Grey(0.45), 0.1))
 		s.Area(form, ink)
 		s.Text(x, foot, letter(i), draw.TextStyle{SizePt: 9, Bold: true})

@@ -3,31 +3,25 @@ package picture
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/draw"
+	"pourwright/internal/metal"
 )
 
-// Line is a line of a phase diagram: temperature over percent of silver by
-// mass, in either order.
-type Line struct{ AgPct, TempC []float64 }
-
-// Diagram is the silver-copper phase diagram with one melt on it. Each line
-// runs between a pure metal, or the foot of the picture, and the eutectic.
+// Diagram is the silver-copper phase diagram with one melt on it.
 type Diagram struct {
-	Name                               string
-	LiquidusOfCopper, LiquidusOfSilver Line // where the melt begins to freeze
-	SolidusOfCopper, SolidusOfSilver   Line // where each solid is all frozen
-	SolvusOfCopper, SolvusOfSilver     Line // what each solid keeps dissolved as it cools; may be empty
-	EutecticAgPct, EutecticC           float64
-	Melt                               Melt
-	Note                               string // "Equilibrium; a casting freezes on to the eutectic"
+	Name  string
+	Lines metal.Diagram
+	Melt  Melt
+	Note  string // "Equilibrium; a casting freezes on to the eutectic"
 }
 
 // Melt is where one melt stands on the diagram.
 type Melt struct {
 	Name                string
-	AgPct               float64
+	AgPct               float64 // silver by mass; the rest copper
 	LiquidusC, SolidusC float64
 	PourC               float64 // 0: not shown
 }
@@ -35,18 +29,23 @@ type Melt struct {
 // Check refuses lines that are none.
 func (d Diagram) Check() error {
 	var c calc.Checks
-	for _, l := range d.lines() {
-		if len(l.AgPct) != len(l.TempC) || len(l.AgPct) < 2 && !(l.optional && len(l.AgPct) == 0) || len(l.AgPct) > 10000 {
-			c.Refuse(l.name, len(l.AgPct), "give 2 to 10000 percentages and as many temperatures (%d)", len(l.TempC))
-			continue
+	for _, l := range []struct {
+		name   string
+		points []metal.DiagramPoint
+	}{{"liquidus", d.Lines.Liquidus}, {"silver_solidus", d.Lines.SilverSolidus}, {"copper_solidus", d.Lines.CopperSolidus},
+		{"silver_solvus", d.Lines.SilverSolvus}, {"copper_solvus", d.Lines.CopperSolvus}} {
+		if len(l.points) < 2 || len(l.points) > 10000 {
+			c.Refuse("lines."+l.name, len(l.points), "give 2 to 10000 points")
 		}
-		for i := range l.AgPct {
-			c.Within(fmt.Sprintf("%s.ag_pct[%d]", l.name, i), l.AgPct[i], 0, 100, "% silver")
-			c.Within(fmt.Sprintf("%s.temp_c[%d]", l.name, i), l.TempC[i], 0, 3000, "°C")
+		for i, p := range l.points {
+			c.Within(fmt.Sprintf("lines.%s[%d].silver_pct", l.name, i), p.SilverPct, 0, 100, "% silver")
+			c.Within(fmt.Sprintf("lines.%s[%d].temperature_c", l.name, i), p.TemperatureC, 0, 3000, "°C")
 		}
 	}
-	c.Within("eutectic_ag_pct", d.EutecticAgPct, 0, 100, "% silver")
-	c.Within("eutectic_c", d.EutecticC, 300, 2000, "°C")
+	for i, pct := range d.Lines.EutecticPct {
+		c.Within(fmt.Sprintf("lines.eutectic_pct[%d]", i), pct, 0, 100, "% silver")
+	}
+	c.Within("lines.eutectic_c", d.Lines.EutecticC, 300, 2000, "°C")
 	c.Within("melt.ag_pct", d.Melt.AgPct, 0, 100, "% silver")
 	c.Within("melt.liquidus_c", d.Melt.LiquidusC, 300, 2000, "°C")
 	c.Within("melt.solidus_c", d.Melt.SolidusC, 300, 2000, "°C")
@@ -56,28 +55,23 @@ func (d Diagram) Check() error {
 	return c.Err()
 }
 
-type namedLine struct {
-	Line
-	name     string
-	optional bool
-}
-
-func (d Diagram) lines() []namedLine {
-	return []namedLine{
-		{d.LiquidusOfCopper, "liquidus_of_copper", false}, {d.LiquidusOfSilver, "liquidus_of_silver", false},
-		{d.SolidusOfCopper, "solidus_of_copper", false}, {d.SolidusOfSilver, "solidus_of_silver", false},
-		{d.SolvusOfCopper, "solvus_of_copper", true}, {d.SolvusOfSilver, "solvus_of_silver", true},
-	}
-}
-
-// towards returns a line so that it ends at the eutectic, which is its last
-// point: copies of its values.
-func (d Diagram) towards(l Line) (x, y []float64) {
-	x, y = append(x, l.AgPct...), append(y, l.TempC...)
-	if n := len(y) - 1; math.Abs(y[0]-d.EutecticC) < math.Abs(y[n]-d.EutecticC) {
-		for i := range len(x) / 2 {
-			x[i], x[n-i], y[i], y[n-i] = x[n-i], x[i], y[n-i], y[i]
+// branches are the two parts of the liquidus, from the pure metal to the eutectic.
+func (d Diagram) branches() (silver, copper []metal.DiagramPoint) {
+	lowest := 0
+	for i, p := range d.Lines.Liquidus {
+		if p.TemperatureC < d.Lines.Liquidus[lowest].TemperatureC {
+			lowest = i
 		}
+	}
+	silver = d.Lines.Liquidus[:lowest+1]
+	copper = slices.Clone(d.Lines.Liquidus[lowest:])
+	slices.Reverse(copper)
+	return silver, copper
+}
+
+func split(points []metal.DiagramPoint) (x, y []float64) {
+	for _, p := range points {
+		x, y = append(x, p.SilverPct), append(y, p.TemperatureC)
 	}
 	return x, y
 }
@@ -105,57 +99,58 @@ func DrawDiagram(d Diagram, l Look) (*draw.Sheet, error) {
 		XLabel: "Silver, % by mass (the rest copper)", YLabel: "Temperature, °C"}
 	s.Axes(a)
 	d.drawFields(s, a)
-	for i, line := range d.lines() {
-		st := draw.Stroke(draw.Black, 0.45)
-		if i >= 4 {
-			st = draw.Stroke(draw.Black, 0.3, 1.6, 0.9)
-		}
-		s.Curve(a, line.AgPct, line.TempC, st)
+	full, dashed := draw.Stroke(draw.Black, 0.45), draw.Stroke(draw.Black, 0.3, 1.6, 0.9)
+	line := func(points []metal.DiagramPoint, st draw.Style) {
+		x, y := split(points)
+		s.Curve(a, x, y, st)
 	}
-	x1, _ := d.towards(d.SolidusOfCopper)
-	x2, _ := d.towards(d.SolidusOfSilver)
-	s.Curve(a, []float64{x1[len(x1)-1], x2[len(x2)-1]}, []float64{d.EutecticC, d.EutecticC}, draw.Stroke(draw.Black, 0.45))
+	line(d.Lines.Liquidus, full)
+	line(d.Lines.SilverSolidus, full)
+	line(d.Lines.CopperSolidus, full)
+	line(d.Lines.SilverSolvus, dashed)
+	line(d.Lines.CopperSolvus, dashed)
+	e := d.Lines.EutecticC
+	s.Curve(a, []float64{d.Lines.EutecticPct[0], d.Lines.EutecticPct[2]}, []float64{e, e}, full)
 	d.drawMelt(s, a, w-names+7)
 	s.Text(left, h-2.5, d.Note, draw.TextStyle{SizePt: 7.5, Colour: quiet.Colour, FitMM: w - left - 2})
 	return s, s.Err()
 }
 
-// span is the span of temperature shown, in whole fifties.
+// span is the range of temperature shown, in whole fifties.
 func (d Diagram) span() (lo, hi float64) {
-	lo, hi = math.Min(d.EutecticC, d.Melt.SolidusC)-130, math.Max(d.Melt.LiquidusC, d.Melt.PourC)
-	for _, line := range d.lines()[:4] {
-		for _, t := range line.TempC {
-			hi = math.Max(hi, t)
-		}
+	lo, hi = math.Min(d.Lines.EutecticC, d.Melt.SolidusC)-130, math.Max(d.Melt.LiquidusC, d.Melt.PourC)
+	for _, p := range d.Lines.Liquidus {
+		hi = math.Max(hi, p.TemperatureC)
 	}
 	return 50 * math.Floor(lo/50), 50 * math.Ceil((hi+20)/50)
 }
 
 // drawFields hatches the two fields of slush and names all.
 func (d Diagram) drawFields(s *draw.Sheet, a draw.Axes) {
+	silver, copper := d.branches()
+	eutecticC, eutecticPct := d.Lines.EutecticC, d.Lines.EutecticPct[1]
 	st := draw.TextStyle{SizePt: 7.5, Align: draw.Centre, Middle: true}
 	// The copper side is wide: its name stands in it.
-	at, room := d.slush(s, a, d.LiquidusOfCopper, d.SolidusOfCopper, 45)
+	at, room := d.slush(s, a, copper, d.Lines.CopperSolidus, 45)
 	st.FitMM = math.Max(8, 0.9*room)
 	wide := math.Min(draw.TextWidth(copperSlush, st), st.FitMM)
 	s.Rect(at.X-wide/2-0.6, at.Y-1.9, wide+1.2, 3.8, draw.Filled(draw.Faded(draw.White, 0.85)))
 	s.Text(at.X, at.Y, copperSlush, st)
 	// The silver side is narrow: its name stands above, in the liquid.
-	at, _ = d.slush(s, a, d.LiquidusOfSilver, d.SolidusOfSilver, -45)
-	_, y := d.towards(d.LiquidusOfSilver)
-	over := a.At(d.EutecticAgPct, d.EutecticC+0.7*(y[0]-d.EutecticC))
+	at, _ = d.slush(s, a, silver, d.Lines.SilverSolidus, -45)
+	over := a.At(eutecticPct, eutecticC+0.7*(silver[0].TemperatureC-eutecticC))
 	s.Line(over.X, over.Y+1.6, at.X, at.Y, draw.Stroke(draw.Grey(0.35), 0.12))
 	s.Circle(at.X, at.Y, 0.35, draw.Filled(draw.Grey(0.2)))
 	st.FitMM = 0
 	s.Text(over.X, over.Y, silverSlush, st)
 
 	st = draw.TextStyle{SizePt: 8, Align: draw.Centre}
-	top := a.At(d.EutecticAgPct, d.EutecticC+0.8*(a.YMax-d.EutecticC))
+	top := a.At(eutecticPct, eutecticC+0.8*(a.YMax-eutecticC))
 	s.Text(top.X, top.Y, "all liquid", st)
-	low := a.At(d.EutecticAgPct*0.72, (d.EutecticC+a.YMin)/2)
+	low := a.At(0.72*eutecticPct, (eutecticC+a.YMin)/2)
 	s.Text(low.X, low.Y, "all solid: copper-rich + silver-rich", st)
-	e := a.At(d.EutecticAgPct, d.EutecticC)
-	s.Text(e.X, e.Y+4, fmt.Sprintf("eutectic %.0f °C, %s %% Ag", d.EutecticC, draw.Number(round1(d.EutecticAgPct))), draw.TextStyle{SizePt: 7, Align: draw.Centre})
+	e := a.At(eutecticPct, eutecticC)
+	s.Text(e.X, e.Y+4, fmt.Sprintf("eutectic %.0f °C, %.1f %% Ag", eutecticC, eutecticPct), draw.TextStyle{SizePt: 7, Align: draw.Centre})
 }
 
 const (
@@ -163,33 +158,33 @@ const (
 	silverSlush = "silver-rich grains + liquid"
 )
 
-// slush hatches the field between a liquidus and its solidus, and returns a
-// place in its lower part and the room there in mm.
-func (d Diagram) slush(s *draw.Sheet, a draw.Axes, liquidus, solidus Line, angle float64) (at draw.Point, room float64) {
-	x, y := d.towards(liquidus)
-	u, v := d.towards(solidus)
+// slush hatches the field between a branch of the liquidus and its solidus,
+// both from the pure metal to the eutectic, and returns a place in its lower
+// part and the room there in mm.
+func (d Diagram) slush(s *draw.Sheet, a draw.Axes, liquidus, solidus []metal.DiagramPoint, angle float64) (at draw.Point, room float64) {
 	var ring []draw.Point
-	for i := range x {
-		ring = append(ring, a.At(x[i], y[i]))
+	for _, p := range liquidus {
+		ring = append(ring, a.At(p.SilverPct, p.TemperatureC))
 	}
-	for i := len(u) - 1; i >= 0; i-- {
-		ring = append(ring, a.At(u[i], v[i]))
+	for i := len(solidus) - 1; i >= 0; i-- {
+		ring = append(ring, a.At(solidus[i].SilverPct, solidus[i].TemperatureC))
 	}
 	s.Polygon(ring, draw.Filled(draw.Faded(draw.Orange, 0.18)))
 	s.Hatch([][]draw.Point{ring}, 1.6, angle, draw.Stroke(draw.Grey(0.6), 0.1))
-	t := d.EutecticC + 0.3*(y[0]-d.EutecticC)
-	p, q := a.At(crossing(x, y, t), t), a.At(crossing(u, v, t), t)
+	t := d.Lines.EutecticC + 0.3*(liquidus[0].TemperatureC-d.Lines.EutecticC)
+	p, q := a.At(crossing(liquidus, t), t), a.At(crossing(solidus, t), t)
 	return draw.Point{X: (p.X + q.X) / 2, Y: p.Y}, math.Abs(p.X - q.X)
 }
 
-// crossing is where a line, towards the eutectic, passes a temperature.
-func crossing(x, y []float64, t float64) float64 {
-	for i := 1; i < len(x); i++ {
-		if (y[i-1]-t)*(y[i]-t) <= 0 && y[i] != y[i-1] {
-			return x[i-1] + (x[i]-x[i-1])*(t-y[i-1])/(y[i]-y[i-1])
+// crossing is where a line passes a temperature, % silver; its end if it does not.
+func crossing(line []metal.DiagramPoint, t float64) float64 {
+	for i := 1; i < len(line); i++ {
+		p, q := line[i-1], line[i]
+		if (p.TemperatureC-t)*(q.TemperatureC-t) <= 0 && p.TemperatureC != q.TemperatureC {
+			return p.SilverPct + (q.SilverPct-p.SilverPct)*(t-p.TemperatureC)/(q.TemperatureC-p.TemperatureC)
 		}
 	}
-	return x[len(x)-1]
+	return line[len(line)-1].SilverPct
 }
 
 func (d Diagram) drawMelt(s *draw.Sheet, a draw.Axes, column float64) {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pourwright/internal/draw"
+	"pourwright/internal/metal"
 	"pourwright/internal/picture"
 	"pourwright/internal/section"
 )
@@ -77,18 +78,21 @@ func TestMouldLooks(t *testing.T) {
 	see(t, "lying", s, err)
 }
 
-// agCu is the diagram drawn freely between its well-known points.
-var agCu = picture.Diagram{
-	Name:             "Silver and copper",
-	LiquidusOfCopper: picture.Line{AgPct: []float64{0, 20, 40, 60, 71.9}, TempC: []float64{1085, 1010, 930, 850, 779}},
-	LiquidusOfSilver: picture.Line{AgPct: []float64{71.9, 80, 90, 100}, TempC: []float64{779, 820, 885, 962}},
-	SolidusOfCopper:  picture.Line{AgPct: []float64{0, 4, 8}, TempC: []float64{1085, 930, 779}},
-	SolidusOfSilver:  picture.Line{AgPct: []float64{100, 96, 91.2}, TempC: []float64{962, 880, 779}},
-	SolvusOfCopper:   picture.Line{AgPct: []float64{8, 3, 1.3}, TempC: []float64{779, 650, 550}},
-	SolvusOfSilver:   picture.Line{AgPct: []float64{91.2, 95, 98}, TempC: []float64{779, 660, 500}},
-	EutecticAgPct:    71.9, EutecticC: 779,
-	Melt: picture.Melt{Name: "Sterling", AgPct: 92.5, LiquidusC: 900, SolidusC: 805, PourC: 1000},
-	Note: "Invented lines, for the tests of this package",
+var agCu = sterling(32)
+
+// sterling is the computed diagram with about n points a line.
+func sterling(n int) picture.Diagram {
+	lines, err := metal.SilverCopperDiagram(n)
+	if err != nil {
+		panic(err)
+	}
+	m, err := metal.Named("silver-925")
+	if err != nil {
+		panic(err)
+	}
+	return picture.Diagram{Name: "Silver and copper", Lines: lines,
+		Melt: picture.Melt{Name: "Sterling", AgPct: 92.5, LiquidusC: m.LiquidusC(), SolidusC: m.SolidusC(), PourC: 1000},
+		Note: "Equilibrium; a casting freezes on to the eutectic"}
 }
 
 var masses = picture.Masses{

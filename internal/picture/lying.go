@@ -33,7 +33,7 @@ func (m Mould) fromAbove(v view) {
 			sx-nx*m.SprueMM/2, cy-ny*m.SprueMM/2, x-nx*m.GateMM/2, y-ny*m.GateMM/2)}, feed)
 	}
 	c := v.at(cx, cy)
-	v.metal(moved(m.Band.body(), c.X, c.Y, v.scale), metal)
+	v.metal(moved(m.Band.body(), c.X, c.Y, v.scale), cast)
 	m.Band.drawStones(v.s, c.X, c.Y, v.scale)
 	sprue := v.at(sx, cy)
 	v.s.Circle(sprue.X, sprue.Y, v.scale*m.SprueMM/2, draw.Style{Line: draw.Black, WidthMM: 0.3, Fill: feed})
@@ -62,7 +62,7 @@ func (m Mould) cutLying(v view) []callout {
 		p, f := m.Band.toward(out)
 		c := v.at(cx+p.X, h/2)
 		if m.Band.closedAt(f) {
-			v.metal([][]draw.Point{placed(outline(m.Band.Profile.At(f)), c.X, c.Y, out, v.scale)}, metal)
+			v.metal([][]draw.Point{placed(outline(m.Band.Profile.At(f)), c.X, c.Y, out, v.scale)}, cast)
 		}
 		if out == 0 {
 			at = v.at(cx+p.X+m.Band.Profile.At(f).ThicknessMM/2, h/2+m.Band.Profile.At(f).Width()/4)

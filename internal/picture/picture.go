@@ -39,7 +39,7 @@ func (l Look) check(c *calc.Checks) {
 var (
 	ink     = draw.Stroke(draw.Black, 0.3)
 	fine    = draw.Stroke(draw.Black, 0.15)
-	metal   = draw.RGB(222, 222, 226)
+	cast    = draw.RGB(222, 222, 226)
 	feed    = draw.RGB(196, 206, 222) // sprue, funnel, gates
 	clay    = draw.RGB(243, 233, 214)
 	gem     = draw.RGB(176, 216, 240)

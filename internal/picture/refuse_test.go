@@ -29,7 +29,7 @@ func drawings() map[string]struct {
 		"band":     {&bangle, func(v any) (*draw.Sheet, error) { return picture.DrawBand(*v.(*picture.Band), picture.Look{}) }},
 		"standing": {&standing, func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
 		"lying":    {ptr(lying()), func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
-		"diagram":  {&agCu, func(v any) (*draw.Sheet, error) { return picture.DrawDiagram(*v.(*picture.Diagram), picture.Look{}) }},
+		"diagram":  {ptr(sterling(8)), func(v any) (*draw.Sheet, error) { return picture.DrawDiagram(*v.(*picture.Diagram), picture.Look{}) }},
 		"masses":   {&masses, func(v any) (*draw.Sheet, error) { return picture.DrawMasses(*v.(*picture.Masses), picture.Look{}) }},
 	}
 }

@@ -24,7 +24,7 @@ func (m Mould) face(v view) {
 		m.funnel(v, w/2, p.X, p.Y, m.GateMM)
 	}
 	c := v.at(cx, cy)
-	v.metal(moved(m.Band.body(), c.X, c.Y, v.scale), metal)
+	v.metal(moved(m.Band.body(), c.X, c.Y, v.scale), cast)
 	m.Band.drawStones(v.s, c.X, c.Y, v.scale)
 	v.wall(w, h, w/2-m.FunnelTopMM/2, w/2+m.FunnelTopMM/2)
 	var tops []draw.Point
@@ -60,7 +60,7 @@ func (m Mould) cutStanding(v view) []callout {
 		c := v.at(w/2, cy+p.Y)
 		form := placed(outline(m.Band.Profile.At(f)), c.X, c.Y, out, v.scale)
 		if m.Band.closedAt(f) {
-			v.metal([][]draw.Point{form}, metal)
+			v.metal([][]draw.Point{form}, cast)
 		}
 		at[i] = v.at(w/2+m.Band.Profile.At(f).Width()/4, cy+p.Y-math.Copysign(1, out)*m.Band.Profile.At(f).ThicknessMM/2)
 	}
