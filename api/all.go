@@ -9,7 +9,7 @@ var All = []calc.Calculation{
 	Meshes,
 	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts, Formers,
 	StoneSizes, StoneSettings, StoneLayouts,
-	Blends, Corrections, Reconciliations,
+	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
 	Melts, Fills,
 	Quotes,

@@ -23,15 +23,33 @@ var Blends = calc.Define(calc.Info{
   "metal": "gold", "fineness_permil": 585, "mass_g": 20, "objective": "least_cost",
   "lots": [
     {"id": "ring", "mass_g": 6.2, "alloy": "gold-750-yellow"},
-    {"id": "chain", "mass_g": 8.4, "fineness_permil": 375, "evidence": "marked", "solder_pct": 5, "owner": "studio", "price_per_g": 20}
+    {"id": "chain", "mass_g": 8.4, "fineness_permil": 375, "evidence": "marked", "solder_pct": 5, "owner": "studio", "price_per_gram": 20}
   ],
   "additions": [
-    {"id": "fine gold", "composition_permil": {"Au": 999, "Ag": 1}, "price_per_g": 64},
-    {"id": "fine silver", "composition_permil": {"Ag": 999, "Cu": 1}, "price_per_g": 0.95},
-    {"id": "copper", "composition_permil": {"Cu": 1000}, "price_per_g": 0.02}
+    {"id": "fine gold", "composition_permil": {"Au": 999, "Ag": 1}, "price_per_gram": 64},
+    {"id": "fine silver", "composition_permil": {"Ag": 999, "Cu": 1}, "price_per_gram": 0.95},
+    {"id": "copper", "composition_permil": {"Cu": 1000}, "price_per_gram": 0.02}
   ],
   "limits": [{"element": "Ag", "least_permil": 150, "most_permil": 300}]}`},
 	}, blend.Solve)
+
+// JointBlends decides what to put into several melts that share the lots.
+var JointBlends = calc.Define(calc.Info{
+	Name: "joint-blends", Subject: "Metal", Summary: "Charges of several melts from the same lots of scrap",
+	Description: "One programme over all melts of an order: each its own fineness, mass and limits, the lots shared, the returns of a pour used in the next if asked for, each owner's metal kept apart if asked for. Never worse than melt by melt; verified after each solve.",
+},
+	[]calc.Example{
+		{"two bangles", "Two melts of sterling from one bag of spoons, the button and sprue of the first used in the second (invented)", `{
+  "melts": [
+    {"id": "bangle", "fineness_permil": 925, "mass_g": 70, "returns_pct": 35},
+    {"id": "pendant", "fineness_permil": 925, "mass_g": 30, "returns_pct": 40}
+  ],
+  "lots": [
+    {"id": "spoons", "mass_g": 52, "fineness_low_permil": 915, "fineness_high_permil": 925},
+    {"id": "coins", "mass_g": 25, "fineness_permil": 900, "use": "whole_or_none"}
+  ],
+  "apportion": "even", "reuse_returns": true}`},
+	}, blend.SolveJoint)
 
 // Corrections mends a melt whose assay missed its fineness.
 var Corrections = calc.Define(calc.Info{

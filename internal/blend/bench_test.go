@@ -31,7 +31,7 @@ func drawer(n, elements int) Programme {
 		total += lot.StockG
 		p.Lots = append(p.Lots, lot)
 	}
-	p.Lots = append(p.Lots, defaultAdditions("silver")...)
+	p.Lots = append(p.Lots, DefaultAdditions("silver")...)
 	melt := Melt{Metal: "Ag", Fineness: .925, LeastG: total / 2, MostG: total / 2, ScrapShare: 1}
 	for _, e := range symbols[2:] {
 		melt.Limits = append(melt.Limits, Limit{e, 0, .0035})
@@ -66,7 +66,7 @@ func BenchmarkLibrary(b *testing.B) {
 			p := drawer(size.lots, size.elements)
 			q := p.model().problem
 			for b.Loop() {
-				if _, err := standard(q); err != nil {
+				if _, err := standard(q.Problem); err != nil {
 					b.Skip("the library gives no answer: ", err)
 				}
 			}

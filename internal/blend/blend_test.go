@@ -83,7 +83,7 @@ func TestPublishedAlligation(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.source, func(t *testing.T) {
-			in := BlendIn{FinenessPermil: c.want / c.full * 1000, Lots: c.lots, Additions: c.additions, Objective: LeastBought}
+			in := BlendIn{BlendTarget{FinenessPermil: c.want / c.full * 1000}, BlendStock{Lots: c.lots, Additions: c.additions}}
 			if c.mass > 0 {
 				in.MassG = &c.mass
 			}
@@ -105,9 +105,9 @@ func TestColour(t *testing.T) {
 	lot := func(id string, mass float64, use string, au, ag, cu float64) BlendLot {
 		return BlendLot{ID: id, MassG: mass, Use: use, CompositionPermil: map[string]float64{"Au": au, "Ag": ag, "Cu": cu}}
 	}
-	out, err := Solve(context.Background(), BlendIn{Metal: "gold", FinenessPermil: 700,
-		Lots:   []BlendLot{lot("x", 500, "part", 900, 100, 0), lot("y", 500, "part", 800, 0, 200), lot("z", 60, "whole", 450, 500, 50)},
-		Limits: []BlendLimit{{"Ag", at(150.), at(150.)}, {"Cu", at(150.), at(150.)}}})
+	out, err := Solve(context.Background(), BlendIn{
+		BlendTarget{FinenessPermil: 700, Limits: []BlendLimit{{"Ag", at(150.), at(150.)}, {"Cu", at(150.), at(150.)}}},
+		BlendStock{Metal: "gold", Lots: []BlendLot{lot("x", 500, "part", 900, 100, 0), lot("y", 500, "part", 800, 0, 200), lot("z", 60, "whole", 450, 500, 50)}}})
 	require.NoError(t, err)
 	require.InDelta(t, 6, exactly(t, out, "x"), 1e-9)
 	require.InDelta(t, 138, exactly(t, out, "y"), 1e-9)
@@ -116,7 +116,7 @@ func TestColour(t *testing.T) {
 // TestIntervals: lots of 915-925, 895-900 and 780-800, all of them, raised to
 // 925 by 999 in the worst and in the best case (derived exactly).
 func TestIntervals(t *testing.T) {
-	lots := func(low, high bool) (list []BlendLot) {
+	lots := func(low bool) (list []BlendLot) {
 		for _, l := range []struct{ mass, low, high float64 }{{30, 915, 925}, {12, 895, 900}, {8, 780, 800}} {
 			lot := BlendLot{MassG: l.mass, FinenessLow: &l.low, FinenessHigh: &l.high, Use: "whole"}
 			if !low {
@@ -130,17 +130,17 @@ func TestIntervals(t *testing.T) {
 		low  bool
 		want float64
 	}{{true, 24.595}, {false, 17.568}} {
-		out, err := Solve(context.Background(), BlendIn{FinenessPermil: 925, Lots: lots(c.low, true)})
+		out, err := Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925}, BlendStock{Lots: lots(c.low)}})
 		require.NoError(t, err)
 		require.InDelta(t, c.want, exactly(t, out, "fine silver 999"), 0.0005)
 	}
 }
 
 func brief() BlendIn { // three lots of silver for 80 g of 925
-	return BlendIn{FinenessPermil: 925, MassG: at(80.), Lots: []BlendLot{
+	return BlendIn{BlendTarget{FinenessPermil: 925, MassG: at(80.)}, BlendStock{Lots: []BlendLot{
 		{ID: "spoons", MassG: 60, FinenessLow: at(915.), FinenessHigh: at(925.)},
 		{ID: "coins", MassG: 25, FinenessLow: at(895.), FinenessHigh: at(900.)},
-		{ID: "brooch", MassG: 20, FinenessLow: at(790.), FinenessHigh: at(800.)}}}
+		{ID: "brooch", MassG: 20, FinenessLow: at(790.), FinenessHigh: at(800.)}}}}
 }
 
 // TestProgramme is derived exactly: the fine metal must bring
@@ -158,9 +158,7 @@ func TestProgramme(t *testing.T) {
 	require.InDelta(t, 933.0, out.FinenessBest, 0.05)
 	require.True(t, out.Verification.Optimal)
 	require.LessOrEqual(t, out.Verification.Gap, 1e-9)
-	// Of a gram less of the spoons, 10/104 to 30/104 balance: the metal in its
-	// place is coins and fine so that c + y = 1, 30 c + 10 = ... (by hand):
-	// dy = 20/104 × ... is checked by solving again below.
+	// The price of a gram of the spoons, against solving again without it.
 	again := brief()
 	again.Lots[0].MassG--
 	less, err := Solve(context.Background(), again)
@@ -179,9 +177,9 @@ func TestProgramme(t *testing.T) {
 // TestConflict: 40 g of 835, all in, with 10 g of 999 in stock cannot reach
 // 925: the best is 867.8, and 48.649 g of 999 would be needed (derived).
 func TestConflict(t *testing.T) {
-	_, err := Solve(context.Background(), BlendIn{FinenessPermil: 925,
+	_, err := Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925}, BlendStock{
 		Lots:      []BlendLot{gives("835", 40, 835, 1000, true)},
-		Additions: []BlendAddition{{ID: "999", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}, StockG: at(10.)}}})
+		Additions: []BlendAddition{{ID: "999", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}, StockG: at(10.)}}}})
 	var refusal *calc.Refusal
 	require.True(t, errors.As(err, &refusal))
 	var fields []string
@@ -189,7 +187,7 @@ func TestConflict(t *testing.T) {
 		fields = append(fields, f.Field)
 	}
 	require.ElementsMatch(t, []string{"fineness_permil", "lots[0].use", "additions[0].stock_g"}, fields)
-	require.InDelta(t, 867.8, refusal.Explain["highest_fineness_permil"], 0.05)
+	require.InDelta(t, 867.8, *refusal.Explain["reachable"].([]reach)[0].HighestFinenessPml, 0.05)
 	mends := refusal.Explain["mends"].([]mend)
 	require.Len(t, mends, 1)
 	require.InDelta(t, 48.649-10, mends[0].MassG, 0.0005)
@@ -197,8 +195,9 @@ func TestConflict(t *testing.T) {
 
 // TestDegenerate: two lots of 900 reach 900 in any split, and 925 in none.
 func TestDegenerate(t *testing.T) {
-	in := BlendIn{FinenessPermil: 900, MassG: at(10.), Lots: []BlendLot{gives("a", 10, 900, 1000, false), gives("b", 10, 900, 1000, false)},
-		Additions: []BlendAddition{addition("copper", 0, 1)}}
+	in := BlendIn{BlendTarget{FinenessPermil: 900, MassG: at(10.)}, BlendStock{
+		Lots:      []BlendLot{gives("a", 10, 900, 1000, false), gives("b", 10, 900, 1000, false)},
+		Additions: []BlendAddition{addition("copper", 0, 1)}}}
 	out, err := Solve(context.Background(), in)
 	require.NoError(t, err)
 	require.InDelta(t, 10, exactly(t, out, "a")+exactly(t, out, "b"), 1e-9)

@@ -3,6 +3,7 @@ package blend
 import (
 	"context"
 	"math"
+	"slices"
 
 	"pourwright/internal/blend/lp"
 )
@@ -11,61 +12,65 @@ import (
 type Conflict struct {
 	programme *Programme
 	model     *model
-	ray       []float64 // proof from the solver
 }
 
 func (c *Conflict) Error() string { return "no blend meets all the limits" }
 
 // limitKind names the kinds of limit that can stand in a conflict.
-type limitKind string
+type limitKind int
 
 const (
-	leastMass    limitKind = "least_mass"
-	mostMass     limitKind = "most_mass"
-	fineness     limitKind = "fineness"
-	elementMost  limitKind = "element_at_most"
-	elementLeast limitKind = "element_at_least"
-	scrapShare   limitKind = "scrap_share"
-	wholeLot     limitKind = "whole_lot"
-	lotStock     limitKind = "stock"
-	evenShare    limitKind = "even_share"
+	leastMass limitKind = iota
+	mostMass
+	fineness
+	elementMost
+	elementLeast
+	scrapShare
+	wholeLot
+	undividedLot
+	lotStock
+	scrapStock // of all the scrap together, where the lots are many
 )
 
 // Bound is one limit of a programme.
 type Bound struct {
-	Kind  limitKind
-	Melt  int // −1 when it is a lot's over all melts
-	Lot   int // −1 when it is a melt's
-	Limit int // index of the element limit
-	relax func(*lp.Problem)
+	kind  limitKind
+	melt  int // −1 when it is a lot's over all melts
+	lot   int // −1 when it is a melt's
+	limit int // index of the element limit
+	relax func(*task)
 }
+
+// fewLots is how many stocks a conflict names one by one; more are taken
+// together, which keeps the explanation readable and quick.
+const fewLots = 30
 
 // bounds lists every limit that could be lifted.
 func (m *model) bounds(p *Programme) []Bound {
 	inf := math.Inf(1)
-	var list []Bound
-	add := func(kind limitKind, melt, lot, limit int, relax func(*lp.Problem)) {
-		list = append(list, Bound{kind, melt, lot, limit, relax})
-	}
+	var list, stocks []Bound
 	for r, row := range m.rows {
-		low := func(q *lp.Problem) { q.RowLow[r] = -inf }
-		high := func(q *lp.Problem) { q.RowHigh[r] = inf }
+		low := func(q *task) { q.RowLow[r] = -inf }
+		high := func(q *task) { q.RowHigh[r] = inf }
+		add := func(kind limitKind, relax func(*task)) {
+			list = append(list, Bound{kind, row.melt, -1, row.of, relax})
+		}
 		switch row.kind {
 		case rowMass:
-			add(leastMass, row.melt, -1, 0, low)
-			add(mostMass, row.melt, -1, 0, high)
+			add(leastMass, low)
+			add(mostMass, high)
 		case rowFineness:
-			add(fineness, row.melt, -1, 0, low)
+			add(fineness, low)
 		case rowElementMost:
-			add(elementMost, row.melt, -1, row.of, high)
+			add(elementMost, high)
 		case rowElementLeast:
-			add(elementLeast, row.melt, -1, row.of, low)
+			add(elementLeast, low)
 		case rowScrap:
-			add(scrapShare, row.melt, -1, 0, high)
+			add(scrapShare, high)
 		case rowLot:
-			add(lotStock, -1, row.of, 0, high)
+			stocks = append(stocks, Bound{lotStock, -1, row.of, 0, high})
 			if p.Lots[row.of].Whole {
-				add(wholeLot, -1, row.of, 0, low)
+				list = append(list, Bound{wholeLot, -1, row.of, 0, low})
 			}
 		}
 	}
@@ -75,14 +80,39 @@ func (m *model) bounds(p *Programme) []Bound {
 				continue
 			}
 			if p.Lots[k].Whole {
-				add(wholeLot, -1, k, 0, func(q *lp.Problem) { q.Low[j] = 0 })
+				list = append(list, Bound{wholeLot, -1, k, 0, func(q *task) { q.Low[j] = 0 }})
 			}
 			if !math.IsInf(p.Lots[k].StockG, 1) {
-				add(lotStock, -1, k, 0, func(q *lp.Problem) { q.High[j] = inf })
+				stocks = append(stocks, Bound{lotStock, -1, k, 0, func(q *task) { q.High[j] = inf }})
 			}
 		}
 	}
-	return list
+	for _, u := range m.problem.undivided {
+		list = append(list, Bound{undividedLot, -1, u.lot, 0, func(q *task) {
+			q.undivided = slices.DeleteFunc(slices.Clone(q.undivided), func(v undivided) bool { return v.lot == u.lot })
+		}})
+	}
+	return append(list, together(stocks, p)...)
+}
+
+// together replaces the stocks of many lots of scrap by one bound.
+func together(stocks []Bound, p *Programme) []Bound {
+	if len(stocks) <= fewLots {
+		return stocks
+	}
+	var scrap, rest []Bound
+	for _, b := range stocks {
+		if p.Lots[b.lot].Bought {
+			rest = append(rest, b)
+		} else {
+			scrap = append(scrap, b)
+		}
+	}
+	return append(rest, Bound{scrapStock, -1, -1, 0, func(q *task) {
+		for _, b := range scrap {
+			b.relax(q)
+		}
+	}})
 }
 
 // Irreducible returns limits that cannot be met together, of which every
@@ -90,26 +120,31 @@ func (m *model) bounds(p *Programme) []Bound {
 // then be met (the deletion filter of J. W. Chinneck and E. W. Dravnieks,
 // ORSA J. Comput. 3 (1991) 157-168).
 func (c *Conflict) Irreducible(ctx context.Context) ([]Bound, error) {
-	q := c.model.problem
+	q := c.model.problem.copied()
 	q.Costs = [][]float64{make([]float64, len(q.Columns))}
-	q.Low, q.High = clone(q.Low), clone(q.High)
-	q.RowLow, q.RowHigh = clone(q.RowLow), clone(q.RowHigh)
 	for _, columns := range c.model.column { // the crucible's limit is the mass row's to state
 		for k, j := range columns {
-			if j >= 0 && len(c.programme.Melts) == 1 {
+			switch {
+			case j < 0:
+			case len(c.programme.Melts) == 1:
 				q.High[j] = c.programme.Lots[k].StockG
-			} else if j >= 0 {
+			default:
 				q.High[j] = math.Inf(1)
 			}
 		}
 	}
-	var kept []Bound
+	kept := []Bound{}
+	seen := map[int]bool{} // undivided lots stand in one column a melt
 	for _, b := range c.model.bounds(c.programme) {
-		tried := q
-		tried.Low, tried.High = clone(q.Low), clone(q.High)
-		tried.RowLow, tried.RowHigh = clone(q.RowLow), clone(q.RowHigh)
+		if b.kind == undividedLot {
+			if seen[b.lot] {
+				continue
+			}
+			seen[b.lot] = true
+		}
+		tried := q.copied()
 		b.relax(&tried)
-		sol, err := lp.Solve(ctx, tried)
+		sol, err := tried.solve(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -122,7 +157,36 @@ func (c *Conflict) Irreducible(ctx context.Context) ([]Bound, error) {
 	return kept, nil
 }
 
+// copied returns t with bounds of its own.
+func (t task) copied() task {
+	t.Low, t.High = clone(t.Low), clone(t.High)
+	t.RowLow, t.RowHigh = clone(t.RowLow), clone(t.RowHigh)
+	return t
+}
+
 func clone(v []float64) []float64 { return append([]float64(nil), v...) }
+
+// altered returns the programme with melts and lots of its own, for asking
+// what another limit would allow.
+func (c *Conflict) altered() Programme {
+	p := *c.programme
+	p.Apportion = AnyShare
+	p.Melts, p.Lots = slices.Clone(p.Melts), slices.Clone(p.Lots)
+	return p
+}
+
+// costs makes a cost of each gram that ends up in melt b.
+func (m *model) costs(p *Programme, b int, per func(*Lot) float64) []float64 {
+	cost := make([]float64, len(m.problem.Columns))
+	for a := 0; a <= b; a++ {
+		for k, j := range m.column[a] {
+			if j >= 0 {
+				cost[j] = m.carry[a][b] * per(&p.Lots[k])
+			}
+		}
+	}
+	return cost
+}
 
 // HighestFineness returns the greatest worst-case fineness of melt b that all
 // the other limits allow, as a mass fraction, and false if they allow none.
@@ -131,50 +195,40 @@ func clone(v []float64) []float64 { return append([]float64(nil), v...) }
 // (Manage. Sci. 13 (1967) 492-498): the melt whose surplus over the last
 // fineness is greatest has the next.
 func (c *Conflict) HighestFineness(ctx context.Context, b int) (float64, bool, error) {
-	p := *c.programme
-	p.Melts = append([]Melt(nil), p.Melts...)
-	p.Apportion = AnyShare
-	t := p.Melts[b].Fineness
+	p := c.altered()
+	symbol, t := p.Melts[b].Metal, p.Melts[b].Fineness
 	p.Melts[b].Fineness = -1 // no limit
+	m := p.model()
+	fine := m.costs(&p, b, func(l *Lot) float64 { return l.Least[symbol] })
+	mass := m.costs(&p, b, func(*Lot) float64 { return 1 })
 	for range 50 {
-		m := p.model()
-		cost := make([]float64, len(m.problem.Columns))
-		for a := 0; a <= b; a++ {
-			for k, j := range m.column[a] {
-				if j >= 0 {
-					cost[j] = -m.carry[a][b] * (p.Lots[k].Least[p.Melts[b].Metal] - t)
-				}
-			}
-		}
-		m.problem.Costs = [][]float64{cost}
-		sol, err := lp.Solve(ctx, m.problem)
-		if err != nil || sol.Status == lp.Infeasible {
+		m.problem.Costs = [][]float64{m.costs(&p, b, func(l *Lot) float64 { return t - l.Least[symbol] })}
+		sol, err := m.problem.solve(ctx)
+		switch {
+		case err != nil || sol.Status == lp.Infeasible:
 			return 0, false, err
+		case sol.Status == lp.Unbounded: // an endless stock is finer than t, and no limit on the mass
+			return p.finest(b), true, nil
 		}
-		if sol.Status == lp.Unbounded { // an endless stock is finer than t: nothing but the mass limits it
-			t = p.finest(b)
-			return t, true, nil
-		}
-		fine, mass := 0.0, 0.0
-		for a := 0; a <= b; a++ {
-			for k, j := range m.column[a] {
-				if j >= 0 {
-					x := m.carry[a][b] * sol.X[j]
-					fine += x * p.Lots[k].Least[p.Melts[b].Metal]
-					mass += x
-				}
-			}
-		}
-		if mass <= 0 {
+		total := product(mass, sol.X)
+		if total <= 0 {
 			return 0, false, nil
 		}
-		if next := fine / mass; math.Abs(next-t) <= 1e-12 {
+		next := product(fine, sol.X) / total
+		if math.Abs(next-t) <= fineTol {
 			return next, true, nil
-		} else {
-			t = next
 		}
+		t = next
 	}
 	return t, true, nil
+}
+
+func product(a, b []float64) float64 {
+	s := 0.0
+	for i := range a {
+		s += a[i] * b[i]
+	}
+	return s
 }
 
 // finest is the worst-case fineness of the finest lot that melt b may have.
@@ -191,58 +245,42 @@ func (p *Programme) finest(b int) float64 {
 // LargestMass returns the greatest mass of melt b that meets its fineness and
 // the other limits; false if none does or nothing bounds it.
 func (c *Conflict) LargestMass(ctx context.Context, b int) (float64, bool, error) {
-	p := *c.programme
-	p.Melts = append([]Melt(nil), p.Melts...)
-	p.Apportion = AnyShare
+	p := c.altered()
 	melt := &p.Melts[b]
 	if melt.LeastG >= melt.MostG {
 		melt.MostG = math.Inf(1)
 	}
 	melt.LeastG = 0
 	m := p.model()
-	cost := make([]float64, len(m.problem.Columns))
-	for a := 0; a <= b; a++ {
-		for _, j := range m.column[a] {
-			if j >= 0 {
-				cost[j] = -m.carry[a][b]
-			}
-		}
-	}
-	m.problem.Costs = [][]float64{cost}
-	sol, err := lp.Solve(ctx, m.problem)
+	m.problem.Costs = [][]float64{m.costs(&p, b, func(*Lot) float64 { return -1 })}
+	sol, err := m.problem.solve(ctx)
 	if err != nil || sol.Status != lp.Optimal || -sol.Value <= 0 {
 		return 0, false, err
 	}
 	return -sol.Value, true, nil
 }
 
-// Mend returns the least mass of the extra metal, in all and by melt, that
-// makes the programme possible; with free, the melts may also grow past
-// their greatest mass. False if no mass of it does.
-func (c *Conflict) Mend(ctx context.Context, extra Lot, free bool) (total float64, byMelt []float64, ok bool, err error) {
-	p := *c.programme
-	p.Apportion = AnyShare
-	extra.Bought, extra.StockG, extra.Whole = true, math.Inf(1), false
-	p.Lots = append(append([]Lot(nil), p.Lots...), extra)
-	p.Melts = append([]Melt(nil), p.Melts...)
+// Mend returns the least mass of the extra metal, over all melts, that makes
+// the programme possible; with free, the melts may also grow past their
+// greatest mass. False if no mass of it does.
+func (c *Conflict) Mend(ctx context.Context, extra Lot, free bool) (float64, bool, error) {
+	p := c.altered()
+	extra.Bought, extra.StockG, extra.Whole, extra.Undivided = true, math.Inf(1), false, false
+	p.Lots = append(p.Lots, extra)
 	if free {
 		for b := range p.Melts {
 			p.Melts[b].MostG = math.Inf(1)
 		}
 	}
 	m := p.model()
-	last := len(p.Lots) - 1
 	cost := make([]float64, len(m.problem.Columns))
 	for _, columns := range m.column {
-		cost[columns[last]] = 1
+		cost[columns[len(p.Lots)-1]] = 1
 	}
 	m.problem.Costs = [][]float64{cost}
-	sol, err := lp.Solve(ctx, m.problem)
+	sol, err := m.problem.solve(ctx)
 	if err != nil || sol.Status != lp.Optimal {
-		return 0, nil, false, err
+		return 0, false, err
 	}
-	for _, columns := range m.column {
-		byMelt = append(byMelt, sol.X[columns[last]])
-	}
-	return sol.Value, byMelt, true, nil
+	return sol.Value, true, nil
 }

@@ -1,6 +1,7 @@
 package blend
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -24,62 +25,80 @@ const endless = 1e9
 // whatIf words the prices of the limits that hold the optimum back.
 func (q *question) whatIf(plan *Plan) []BlendWhatIf {
 	list := []BlendWhatIf{}
-	add := func(change string, effect, holds float64) {
-		if math.Abs(effect) < 1e-9 || math.IsNaN(effect) {
+	add := func(effect, holds float64, format string, args ...any) {
+		if math.Abs(effect) < 1e-9 || math.IsNaN(effect) { // nothing, but for rounding
 			return
 		}
 		if q.in.Objective == MostClient { // made least with a minus
 			effect = -effect
 		}
+		change := fmt.Sprintf(format, args...)
 		list = append(list, BlendWhatIf{change, effect, unitOf[q.in.Objective], min(holds, endless), q.sentence(change, effect)})
 	}
 	p, sol := &q.programme, &plan.solution
-	for k, j := range plan.model.column[0] {
-		if j < 0 || sol.Reduced[j] == 0 {
-			continue
-		}
-		lot := &p.Lots[k]
-		down, up := sol.Reach(j)
-		switch {
-		case lot.Bought && sol.X[j] == 0:
-		case sol.X[j] == 0:
-			add(fmt.Sprintf("one gram of %s put in all the same", lot.ID), sol.Reduced[j], up)
-		case sol.X[j] >= lot.StockG:
-			add(fmt.Sprintf("one gram less of %s", lot.ID), -sol.Reduced[j], down)
+	for b, columns := range plan.model.column {
+		for k, j := range columns {
+			if j < 0 || sol.Reduced[j] == 0 {
+				continue
+			}
+			lot := &p.Lots[k]
+			down, up := sol.Reach(j)
+			switch {
+			case lot.Bought && sol.X[j] == 0, lot.Undivided:
+			case sol.X[j] == 0:
+				add(sol.Reduced[j], up, "one gram of %s put into %s all the same", lot.ID, q.named(b))
+			case sol.X[j] >= lot.StockG && len(p.Melts) == 1:
+				add(-sol.Reduced[j], down, "one gram less of %s", lot.ID)
+			}
 		}
 	}
-	mass := p.Content(plan.MassG, 0).MassG
 	for r, row := range plan.model.rows {
-		y := sol.Y[r]
-		if y == 0 || mass == 0 {
-			continue
-		}
-		_, up := sol.RowReach(r)
-		melt := &p.Melts[0]
-		switch row.kind {
-		case rowMass:
-			add("one gram more of melt", y, up)
-		case rowFineness:
-			add("one part per thousand more fineness", y*mass/1000, up/mass*1000)
-		case rowElementMost:
-			add(fmt.Sprintf("one part per thousand more %s allowed", melt.Limits[row.of].Element), y*mass/1000, up/mass*1000)
-		case rowElementLeast:
-			add(fmt.Sprintf("one part per thousand more %s asked for", melt.Limits[row.of].Element), y*mass/1000, up/mass*1000)
-		case rowScrap:
-			add("one per cent more scrap allowed", y*mass/100, up/mass*100)
+		if y := sol.Y[r]; y != 0 {
+			down, up := sol.RowReach(r)
+			q.rowPrice(plan, row, y, down, up, add)
 		}
 	}
 	slices.SortStableFunc(list, func(a, b BlendWhatIf) int {
-		switch x, y := math.Abs(a.Effect), math.Abs(b.Effect); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return strings.Compare(a.Change, b.Change)
+		return cmp.Or(-cmp.Compare(math.Abs(a.Effect), math.Abs(b.Effect)), cmp.Compare(a.Change, b.Change))
 	})
 	const most = 24
 	return list[:min(len(list), most)]
+}
+
+// rowPrice words the price y of a row. The rows of shares are written in
+// grams over the melt's mass, so a change of the share by δ moves the row's
+// bound by δ times that mass.
+func (q *question) rowPrice(plan *Plan, row row, y, down, up float64, add func(effect, holds float64, format string, args ...any)) {
+	if row.kind == rowLot {
+		add(-y, down, "one gram less of %s", q.programme.Lots[row.of].ID)
+		return
+	}
+	name, melt := q.named(row.melt), &q.programme.Melts[row.melt]
+	mass := q.programme.Content(plan.MassG, row.melt).MassG
+	if mass == 0 {
+		return
+	}
+	perMil, perCent := mass/1000, mass/100
+	switch row.kind {
+	case rowMass:
+		add(y, up, "one gram more of %s", name)
+	case rowFineness:
+		add(y*perMil, up/perMil, "one part per thousand more fineness of %s", name)
+	case rowElementMost:
+		add(y*perMil, up/perMil, "one part per thousand more %s allowed in %s", melt.Limits[row.of].Element, name)
+	case rowElementLeast:
+		add(y*perMil, up/perMil, "one part per thousand more %s asked for in %s", melt.Limits[row.of].Element, name)
+	case rowScrap:
+		add(y*perCent, up/perCent, "one per cent more scrap allowed in %s", name)
+	}
+}
+
+// named is what a sentence calls melt b.
+func (q *question) named(b int) string {
+	if len(q.programme.Melts) == 1 {
+		return "the melt"
+	}
+	return q.programme.Melts[b].ID
 }
 
 func (q *question) sentence(change string, effect float64) string {
@@ -97,11 +116,4 @@ func (q *question) sentence(change string, effect float64) string {
 		return fmt.Sprintf("%s: %.3g g %s is added or left over.", first, size, more)
 	}
 	return fmt.Sprintf("%s: %.3g g %s metal is bought.", first, size, more)
-}
-
-func words(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " or " + list[len(list)-1]
 }

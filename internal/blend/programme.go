@@ -26,6 +26,7 @@ type Lot struct {
 	Most      metal.Composition // greatest
 	PricePerG float64           // in the caller's money
 	Whole     bool              // all of it must go in
+	Undivided bool              // all of it goes into one melt, or none
 }
 
 // Limit bounds the mass fraction of an element in a melt, in the worst case.
@@ -68,7 +69,7 @@ const (
 type Apportion string
 
 const (
-	AnyShare   Apportion = ""
+	AnyShare   Apportion = "as_it_comes"
 	EvenShare  Apportion = "even"        // the least share in any melt is made as great as can be
 	FirstShare Apportion = "first_piece" // as much as can be in the first melt, then in the second
 )
@@ -99,12 +100,12 @@ type Plan struct {
 // fixed arbitrary preference, in that order.
 func (p *Programme) Solve(ctx context.Context) (*Plan, error) {
 	m := p.model()
-	sol, err := lp.Solve(ctx, m.problem)
+	sol, err := m.problem.solve(ctx)
 	if err != nil {
 		return nil, err
 	}
 	if sol.Status != lp.Optimal {
-		return nil, &Conflict{programme: p, model: m, ray: sol.Ray}
+		return nil, &Conflict{programme: p, model: m}
 	}
 	plan := &Plan{Value: sol.Value, Check: sol.Check, Iterations: sol.Iterations, model: m, solution: sol}
 	for _, columns := range m.column {
@@ -121,7 +122,7 @@ func (p *Programme) Solve(ctx context.Context) (*Plan, error) {
 
 // model is the programme written as columns and rows.
 type model struct {
-	problem lp.Problem
+	problem task
 	column  [][]int // by melt and lot; −1 where the lot is barred from the melt
 	rows    []row
 	carry   [][]float64 // share of melt a's charge that ends up in melt b
@@ -168,6 +169,9 @@ func (p *Programme) model() *model {
 			m.problem.Columns = append(m.problem.Columns, store[:0:rows])
 			store = store[rows:]
 			low, high := 0.0, min(lot.StockG, melt.MostG)
+			if lot.Undivided {
+				m.problem.undivided = append(m.problem.undivided, undivided{len(m.problem.Columns) - 1, k, lot.StockG})
+			}
 			if single && lot.Whole {
 				low, high = lot.StockG, lot.StockG
 			}

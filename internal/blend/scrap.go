@@ -27,8 +27,8 @@ type BlendLot struct {
 	SolderPct         *float64           `json:"solder_pct,omitempty" minimum:"0" maximum:"100" doc:"Part of the lot that is solder, per cent; 2 when marked or seen and not given" example:"2"`
 	SolderFineness    *float64           `json:"solder_fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness of that solder; 650 for silver and that of the lot for gold when not given" example:"650"`
 	Observations      []string           `json:"observations,omitempty" maxItems:"20" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,aluminium,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,wet,filings" doc:"What was noticed on the lot"`
-	PricePerG         *float64           `json:"price_per_g,omitempty" minimum:"0" maximum:"100000" doc:"What the lot costs to use, your money per g; nothing when left out" example:"0.6"`
-	Use               string             `json:"use,omitempty" enum:"part,whole" default:"part" doc:"whole: all of it must go in; part: any part may"`
+	PricePerG         *float64           `json:"price_per_gram,omitempty" minimum:"0" maximum:"100000" doc:"What the lot costs to use, your money per g; nothing when left out" example:"0.6"`
+	Use               string             `json:"use,omitempty" enum:"part,whole,whole_or_none" default:"part" doc:"part: any part may go in; whole: all of it must; whole_or_none: it must not be cut"`
 }
 
 var (
@@ -147,7 +147,7 @@ func (l *BlendLot) read(symbol string, notes *calc.Notes) (lot Lot, reason strin
 			reason = cmpOr(reason, poisons[e])
 		}
 	}
-	lot = Lot{ID: l.ID, StockG: l.MassG, Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole"}
+	lot = Lot{ID: l.ID, StockG: l.MassG, Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole", Undivided: l.Use == "whole_or_none"}
 	if l.PricePerG != nil {
 		lot.PricePerG = *l.PricePerG
 	}

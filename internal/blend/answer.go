@@ -1,0 +1,293 @@
+package blend
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+	"strconv"
+	"strings"
+
+	"pourwright/internal/blend/lp"
+	"pourwright/internal/calc"
+	"pourwright/internal/metal"
+	"pourwright/internal/safety"
+)
+
+// BlendPart is what goes in of one lot or addition.
+type BlendPart struct {
+	ID           string  `json:"id" doc:"The lot or addition, or the returns of an earlier melt"`
+	Bought       bool    `json:"bought" doc:"Whether it is bought for the melt"`
+	Owner        string  `json:"owner" doc:"Whose it is; studio for bought metal, shared for returns"`
+	WeighG       float64 `json:"weigh_g" doc:"Weigh out this much, g: rounded to the scale so that the fineness holds"`
+	ExactG       float64 `json:"exact_g" doc:"The programme's own answer, g"`
+	LeftG        float64 `json:"left_g" doc:"Left over of the lot after this melt, g; 0 for stock without end"`
+	SharePct     float64 `json:"share_pct" doc:"Part of the melt, per cent"`
+	FineLeastG   float64 `json:"fine_least_g" doc:"Fine metal in it in the worst case, g"`
+	FineGreatest float64 `json:"fine_greatest_g" doc:"Fine metal in it in the best case, g"`
+}
+
+// BlendRefused is a lot that must stay out of any melt.
+type BlendRefused struct {
+	ID     string `json:"id" doc:"The lot"`
+	Reason string `json:"reason" doc:"Why, and what to do with it"`
+}
+
+// BlendElement is what the melt holds of an element.
+type BlendElement struct {
+	Element        string  `json:"element" doc:"Symbol"`
+	LeastPermil    float64 `json:"least_permil" doc:"Parts per thousand, at least"`
+	MiddlePermil   float64 `json:"middle_permil" doc:"In the middle of what is known"`
+	GreatestPermil float64 `json:"greatest_permil" doc:"At most"`
+}
+
+// BlendOwner is an owner's part of the melt.
+type BlendOwner struct {
+	Owner        string  `json:"owner" doc:"Whose; studio includes what is bought"`
+	MassG        float64 `json:"mass_g" doc:"Mass put in, g"`
+	FineLeastG   float64 `json:"fine_least_g" doc:"Fine metal in it in the worst case, g"`
+	FineGreatest float64 `json:"fine_greatest_g" doc:"Fine metal in it in the best case, g"`
+}
+
+// BlendVerification is the proof of the answer.
+type BlendVerification struct {
+	Optimal bool    `json:"optimal" doc:"Feasible, and no better answer exists: both checked on the data as given after the solve"`
+	Primal  float64 `json:"primal_residual" doc:"Greatest breach of a limit, relative"`
+	Dual    float64 `json:"dual_residual" doc:"Greatest breach by the prices, relative"`
+	Gap     float64 `json:"duality_gap" doc:"Difference between the answer and the bound that the prices prove, relative"`
+	Pivots  int     `json:"pivots" doc:"Steps of the simplex method"`
+}
+
+// BlendCharge is what goes into one melt.
+type BlendCharge struct {
+	MassG         float64        `json:"mass_g" doc:"Mass of the charge as weighed out, g"`
+	FinenessWorst float64        `json:"fineness_worst_permil" doc:"Fineness as weighed out, in the worst case of what is known, parts per thousand"`
+	FinenessBest  float64        `json:"fineness_best_permil" doc:"In the best case"`
+	Charge        []BlendPart    `json:"charge" doc:"What to weigh out, lots first, in the order given"`
+	BoughtG       float64        `json:"bought_g" doc:"Bought metal, g"`
+	ClientG       float64        `json:"client_g" doc:"Clients' metal, g, besides what is in returns"`
+	ScrapPct      float64        `json:"scrap_pct" doc:"Part of the charge that is scrap or returns, per cent"`
+	Cost          string         `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
+	Composition   string         `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
+	Elements      []BlendElement `json:"elements" doc:"The same with its worst and best cases"`
+	Owners        []BlendOwner   `json:"owners" doc:"Whose metal is in it, that in returns counted with its owner"`
+}
+
+// BlendOut is the charge of one melt.
+type BlendOut struct {
+	BlendCharge
+	RefusedLots  []BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	WhatIf       []BlendWhatIf     `json:"what_if" doc:"What a small change would cost or save"`
+	Verification BlendVerification `json:"verification" doc:"Proof of the answer"`
+	calc.Notes
+}
+
+// BlendMeltOut is the charge of one of several melts.
+type BlendMeltOut struct {
+	ID       string  `json:"id" doc:"The melt"`
+	ReturnsG float64 `json:"returns_g" doc:"Returns of the melt before that go into it, g"`
+	BlendCharge
+}
+
+// BlendLeft is what is left of a lot.
+type BlendLeft struct {
+	ID    string  `json:"id" doc:"The lot"`
+	LeftG float64 `json:"left_g" doc:"Left after all melts, g"`
+}
+
+// JointBlendOut is the charges of several melts, in the order of the pours.
+type JointBlendOut struct {
+	Melts        []BlendMeltOut    `json:"melts" doc:"The charges, in the order to pour"`
+	BoughtG      float64           `json:"bought_g" doc:"Bought metal in all, g"`
+	ClientG      float64           `json:"client_g" doc:"Clients' metal in all, g"`
+	Left         []BlendLeft       `json:"left" doc:"What is left of each lot"`
+	RefusedLots  []BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	WhatIf       []BlendWhatIf     `json:"what_if" doc:"What a small change would cost or save"`
+	Verification BlendVerification `json:"verification" doc:"Proof of the answer"`
+	calc.Notes
+}
+
+var (
+	srcMix    = calc.Source{For: "fineness of a mixture", Text: "alligation: sum of mass × fineness over sum of mass, as in G. E. Gee, The Silversmith's Handbook", Status: calc.Confirmed}
+	srcWorst  = calc.Source{For: "worst case", Text: "hallmarking laws know no negative tolerance (UK Hallmarking Act 1973 s. 1(4)); every lot counts at its least fineness", Status: calc.Confirmed}
+	srcLP     = calc.Source{For: "linear programme", Text: "V. Chvátal, Linear Programming, 1983, ch. 8-9: bounded simplex method and duality; checked after each solve", Status: calc.FromMemory}
+	srcLimits = calc.Source{For: "default limits of elements", Text: "usual trade limits of contaminants in a melt; manganese, nickel in silver and zinc are ours", Status: calc.Practice}
+)
+
+// charge describes melt b of the weighed masses.
+func (q *question) charge(b int, exact *Plan, weighedG [][]float64) BlendCharge {
+	p := &q.programme
+	content := p.Content(weighedG, b)
+	out := BlendCharge{MassG: content.MassG, Charge: []BlendPart{},
+		FinenessWorst: content.Least[q.symbol] * 1000, FinenessBest: content.Most[q.symbol] * 1000}
+	cost := new(big.Rat)
+	scrap := 0.0
+	for k, x := range weighedG[b] {
+		lot := &p.Lots[k]
+		part := BlendPart{ID: lot.ID, Bought: lot.Bought, Owner: cmpOr(lot.Owner, "studio"), WeighG: x, ExactG: exact.MassG[b][k],
+			FineLeastG: x * lot.Least[q.symbol], FineGreatest: x * lot.Most[q.symbol]}
+		if !math.IsInf(lot.StockG, 1) {
+			part.LeftG = lot.StockG
+			for a := 0; a <= b; a++ {
+				part.LeftG -= weighedG[a][k]
+			}
+			part.LeftG = max(part.LeftG, 0)
+		}
+		if x == 0 && (lot.Bought || len(p.Melts) > 1) {
+			continue
+		}
+		out.Charge = append(out.Charge, part)
+		if lot.Bought {
+			out.BoughtG += x
+		} else {
+			scrap += x
+		}
+		if lot.clients() {
+			out.ClientG += x
+		}
+		cost.Add(cost, new(big.Rat).Mul(decimal(x), decimal(lot.PricePerG)))
+	}
+	for _, r := range p.Melts[b].Returns {
+		from := p.Content(weighedG, r.From)
+		x, was := r.Share*from.MassG, r.Share*p.Content(exact.MassG, r.From).MassG
+		out.Charge = append(out.Charge, BlendPart{ID: "returns of " + p.Melts[r.From].ID, Owner: "shared", WeighG: x, ExactG: was,
+			FineLeastG: x * from.Least[q.symbol], FineGreatest: x * from.Most[q.symbol]})
+		scrap += x
+	}
+	for i := range out.Charge {
+		out.Charge[i].SharePct = percent(out.Charge[i].WeighG, out.MassG)
+	}
+	out.ScrapPct = percent(scrap, out.MassG)
+	if cost.Sign() > 0 {
+		out.Cost = cost.FloatString(2)
+	}
+	out.Owners = q.owners(b, weighedG)
+	q.describe(&out, content)
+	return out
+}
+
+func percent(part, whole float64) float64 {
+	if whole == 0 {
+		return 0
+	}
+	return 100 * part / whole
+}
+
+// owners says whose metal melt b holds, traced through the returns.
+func (q *question) owners(b int, weighedG [][]float64) []BlendOwner {
+	by, carry := map[string]*BlendOwner{}, q.programme.carry()
+	for a := 0; a <= b; a++ {
+		for k, x := range weighedG[a] {
+			x *= carry[a][b]
+			if x == 0 {
+				continue
+			}
+			lot := &q.programme.Lots[k]
+			name := cmpOr(lot.Owner, "studio")
+			if by[name] == nil {
+				by[name] = &BlendOwner{Owner: name}
+			}
+			by[name].MassG += x
+			by[name].FineLeastG += x * lot.Least[q.symbol]
+			by[name].FineGreatest += x * lot.Most[q.symbol]
+		}
+	}
+	list := []BlendOwner{}
+	for _, name := range sorted(by) {
+		list = append(list, *by[name])
+	}
+	return list
+}
+
+// decimal is v as the decimal number it is written as.
+func decimal(v float64) *big.Rat {
+	r, _ := new(big.Rat).SetString(strconv.FormatFloat(v, 'f', -1, 64))
+	return r
+}
+
+// describe states the composition; its middle keeps the middle of the metal
+// that counts and shares the rest among the other elements.
+func (q *question) describe(out *BlendCharge, c Content) {
+	middle, rest := metal.Composition{}, 0.0
+	for e, most := range c.Most {
+		middle[e] = (c.Least[e] + most) / 2
+		if e != q.symbol {
+			rest += middle[e]
+		}
+	}
+	for e := range middle {
+		if e != q.symbol && rest > 0 {
+			middle[e] *= (1 - middle[q.symbol]) / rest
+		}
+	}
+	out.Composition = middle.String()
+	out.Elements = []BlendElement{}
+	for _, e := range middle.Symbols() {
+		out.Elements = append(out.Elements, BlendElement{e, c.Least[e] * 1000, middle[e] * 1000, c.Most[e] * 1000})
+	}
+}
+
+// sum writes the fineness of the charge out, as far as it fits a line.
+func (out *BlendCharge) sum() string {
+	var terms []string
+	for _, part := range out.Charge {
+		if part.WeighG > 0 {
+			terms = append(terms, fmt.Sprintf("%.7g × %.4g", part.WeighG, 1000*part.FineLeastG/part.WeighG))
+		}
+	}
+	const most = 8
+	if len(terms) > most {
+		terms = append(terms[:most], fmt.Sprintf("… %d more", len(terms)-most))
+	}
+	return fmt.Sprintf("(%s) / %.7g", strings.Join(terms, " + "), out.MassG)
+}
+
+func (q *question) verification(plan *Plan) BlendVerification {
+	c := plan.Check
+	return BlendVerification{max(c.Primal, c.Dual, c.Gap) <= lp.Tolerance, c.Primal, c.Dual, c.Gap, plan.Iterations}
+}
+
+// note adds the working of the programme and what holds for every melt.
+func (q *question) note(notes *calc.Notes, plan *Plan) {
+	p := &q.programme
+	notes.Step("programme", float64(len(p.Lots)), "", "%d lots and additions, %d rows, %s", len(p.Lots), len(plan.model.rows), strings.ReplaceAll(string(q.in.Objective), "_", " "))
+	value := plan.Value
+	if q.in.Objective == MostClient { // made least with a minus
+		value = -value
+	}
+	notes.Step("optimum", value, unitOf[q.in.Objective], "relative breach of limits %.1e, of prices %.1e, duality gap %.1e, after %d pivots", plan.Check.Primal, plan.Check.Dual, plan.Check.Gap, plan.Iterations)
+	notes.Cite(srcMix, srcWorst, srcLP)
+	notes.Caution(safety.HallmarkLaw, safety.Flux, safety.MoltenMetal)
+	if q.in.Metal == "platinum" || q.in.Metal == "palladium" {
+		notes.Warn("hot_metal", calc.Danger, "Platinum and palladium melt far above what an ordinary torch, a clay-graphite crucible and oil-bonded clay can bear; leave them to a caster equipped for them.")
+	}
+}
+
+// noteMelt adds the working and the cautions of one melt.
+func (q *question) noteMelt(notes *calc.Notes, b int, plan *Plan, out *BlendCharge) {
+	melt, content := &q.programme.Melts[b], q.programme.Content(plan.MassG, b)
+	name := ""
+	if len(q.in.Melts) > 1 {
+		name = melt.ID + ": "
+	}
+	notes.Step(name+"mass before rounding", content.MassG, "g", "sum of what goes in")
+	notes.Step(name+"fineness before rounding", content.Least[q.symbol]*1000, "‰", "Σ mass × least fineness / Σ mass, wanted %.7g", melt.Fineness*1000)
+	notes.Step(name+"fineness as weighed out", out.FinenessWorst, "‰", "%s, in steps of %g g: metal at or above %.7g ‰ rounded up, below it down", out.sum(), q.in.ResolutionG, melt.Fineness*1000)
+	if len(melt.Limits) > 0 {
+		notes.Cite(srcLimits)
+	}
+	if content.Most["Zn"] > 0.005 {
+		notes.Caution(safety.ZincFume)
+	}
+	if short := melt.LeastG - out.MassG; short > q.in.ResolutionG {
+		notes.Warn("mass_rounded", calc.Note, "%sThe scale's step leaves the charge %.3g g under the mass asked for.", name, short)
+	}
+	if out.ScrapPct > 50 {
+		notes.Warn("much_scrap", calc.Note, "%s%.0f %% of the charge is scrap. Half new metal is the usual least; remelted scrap carries oxide and traces that make pores and cracks.", name, out.ScrapPct)
+	}
+	if q.in.Melts[b].MarginPermil == 0 && out.ScrapPct > 0 {
+		notes.Warn("no_margin", calc.Note, "No margin above the fineness was asked for. 2 to 5 parts per thousand is usual for known scrap, 10 or more for unknown: loss, solder and segregation are not in the figures.")
+	}
+	if len(melt.Returns) > 0 {
+		notes.Warn("weigh_returns", calc.Care, "Weigh the returns before they go back in: clean off clay and flux, and if they are lighter than planned make the rest up with metal of the melt's own fineness.")
+	}
+}
