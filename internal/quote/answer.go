@@ -161,6 +161,9 @@ func (b *bill) sum(code string) number {
 // show writes the working.
 func (b *bill) show(n *calc.Notes, o *Order) {
 	n.Step("fine metal needed", float(b.need), "g", "Σ pieces × fineness × (mass + bench loss + melt loss)")
+	if len(n.Working) == 0 {
+		return // the caller wants none
+	}
 	if len(o.ClientMetal) > 0 {
 		n.Step("client's fine metal credited", float(b.credited), "g", "least of need %.6g g and what they bring after refining, %.6g g", float(b.need), float(b.credited)+float(b.surplus))
 	}

@@ -1,8 +1,8 @@
 package quote
 
 import (
+	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
@@ -24,12 +24,19 @@ func (o *Order) check() (purse, error) {
 		c.Refuse("pieces", nil, "give at least one piece")
 	}
 	for i := range o.Pieces {
-		o.Pieces[i].check(&c, fmt.Sprintf("pieces[%d].", i))
+		path := "" // flat: the fields of the only piece are the caller's own
+		if !o.Pieces[i].flat {
+			path = fmt.Sprintf("pieces[%d].", i)
+		}
+		o.Pieces[i].check(&c, path)
 	}
 	for i, lot := range o.ClientMetal {
-		path := fmt.Sprintf("client_metal[%d].", i)
-		c.Within(path+"g", lot.G, 0, most, "g")
-		c.Within(path+"fineness_permil", lot.FinenessPermil, 0, 1000, "parts per thousand")
+		if !(lot.G >= 0 && lot.G <= most) {
+			c.Within(fmt.Sprintf("client_metal[%d].g", i), lot.G, 0, most, "g")
+		}
+		if !(lot.FinenessPermil >= 0 && lot.FinenessPermil <= 1000) {
+			c.Within(fmt.Sprintf("client_metal[%d].fineness_permil", i), lot.FinenessPermil, 0, 1000, "parts per thousand")
+		}
 	}
 	checkWork(&c, "", o.Tasks, o.Goods)
 	return money, c.Err()
@@ -84,9 +91,6 @@ func choice[T ~string](c *calc.Checks, field string, v T, words ...T) {
 }
 
 func (p *OrderPiece) check(c *calc.Checks, path string) {
-	if p.flat {
-		path = ""
-	}
 	if p.Count < 1 || p.Count > 10000 {
 		c.Refuse(path+"count", p.Count, "give 1 to 10000 pieces")
 	}
@@ -105,23 +109,24 @@ func (p *OrderPiece) check(c *calc.Checks, path string) {
 	checkWork(c, path, p.Tasks, p.Goods)
 }
 
+// checkWork spells paths out only where something is wrong.
 func checkWork(c *calc.Checks, path string, tasks []Task, goods []Good) {
+	sound := func(v float64) bool { return v >= 0 && v <= most }
 	for i, t := range tasks {
-		field := t.field
-		if field == "" {
-			field = fmt.Sprintf("%stasks[%d].minutes", path, i)
+		if !sound(t.Minutes) {
+			c.Within(cmp.Or(t.field, fmt.Sprintf("%stasks[%d].minutes", path, i)), t.Minutes, 0, most, "min")
 		}
-		c.Within(field, t.Minutes, 0, most, "min")
-		c.Within(fmt.Sprintf("%stasks[%d].rate", path, i), t.Rate, 0, most, "an hour")
+		if !sound(t.Rate) {
+			c.Within(fmt.Sprintf("%stasks[%d].rate", path, i), t.Rate, 0, most, "an hour")
+		}
 	}
 	for i, g := range goods {
-		field := g.field
-		if field == "" {
-			field = fmt.Sprintf("%sgoods[%d].each", path, i)
+		field := func() string { return cmp.Or(g.field, fmt.Sprintf("%sgoods[%d].each", path, i)) }
+		if !sound(g.Each) {
+			c.Within(field(), g.Each, 0, most, "each")
 		}
-		c.Within(field, g.Each, 0, most, "each")
-		if g.Count < 0 || float64(g.Count) > most || math.IsNaN(g.AtRiskPct) || g.AtRiskPct < 0 || g.AtRiskPct > 100 {
-			c.Refuse(field, g.Count, "give a count from 0 and a share at risk of 0 to 100 percent")
+		if !sound(float64(g.Count)) || !(g.AtRiskPct >= 0 && g.AtRiskPct <= 100) {
+			c.Refuse(field(), g.Count, "give a count from 0 and a share at risk of 0 to 100 percent")
 		}
 	}
 }

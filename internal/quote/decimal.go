@@ -44,8 +44,12 @@ func (s *sums) keep(d number, err error) number {
 // dec returns the decimal with the digits that were typed for f: the shortest
 // that read back as f, so 0.1 is one tenth.
 func (s *sums) dec(f float64) number {
-	if f == math.Trunc(f) && math.Abs(f) < 1<<53 {
-		return s.keep(decimal.New(int64(f), 0))
+	// Few places, the usual case: n/10^k is rounded once, so if it is f, then n
+	// with k places reads back as f, and among 15 digits no other does.
+	for places := 0; places <= 6; places++ {
+		if n := math.Round(f * tens[places]); math.Abs(n) < 1e15 && n/tens[places] == f {
+			return s.keep(decimal.New(int64(n), places))
+		}
 	}
 	return s.keep(decimal.NewFromFloat64(f))
 }

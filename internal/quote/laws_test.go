@@ -5,9 +5,11 @@ import (
 	"math"
 	"math/big"
 	"reflect"
+	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/govalues/decimal"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
@@ -158,6 +160,19 @@ func TestMarginAndMarkup(t *testing.T) {
 		if a.MarginPct > 0 && a.MarginPct < 100 {
 			require.InEpsilon(t, a.MarginPct/(100-a.MarginPct)*100, a.MarkupPct, 1e-9) // rounding of float64
 		}
+	})
+}
+
+// A number is taken with the digits typed, up to the 15 that a float64 tells apart.
+func TestTypedDigits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n, places := rapid.Int64Range(-999999999999999, 999999999999999).Draw(t, "digits"), rapid.IntRange(0, 12).Draw(t, "places")
+		want := decimal.MustNew(n, places)
+		f, err := strconv.ParseFloat(want.String(), 64)
+		require.NoError(t, err)
+		var s sums
+		require.Zero(t, s.dec(f).Cmp(want), "%s became %s", want, s.dec(f))
+		require.NoError(t, s.err)
 	})
 }
 
