@@ -30,6 +30,7 @@ func drawings() map[string]struct {
 		"standing": {&standing, func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
 		"lying":    {ptr(lying()), func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
 		"diagram":  {ptr(sterling(8)), func(v any) (*draw.Sheet, error) { return picture.DrawDiagram(*v.(*picture.Diagram), picture.Look{}) }},
+		"front":    {ptr(front()), func(v any) (*draw.Sheet, error) { return picture.DrawFront(*v.(*picture.Front), picture.Look{}) }},
 		"masses":   {&masses, func(v any) (*draw.Sheet, error) { return picture.DrawMasses(*v.(*picture.Masses), picture.Look{}) }},
 	}
 }
@@ -67,7 +68,8 @@ func TestNonsenseIsRefused(t *testing.T) {
 			for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 1e300, -1, 0, 1e-9, 0.5, 359} {
 				v.SetFloat(x)
 				s, err := d.draw(d.of)
-				if math.IsNaN(x) || math.Abs(x) > 1e9 {
+				unknown := math.IsNaN(x) && strings.Contains(path, ".Arrival") // no metal comes there
+				if (math.IsNaN(x) || math.Abs(x) > 1e9) && !unknown {
 					require.Error(t, err, "%s = %g", path, x)
 				}
 				if err == nil {
@@ -89,6 +91,8 @@ func TestEmptyIsRefused(t *testing.T) {
 	_, err = picture.DrawMould(picture.Mould{Lying: true}, picture.Look{})
 	require.Error(t, err)
 	_, err = picture.DrawDiagram(picture.Diagram{}, picture.Look{})
+	require.Error(t, err)
+	_, err = picture.DrawFront(picture.Front{}, picture.Look{})
 	require.Error(t, err)
 	_, err = picture.DrawMasses(picture.Masses{}, picture.Look{})
 	require.Error(t, err)
