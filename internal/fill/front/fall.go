@@ -38,15 +38,18 @@ func (d *duct) pourDown(r *Run, s int) {
 	}
 	rho := r.metal.Rho
 	mouth := d.area[d.cell(s, 0)]
-	v2 := e.q * e.q / (mouth * mouth)
+	before := d.cap[d.cell(s, 0)]
+	v2 := e.q*e.q/(mouth*mouth) + 2/rho*(e.hold-before)
 	j := 0
 	for ; j < end && in > 0; j++ {
 		i := d.cell(s, j)
-		if !e.landed && math.IsNaN(d.started[i]) && rho/2*v2 < d.cap[i] && j > 0 {
+		// Energy: fall, less what surface tension asks more than before.
+		v2 += 2*gravity*max(0, d.height(s, float64(j))-d.height(s, float64(j+1))) - 2/rho*(d.cap[i]-before)
+		before = d.cap[i]
+		if v2 < 0 && !e.landed && math.IsNaN(d.started[i]) {
 			end = j // surface tension holds the stream here
 			break
 		}
-		v2 += 2 * gravity * max(0, d.height(s, float64(j))-d.height(s, float64(j+1)))
 		flow := in / r.dt
 		v2 = max(v2, flow*flow/(d.area[i]*d.area[i]))
 		a := min(d.area[i], flow/math.Sqrt(v2))

@@ -24,9 +24,8 @@ func (r *Run) flow(g int) bool {
 			}
 			open = true
 			if e.falling {
-				c := d.cell(s, 0)
-				falls += d.area[c]
-				hold = max(hold, d.cap[c]+d.gas(r, e.q))
+				falls += d.area[d.cell(s, 0)]
+				hold = max(hold, e.hold+d.gas(r, e.q))
 			}
 		}
 	}

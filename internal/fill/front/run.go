@@ -34,6 +34,7 @@ type side struct {
 	low     int       // cells to the first lowest point
 	content []float64 // metal in the stream, by cell, m³
 	heat    []float64 // its enthalpy, J/kg
+	hold    float64   // pressure at the gate that keeps the stream going, Pa
 	jet     float64   // dynamic pressure of the stream where it lands, Pa
 	fall    float64   // time of a free fall to the low point, s
 }
@@ -186,7 +187,18 @@ func (d *duct) choose(r *Run, s int) {
 	share := supply * d.area[d.cell(s, 0)] / area
 	if d.loss(r, s, float64(e.low), share) < r.metal.Rho*gravity*drop {
 		e.falling, e.fall = true, math.Sqrt(2*drop/gravity)
+		e.hold = d.threshold(r, s)
 	}
+}
+
+// threshold returns the pressure at the gate from which a stream gets past
+// the surface tension of every section on its way down: half the head of its
+// fall is taken to be left after the drag of the walls.
+func (d *duct) threshold(r *Run, s int) (p float64) {
+	for j := range max(1, d.sides[s].low) {
+		p = max(p, d.cap[d.cell(s, j)]-r.metal.Rho*gravity/2*(d.height(s, 0)-d.height(s, float64(j))))
+	}
+	return p
 }
 
 // loss returns the pressure in Pa that a flow q needs to run full to x.
