@@ -24,7 +24,18 @@ import (
 
 // One suite over every calculation: what the mechanism promises, each keeps.
 
-var server = serve.New("test", api.All, api.Collections)
+var server = newServer()
+
+func newServer() *serve.Server {
+	settings := serve.DefaultSettings("test")
+	settings.RatePerMinute = 0
+	settings.HeavyQueue = 1000
+	s, err := serve.New(settings, api.All, api.Collections)
+	if err != nil {
+		panic(err)
+	}
+	return s
+}
 
 func send(method, target, contentType string, body []byte) *httptest.ResponseRecorder {
 	r := httptest.NewRequest(method, target, bytes.NewReader(body))

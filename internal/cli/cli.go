@@ -53,7 +53,9 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 
 var errUsage = errors.New("usage")
 
-func newServer() *serve.Server { return serve.New(Version, api.All, api.Collections) }
+func newServer(settings serve.Settings) (*serve.Server, error) {
+	return serve.New(settings, api.All, api.Collections)
+}
 
 // parse reads flags; those not given come from the environment.
 func parse(flags *flag.FlagSet, args []string, stderr io.Writer) error {
@@ -79,12 +81,16 @@ func or(value, fallback string) string {
 func serveCommand(ctx context.Context, args []string, getenv func(string) string, _, stderr io.Writer) error {
 	flags := flag.NewFlagSet("serve", flag.ContinueOnError)
 	addr := flags.String("addr", or(getenv("POURWRIGHT_ADDR"), "127.0.0.1:8080"), "address to listen on, port 0 for a free one (POURWRIGHT_ADDR)")
-	if err := parse(flags, args, stderr); err != nil {
+	settings, err := settingsFrom(flags, args, getenv, stderr)
+	if err != nil {
 		return err
 	}
-	log := slog.New(slog.NewTextHandler(stderr, nil))
-	slog.SetDefault(log)
-	return serve.Run(ctx, *addr, newServer(), log)
+	settings.Log = slog.New(slog.NewTextHandler(stderr, nil))
+	server, err := newServer(settings)
+	if err != nil {
+		return err
+	}
+	return server.Run(ctx, *addr)
 }
 
 func openapiCommand(_ context.Context, args []string, _ func(string) string, stdout, stderr io.Writer) error {
@@ -98,7 +104,11 @@ func openapiCommand(_ context.Context, args []string, _ func(string) string, std
 	if *asJSON {
 		syntax = "json"
 	}
-	b, err := newServer().Contract(*version, syntax)
+	server, err := newServer(serve.DefaultSettings(Version))
+	if err != nil {
+		return err
+	}
+	b, err := server.Contract(*version, syntax)
 	if err != nil {
 		return err
 	}

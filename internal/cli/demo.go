@@ -7,7 +7,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log/slog"
 	"net"
 	"net/http"
 	"strings"
@@ -37,12 +36,16 @@ func askDemo(ctx context.Context) (commission.CommissionOut, error) {
 	var plan commission.CommissionOut
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
+	server, err := newServer(serve.DefaultSettings(Version))
+	if err != nil {
+		return plan, err
+	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return plan, err
 	}
 	served := make(chan error, 1)
-	go func() { served <- serve.On(ctx, listener, newServer(), slog.New(slog.DiscardHandler)) }()
+	go func() { served <- server.Serve(ctx, listener) }()
 	url := "http://" + listener.Addr().String() + "/v1/commissions?working=false"
 	request, err := http.NewRequestWithContext(ctx, http.MethodPost, url, strings.NewReader(testdata.Commission))
 	if err != nil {

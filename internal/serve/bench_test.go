@@ -72,7 +72,7 @@ func BenchmarkLight(b *testing.B) {
 	six := calc.Define(calc.Info{Name: "sixes", Subject: "Toys", Summary: "Six"},
 		[]calc.Example{{Name: "six", JSON: sixBody}},
 		func(ctx context.Context, in sixIn) (sixOut, error) { return sixOut{sixOf(in), calc.Noting(ctx)}, nil })
-	server := New("test", []calc.Calculation{six}, nil)
+	server := must(New(testSettings(), []calc.Calculation{six}, nil))
 	mux := http.NewServeMux()
 	mux.HandleFunc("POST /v1/sixes", bare)
 	for name, h := range map[string]http.Handler{"pourwright": server, "bare": mux} {

@@ -12,8 +12,7 @@ import (
 // collection serves one catalogue: its list and its entries.
 type collection struct {
 	calc.Collection
-	shape   *wire.Shape
-	columns []wire.Column
+	shape *wire.Shape
 }
 
 func (s *collection) list(c huma.Context) (reply, error) {

@@ -14,28 +14,31 @@ const docsPolicy = "default-src 'none'; script-src 'self' 'unsafe-inline'; style
 
 // Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
 func (s *Server) Contract(version, format string) ([]byte, error) {
+	return s.contract.write(version, format)
+}
+
+func (k *contract) write(version, format string) ([]byte, error) {
 	switch {
 	case version == "3.0" && format == "yaml":
-		return s.contract.api.DowngradeYAML()
+		return k.api.DowngradeYAML()
 	case version == "3.0":
-		return s.contract.api.Downgrade()
+		return k.api.Downgrade()
 	case format == "yaml":
-		return s.contract.api.YAML()
+		return k.api.YAML()
 	}
-	return json.Marshal(s.contract.api)
+	return json.Marshal(k.api)
 }
 
 // serve adds the routes of the contract and its documentation page. The
 // documents are made here, once, so that a fault in them shows at the start.
 func (k *contract) serve(router chi.Router) {
-	s := &Server{contract: k}
 	for _, version := range []string{"3.1", "3.0"} {
 		for _, format := range []string{"json", "yaml"} {
 			path := "/openapi." + format
 			if version == "3.0" {
 				path = "/openapi-3.0." + format
 			}
-			body, err := s.Contract(version, format)
+			body, err := k.write(version, format)
 			if err != nil {
 				panic("serve: the contract cannot be written: " + err.Error())
 			}

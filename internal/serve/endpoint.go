@@ -6,11 +6,11 @@ import (
 	"encoding/hex"
 	"errors"
 	"io"
-	"log/slog"
 	"mime"
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -43,7 +43,7 @@ type reply struct {
 type handler func(c huma.Context) (reply, error)
 
 // write sends what h answers, or its problem, and marks it for caches.
-func write(c huma.Context, h handler, in string) {
+func (s *Server) write(c huma.Context, h handler, in string) {
 	r, err := h(c)
 	if errors.Is(err, context.Canceled) {
 		return // the client has gone
@@ -54,7 +54,7 @@ func write(c huma.Context, h handler, in string) {
 	if err != nil {
 		p := problemOf(err, in)
 		if p.Status >= 500 {
-			slog.ErrorContext(c.Context(), "calculation failed", "operation", c.Operation().OperationID, "error", err)
+			s.log.ErrorContext(c.Context(), "calculation failed", "operation", c.Operation().OperationID, "error", err)
 		}
 		writeProblem(c, p)
 		return
@@ -94,6 +94,9 @@ func writeProblem(c huma.Context, p *Problem) {
 		return
 	}
 	c.SetHeader("Content-Type", mediaProblem)
+	if p.retryAfter > 0 {
+		c.SetHeader("Retry-After", strconv.Itoa(p.retryAfter))
+	}
 	c.SetStatus(p.Status)
 	_, _ = c.BodyWriter().Write(encodeProblem(p))
 }
@@ -104,10 +107,11 @@ type endpoint struct {
 	shape   *wire.Shape
 	columns []wire.Column
 	media   []string // what an answer can be given in, best first
+	class   class
 }
 
-func newEndpoint(c calc.Calculation) *endpoint {
-	e := &endpoint{Calculation: c, shape: wire.ShapeOf(c.In()), columns: wire.Columns(c.Out()), media: []string{mediaJSON, mediaCSV}}
+func newEndpoint(c calc.Calculation, k class) *endpoint {
+	e := &endpoint{Calculation: c, class: k, shape: wire.ShapeOf(c.In()), columns: wire.Columns(c.Out()), media: []string{mediaJSON, mediaCSV}}
 	for _, f := range e.shape.Fields() {
 		if slices.Contains(optionNames, f.Name) {
 			panic("serve: " + c.Info().Name + " has an input named " + f.Name + ", which is a query option")
@@ -300,7 +304,11 @@ func (e *endpoint) answer(c huma.Context, ctx context.Context, in any, o options
 	if mediaType == mediaEvents {
 		return e.events(c, ctx, in)
 	}
-	out, err := e.Run(ctx, in)
+	var out any
+	err = e.class.within(ctx, func(ctx context.Context) (err error) {
+		out, err = e.Run(ctx, in)
+		return err
+	})
 	if err != nil {
 		return reply{}, err
 	}
@@ -310,7 +318,11 @@ func (e *endpoint) answer(c huma.Context, ctx context.Context, in any, o options
 	}
 	for _, f := range e.Formats() {
 		if f.MediaType == mediaType {
-			b, err := f.Write(ctx, in, out)
+			var b []byte
+			err := e.class.within(ctx, func(ctx context.Context) (err error) {
+				b, err = f.Write(ctx, in, out)
+				return err
+			})
 			return reply{mediaType, b}, err
 		}
 	}

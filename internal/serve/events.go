@@ -34,7 +34,11 @@ func (e *endpoint) events(c huma.Context, ctx context.Context, in any) (reply, e
 		}{fraction, doing})
 		send("progress", b)
 	})
-	out, err := e.Run(ctx, in)
+	var out any
+	err := e.class.within(ctx, func(ctx context.Context) (err error) {
+		out, err = e.Run(ctx, in)
+		return err
+	})
 	var b []byte
 	if err == nil {
 		b, err = wire.JSON(out)

@@ -5,14 +5,34 @@ import (
 	"net/http"
 	"runtime/debug"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 )
+
+// logged writes a line a request: never its body, nor its query, which may
+// hold a client's figures.
+func (s *Server) logged(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		start := time.Now()
+		seen := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
+		next.ServeHTTP(seen, r)
+		took := time.Since(start)
+		status := seen.Status()
+		route := chi.RouteContext(r.Context()).RoutePattern()
+		s.metrics.count(route, r.Method, status, took)
+		s.log.LogAttrs(r.Context(), slog.LevelInfo, "request",
+			slog.String("id", middleware.GetReqID(r.Context())), slog.String("method", r.Method), slog.String("route", route),
+			slog.Int("status", status), slog.Int("bytes", seen.BytesWritten()), slog.Duration("took", took))
+	})
+}
 
 // barrier turns a panic into a problem document: one bad request must not
 // take the server down, nor show its insides.
-func barrier(next http.Handler) http.Handler {
+func (s *Server) barrier(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer func() {
 			p := recover()
@@ -22,7 +42,7 @@ func barrier(next http.Handler) http.Handler {
 			if p == http.ErrAbortHandler {
 				panic(p)
 			}
-			slog.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "panic", p, "stack", string(debug.Stack()))
+			s.log.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "panic", p, "stack", string(debug.Stack()))
 			respond(w, problem(http.StatusInternalServerError, "the server could not answer; the fault is ours"))
 		}()
 		next.ServeHTTP(w, r)
@@ -41,6 +61,9 @@ func headers(next http.Handler) http.Handler {
 }
 
 func respond(w http.ResponseWriter, p *Problem) {
+	if p.retryAfter > 0 {
+		w.Header().Set("Retry-After", strconv.Itoa(p.retryAfter))
+	}
 	w.Header().Set("Content-Type", mediaProblem)
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(p.Status)

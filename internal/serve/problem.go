@@ -21,6 +21,8 @@ type Problem struct {
 	Detail      string         `json:"detail" doc:"What is wrong, in a sentence"`
 	Errors      []ProblemError `json:"errors,omitempty" doc:"Each thing that is wrong with the request"`
 	Explanation map[string]any `json:"explanation,omitempty" doc:"What stands in the way and what would mend it, where the calculation can tell"`
+
+	retryAfter int // seconds, for those that may pass
 }
 
 // ProblemError is one thing wrong with a request.

@@ -130,7 +130,6 @@ func (e *endpoint) codec(c huma.Context, r *bufio.Reader, w *bufio.Writer) (sour
 
 // run reads rows in batches, answers each batch on all cores and writes it in order.
 func (e *endpoint) run(ctx context.Context, src source, dst sink) error {
-	workers := runtime.GOMAXPROCS(0)
 	buffer := make([]row, batch)
 	for number := 1; ; {
 		n := 0
@@ -145,21 +144,7 @@ func (e *endpoint) run(ctx context.Context, src source, dst sink) error {
 		if e.Info().Heavy && number > maxHeavyRows+1 {
 			return problem(http.StatusRequestEntityTooLarge, "at most %d rows at once for this calculation", maxHeavyRows)
 		}
-		g, gctx := errgroup.WithContext(ctx)
-		for w := range workers {
-			g.Go(func() error {
-				for i := w; i < n; i += workers {
-					if err := gctx.Err(); err != nil {
-						return err
-					}
-					if r := &buffer[i]; r.err == nil {
-						r.out, r.err = e.Run(ctx, r.in)
-					}
-				}
-				return nil
-			})
-		}
-		if err := g.Wait(); err != nil {
+		if err := e.class.within(ctx, func(ctx context.Context) error { return e.each(ctx, buffer[:n]) }); err != nil {
 			return err
 		}
 		for i := range n {
@@ -174,4 +159,24 @@ func (e *endpoint) run(ctx context.Context, src source, dst sink) error {
 			return end
 		}
 	}
+}
+
+// each answers the rows on all cores.
+func (e *endpoint) each(ctx context.Context, rows []row) error {
+	workers := runtime.GOMAXPROCS(0)
+	g, ctx := errgroup.WithContext(ctx)
+	for w := range workers {
+		g.Go(func() error {
+			for i := w; i < len(rows); i += workers {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				if r := &rows[i]; r.err == nil {
+					r.out, r.err = e.Run(ctx, r.in)
+				}
+			}
+			return nil
+		})
+	}
+	return g.Wait()
 }

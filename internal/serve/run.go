@@ -12,28 +12,28 @@ import (
 // drainTime is how long a stop waits for requests under way.
 const drainTime = 20 * time.Second
 
-// Run listens on addr and serves h until ctx ends, then lets requests under
+// Run listens on addr and serves s until ctx ends, then lets requests under
 // way finish.
-func Run(ctx context.Context, addr string, h http.Handler, log *slog.Logger) error {
+func (s *Server) Run(ctx context.Context, addr string) error {
 	listener, err := net.Listen("tcp", addr)
 	if err != nil {
 		return err
 	}
-	return On(ctx, listener, h, log)
+	return s.Serve(ctx, listener)
 }
 
-// On is Run for a listener that is there already. It logs the real address.
-func On(ctx context.Context, listener net.Listener, h http.Handler, log *slog.Logger) error {
+// Serve is Run for a listener that is there already. It logs the real address.
+func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	server := &http.Server{
-		Handler:           h,
+		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       60 * time.Second,
 		WriteTimeout:      120 * time.Second,
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
-		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
 	}
-	log.Info("listening", "url", "http://"+listener.Addr().String())
+	s.log.Info("listening", "url", "http://"+listener.Addr().String())
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
 	select {
@@ -41,7 +41,9 @@ func On(ctx context.Context, listener net.Listener, h http.Handler, log *slog.Lo
 		return err
 	case <-ctx.Done():
 	}
-	log.Info("stopping")
+	s.log.Info("stopping")
+	s.ready.Store(false)
+	time.Sleep(s.settle) // let load balancers see it before the door closes
 	drain, cancel := context.WithTimeout(context.WithoutCancel(ctx), drainTime)
 	defer cancel()
 	if err := server.Shutdown(drain); err != nil {

@@ -44,7 +44,21 @@ var toy = calc.Define(calc.Info{Name: "toys", Subject: "Toys", Summary: "Area of
 	[]calc.Example{{Name: "plain", Summary: "A toy", JSON: `{"length_mm": 3}`}}, toyArea,
 	calc.As("image/svg+xml", "svg", "a picture", func(context.Context, toyIn, toyOut) ([]byte, error) { return []byte("<svg/>"), nil }))
 
-var toyServer = New("test", []calc.Calculation{toy}, nil)
+var toyServer = must(New(testSettings(), []calc.Calculation{toy}, nil))
+
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
+// testSettings are the defaults without the limit on one client's rate.
+func testSettings() Settings {
+	s := DefaultSettings("test")
+	s.RatePerMinute = 0
+	return s
+}
 
 func ask(t *testing.T, method, target, body string, header ...string) *httptest.ResponseRecorder {
 	t.Helper()

@@ -3,7 +3,12 @@
 package serve
 
 import (
+	"fmt"
+	"log/slog"
 	"net/http"
+	"net/netip"
+	"sync/atomic"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humachi"
@@ -18,44 +23,98 @@ import (
 type Server struct {
 	http.Handler
 	contract *contract
+	metrics  *metrics
+	gate     *gate
+	log      *slog.Logger
+	settle   time.Duration
+	ready    atomic.Bool
 }
 
-// New builds the API of the given calculations and catalogues.
-func New(version string, calculations []calc.Calculation, collections []calc.Collection) *Server {
+// New builds the API of the given calculations and catalogues. The error is
+// of the settings: a file that cannot be read, a network that is not one.
+func New(settings Settings, calculations []calc.Calculation, collections []calc.Collection) (*Server, error) {
+	s := &Server{contract: newContract(settings.Version), log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	s.metrics = newMetrics(s.gate)
+	s.ready.Store(true)
 	router := chi.NewRouter()
-	router.Use(middleware.RequestID, barrier, headers, middleware.GetHead)
+	if err := s.guard(router, settings); err != nil {
+		return nil, err
+	}
 	router.NotFound(notFound)
 	router.MethodNotAllowed(methodNotAllowed)
+	s.mount(router, settings, calculations, collections)
+	s.contract.finish()
+	s.contract.serve(router)
+	router.Get("/healthz", ok)
+	router.Get("/readyz", s.readiness)
+	router.Method(http.MethodGet, "/metrics", s.metrics.handler())
+	s.Handler = router
+	return s, nil
+}
 
-	k := newContract(version)
-	config := huma.Config{OpenAPI: k.api}
-	adapter := humachi.New(router, config).Adapter()
+// guard puts the middleware in front: what marks, counts and limits requests.
+func (s *Server) guard(router chi.Router, settings Settings) error {
+	for _, network := range settings.TrustedProxies {
+		if _, err := netip.ParsePrefix(network); err != nil {
+			return fmt.Errorf("trusted proxies: %w", err)
+		}
+	}
+	router.Use(middleware.RequestID, clients(settings.TrustedProxies), s.logged, s.barrier, headers)
+	if len(settings.Origins) > 0 {
+		router.Use(crossOrigin(settings.Origins))
+	}
+	if settings.RatePerMinute > 0 {
+		router.Use(rate(settings.RatePerMinute))
+	}
+	if settings.KeysFile != "" {
+		k, err := newKeys(settings.KeysFile)
+		if err != nil {
+			return fmt.Errorf("keys: %w", err)
+		}
+		router.Use(k.require)
+	}
+	router.Use(middleware.GetHead)
+	return nil
+}
+
+// mount adds the routes of calculations and catalogues, and their operations.
+func (s *Server) mount(router chi.Router, settings Settings, calculations []calc.Calculation, collections []calc.Collection) {
+	k := s.contract
+	adapter := humachi.New(router, huma.Config{OpenAPI: k.api}).Adapter()
 	handle := func(op huma.Operation, in string, h handler) {
 		k.api.AddOperation(&op)
-		adapter.Handle(&op, func(c huma.Context) { write(c, h, in) })
+		adapter.Handle(&op, func(c huma.Context) { s.write(c, h, in) })
 	}
-	listed := map[string]bool{} // GET of these names is the list of a catalogue
-	for _, c := range collections {
-		listed[c.Info().Name] = true
-	}
+	light := class{limit: settings.LightTime}
+	heavy := class{limit: settings.HeavyTime, gate: s.gate}
 	for _, c := range calculations {
-		e := newEndpoint(c)
+		e := newEndpoint(c, light)
+		if c.Info().Heavy {
+			e.class = heavy
+		}
 		handle(k.postOperation(e), "body", e.post)
 		handle(k.rowsOperation(e), "body", e.rows)
-		if e.shape.Flat() && !listed[c.Info().Name] {
+		if e.shape.Flat() {
 			handle(k.getOperation(e), "query", e.get)
 		}
 	}
 	for _, c := range collections {
-		s := &collection{Collection: c, shape: wire.ShapeOf(c.Filter()), columns: nil}
-		handle(k.listOperation(s), "query", s.list)
-		handle(k.findOperation(s), "query", s.find)
+		e := &collection{Collection: c, shape: wire.ShapeOf(c.Filter())}
+		handle(k.listOperation(e), "query", e.list)
+		handle(k.findOperation(e), "query", e.find)
 	}
-	k.finish()
-	k.serve(router)
-	router.Get("/healthz", ok)
-	router.Get("/readyz", ok)
-	return &Server{router, k}
+}
+
+// readiness tells a load balancer whether to send requests here.
+func (s *Server) readiness(w http.ResponseWriter, r *http.Request) {
+	if !s.ready.Load() {
+		respond(w, busy("this server is stopping"))
+		return
+	}
+	ok(w, r)
 }
 
 func ok(w http.ResponseWriter, _ *http.Request) {

@@ -48,14 +48,15 @@ func (f *flatForm) add(n *node, prefix string, path, optional []*prop) {
 				inner = append(slices.Clone(optional), p)
 			}
 			f.add(p.node, name+".", append(slices.Clone(path), p), inner)
-		case p.required:
+		case p.required || p.kind == octets: // a file has no place in a query
 			f.whole = false
 		}
 	}
 }
 
 // Flat reports whether a query or a row of a table can hold the input: every
-// required field is a scalar or a list of scalars, be it inside an object.
+// required field is a scalar or a list of scalars, be it inside an object,
+// and none is a file.
 func (s *Shape) Flat() bool { return s.flat.whole }
 
 // FlatFields lists the names that a query or a row of a table may use.

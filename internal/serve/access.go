@@ -1,0 +1,131 @@
+package serve
+
+import (
+	"bufio"
+	"crypto/sha256"
+	"crypto/subtle"
+	"encoding/hex"
+	"fmt"
+	"net/http"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/go-chi/chi/v5/middleware"
+	"github.com/go-chi/cors"
+	"github.com/go-chi/httprate"
+)
+
+// keys are the hashes of the bearer keys in a file, read again when the file
+// changes, so that keys are rotated without a restart.
+type keys struct {
+	path string
+
+	lock   sync.Mutex
+	read   time.Time // when the file was last looked at
+	stamp  time.Time // its time of change then
+	hashes [][sha256.Size]byte
+}
+
+// keysFresh is how long a look at the file holds.
+const keysFresh = 2 * time.Second
+
+func newKeys(path string) (*keys, error) {
+	k := &keys{path: path}
+	return k, k.load()
+}
+
+// load reads the file: a SHA-256 hash in hexadecimal a line, with anything
+// after it as a remark; empty lines and those that begin with # do not count.
+func (k *keys) load() error {
+	info, err := os.Stat(k.path)
+	if err != nil {
+		return err
+	}
+	f, err := os.Open(k.path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	var hashes [][sha256.Size]byte
+	lines := bufio.NewScanner(f)
+	for n := 1; lines.Scan(); n++ {
+		hash, _, _ := strings.Cut(strings.TrimSpace(lines.Text()), " ")
+		if hash == "" || strings.HasPrefix(hash, "#") {
+			continue
+		}
+		b, err := hex.DecodeString(hash)
+		if err != nil || len(b) != sha256.Size {
+			return fmt.Errorf("%s, line %d: not a SHA-256 hash in hexadecimal", k.path, n)
+		}
+		hashes = append(hashes, [sha256.Size]byte(b))
+	}
+	if err := lines.Err(); err != nil {
+		return err
+	}
+	k.hashes, k.stamp, k.read = hashes, info.ModTime(), time.Now()
+	return nil
+}
+
+// allows compares the key with every hash, in a time that does not tell which.
+func (k *keys) allows(key string) bool {
+	k.lock.Lock()
+	defer k.lock.Unlock()
+	if time.Since(k.read) > keysFresh {
+		k.read = time.Now()
+		if info, err := os.Stat(k.path); err == nil && !info.ModTime().Equal(k.stamp) {
+			_ = k.load() // a file that is broken or half written leaves the old keys in force
+		}
+	}
+	sum := sha256.Sum256([]byte(key))
+	found := 0
+	for _, h := range k.hashes {
+		found |= subtle.ConstantTimeCompare(h[:], sum[:])
+	}
+	return found == 1
+}
+
+// require lets requests with a key pass. Health and the contract stay open.
+func (k *keys) require(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		key, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+		if strings.HasPrefix(r.URL.Path, "/v1/") && r.Method != http.MethodOptions && (!ok || !k.allows(key)) {
+			w.Header().Set("WWW-Authenticate", `Bearer realm="pourwright"`)
+			respond(w, problem(http.StatusUnauthorized, "send a key of this server as Authorization: Bearer"))
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// clients finds the client's address: the peer's, or behind trusted proxies
+// the last one in X-Forwarded-For that is not theirs.
+func clients(proxies []string) func(http.Handler) http.Handler {
+	if len(proxies) == 0 {
+		return middleware.ClientIPFromRemoteAddr
+	}
+	return middleware.ClientIPFromXFF(proxies...)
+}
+
+// rate limits each client.
+func rate(perMinute int) func(http.Handler) http.Handler {
+	return httprate.Limit(perMinute, time.Minute,
+		httprate.WithKeyFuncs(func(r *http.Request) (string, error) {
+			return httprate.CanonicalizeIP(middleware.GetClientIP(r.Context())), nil
+		}),
+		httprate.WithLimitHandler(func(w http.ResponseWriter, _ *http.Request) {
+			respond(w, problem(http.StatusTooManyRequests, "more than %d requests in a minute from one client; wait, or send many rows at once to /rows", perMinute))
+		}))
+}
+
+// crossOrigin lets pages of the given origins call.
+func crossOrigin(origins []string) func(http.Handler) http.Handler {
+	return cors.Handler(cors.Options{
+		AllowedOrigins: origins,
+		AllowedMethods: []string{http.MethodGet, http.MethodHead, http.MethodPost},
+		AllowedHeaders: []string{"Accept", "Authorization", "Content-Type", "If-None-Match"},
+		ExposedHeaders: []string{"ETag", "Retry-After", "X-Request-Id"},
+		MaxAge:         600,
+	})
+}

@@ -1,0 +1,171 @@
+package serve
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+)
+
+type waitIn struct {
+	ForS float64 `json:"for_s" minimum:"0" maximum:"60" doc:"How long"`
+}
+
+type waitOut struct {
+	Done bool `json:"done" doc:"Done"`
+	calc.Notes
+}
+
+// waiting is a heavy calculation that waits until released, or given up.
+func waiting(started chan<- struct{}, release <-chan struct{}) calc.Calculation {
+	return calc.Define(calc.Info{Name: "waits", Subject: "Toys", Summary: "Wait", Heavy: true},
+		[]calc.Example{calc.Sample("wait", "Wait", `{"for_s": 1}`)},
+		func(ctx context.Context, _ waitIn) (waitOut, error) {
+			started <- struct{}{}
+			calc.Progress(ctx, 0.5, "waiting")
+			select {
+			case <-release:
+				return waitOut{true, calc.Noting(ctx)}, nil
+			case <-ctx.Done():
+				return waitOut{}, ctx.Err()
+			}
+		})
+}
+
+func do(h http.Handler, method, target, body string, header ...string) *httptest.ResponseRecorder {
+	r := httptest.NewRequest(method, target, strings.NewReader(body))
+	r.Header.Set("Content-Type", mediaJSON)
+	for i := 0; i < len(header); i += 2 {
+		r.Header.Set(header[i], header[i+1])
+	}
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w
+}
+
+func TestHeavyWorkIsTurnedAwayAndLightWorkIsNot(t *testing.T) {
+	started, release := make(chan struct{}, 10), make(chan struct{})
+	settings := testSettings()
+	settings.HeavySlots, settings.HeavyQueue = 1, 1
+	s := must(New(settings, []calc.Calculation{toy, waiting(started, release)}, nil))
+	answers := make(chan int, 2)
+	ask := func() { answers <- do(s, "POST", "/v1/waits", `{"for_s": 1}`).Code }
+	go ask()
+	<-started // one runs
+	go ask()  // one waits
+	require.Eventually(t, func() bool { return s.gate.waiting.Load() == 1 }, 5*time.Second, time.Millisecond)
+
+	w := do(s, "POST", "/v1/waits", `{"for_s": 1}`)
+	require.Equal(t, http.StatusServiceUnavailable, w.Code)
+	require.Equal(t, "2", w.Header().Get("Retry-After"))
+	require.Equal(t, http.StatusOK, do(s, "POST", "/v1/toys", `{"length_mm": 3}`).Code)
+	require.Contains(t, do(s, "GET", "/metrics", "").Body.String(), "pourwright_heavy_waiting 1")
+
+	close(release)
+	require.Equal(t, http.StatusOK, <-answers)
+	require.Equal(t, http.StatusOK, <-answers)
+}
+
+func TestRequestsEndInTheirTime(t *testing.T) {
+	settings := testSettings()
+	settings.HeavyTime = 20 * time.Millisecond
+	s := must(New(settings, []calc.Calculation{waiting(make(chan struct{}, 1), nil)}, nil))
+	w := do(s, "POST", "/v1/waits", `{"for_s": 1}`)
+	require.Equal(t, http.StatusServiceUnavailable, w.Code)
+	require.Contains(t, w.Body.String(), "did not finish within 20ms")
+}
+
+func TestProgressIsSentAsEvents(t *testing.T) {
+	release := make(chan struct{})
+	close(release)
+	s := must(New(testSettings(), []calc.Calculation{waiting(make(chan struct{}, 1), release)}, nil))
+	w := do(s, "POST", "/v1/waits", `{"for_s": 1}`, "Accept", mediaEvents)
+	require.Equal(t, "event: progress\ndata: {\"fraction\":0.5,\"doing\":\"waiting\"}\n\nevent: answer\ndata: {\"done\":true,\"cautions\":[],\"sources\":[]}\n\n", w.Body.String())
+}
+
+func TestRateIsLimitedByTheRealClient(t *testing.T) {
+	settings := testSettings()
+	settings.RatePerMinute = 2
+	settings.TrustedProxies = []string{"192.0.2.0/24"} // httptest's peer is 192.0.2.1
+	s := must(New(settings, []calc.Calculation{toy}, nil))
+	ask := func(forwarded string) *httptest.ResponseRecorder {
+		return do(s, "GET", "/v1/toys?length_mm=3", "", "X-Forwarded-For", forwarded)
+	}
+	require.Equal(t, 200, ask("198.51.100.7").Code)
+	require.Equal(t, 200, ask("spoofed, 198.51.100.7").Code)
+	limited := ask("203.0.113.9, 198.51.100.7")
+	require.Equal(t, http.StatusTooManyRequests, limited.Code)
+	require.NotEmpty(t, limited.Header().Get("Retry-After"))
+	require.Equal(t, mediaProblem, limited.Header().Get("Content-Type"))
+	require.Equal(t, 200, ask("198.51.100.8").Code, "another client is not held to it")
+
+	settings.TrustedProxies = nil
+	s = must(New(settings, []calc.Calculation{toy}, nil))
+	require.Equal(t, 200, ask("198.51.100.1").Code)
+	require.Equal(t, 200, ask("198.51.100.2").Code)
+	require.Equal(t, http.StatusTooManyRequests, ask("198.51.100.3").Code, "without a proxy the header is not believed")
+}
+
+func hashOf(key string) string {
+	sum := sha256.Sum256([]byte(key))
+	return hex.EncodeToString(sum[:])
+}
+
+func TestKeys(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "keys")
+	require.NoError(t, os.WriteFile(file, []byte("# class\n"+hashOf("first")+" teacher\n\n"), 0o600))
+	settings := testSettings()
+	settings.KeysFile = file
+	s := must(New(settings, []calc.Calculation{toy}, nil))
+	ask := func(header ...string) int { return do(s, "GET", "/v1/toys?length_mm=3", "", header...).Code }
+	require.Equal(t, 401, ask())
+	require.Equal(t, 401, ask("Authorization", "Bearer second"))
+	require.Equal(t, 401, ask("Authorization", "Basic first"))
+	require.Equal(t, 200, ask("Authorization", "Bearer first"))
+	require.Equal(t, 200, do(s, "GET", "/healthz", "").Code)
+
+	k := must(newKeys(file))
+	require.NoError(t, os.WriteFile(file, []byte(hashOf("second")), 0o600))
+	require.NoError(t, os.Chtimes(file, time.Now(), time.Now().Add(time.Hour)))
+	require.True(t, k.allows("first"), "the file is not looked at for each request")
+	k.read = k.read.Add(-2 * keysFresh)
+	require.True(t, k.allows("second"))
+	require.False(t, k.allows("first"))
+
+	require.NoError(t, os.WriteFile(file, []byte("not a hash"), 0o600))
+	_, err := New(settings, nil, nil)
+	require.ErrorContains(t, err, "line 1")
+	settings.KeysFile, settings.TrustedProxies = "", []string{"everyone"}
+	_, err = New(settings, nil, nil)
+	require.ErrorContains(t, err, "trusted proxies")
+}
+
+func TestOrigins(t *testing.T) {
+	settings := testSettings()
+	settings.Origins = []string{"https://studio.example"}
+	s := must(New(settings, []calc.Calculation{toy}, nil))
+	w := do(s, "POST", "/v1/toys", `{"length_mm": 3}`, "Origin", "https://studio.example")
+	require.Equal(t, "https://studio.example", w.Header().Get("Access-Control-Allow-Origin"))
+	w = do(s, "POST", "/v1/toys", `{"length_mm": 3}`, "Origin", "https://other.example")
+	require.Empty(t, w.Header().Get("Access-Control-Allow-Origin"))
+	w = do(s, "OPTIONS", "/v1/toys", "", "Origin", "https://studio.example", "Access-Control-Request-Method", "POST", "Access-Control-Request-Headers", "content-type")
+	require.Equal(t, "https://studio.example", w.Header().Get("Access-Control-Allow-Origin"))
+}
+
+func TestStopping(t *testing.T) {
+	s := must(New(testSettings(), nil, nil))
+	require.Equal(t, 200, do(s, "GET", "/readyz", "").Code)
+	s.ready.Store(false)
+	require.Equal(t, http.StatusServiceUnavailable, do(s, "GET", "/readyz", "").Code)
+	require.Equal(t, 200, do(s, "GET", "/healthz", "").Code)
+}

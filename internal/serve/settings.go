@@ -1,0 +1,47 @@
+package serve
+
+import (
+	"log/slog"
+	"runtime"
+	"time"
+)
+
+// Settings say how a server is run. The zero value of a field is explained
+// with it; [DefaultSettings] suits a maker's own machine and a small class.
+type Settings struct {
+	Version string
+	// Log is where requests and faults are told; nil tells nobody.
+	Log *slog.Logger
+
+	// RatePerMinute is how many requests one client may make in a minute; 0
+	// is no limit. A spreadsheet cell makes three: OPTIONS, HEAD and GET.
+	RatePerMinute int
+	// TrustedProxies are the networks (CIDR) whose X-Forwarded-For is believed.
+	TrustedProxies []string
+	// HeavySlots is how many heavy calculations run at once; HeavyQueue how
+	// many more may wait. Beyond that they are turned away with 503.
+	HeavySlots, HeavyQueue int
+	// LightTime and HeavyTime bound the time of one request by its class.
+	LightTime, HeavyTime time.Duration
+
+	// KeysFile holds SHA-256 hashes of bearer keys, one a line; "" leaves the
+	// server open. It is read again when it changes.
+	KeysFile string
+	// Settle is how long a stopping server answers after it has called itself
+	// not ready, so that load balancers turn away first.
+	Settle time.Duration
+	// Origins are the web origins whose pages may call; "*" is any.
+	Origins []string
+}
+
+// DefaultSettings are the settings of a server that is told nothing.
+func DefaultSettings(version string) Settings {
+	return Settings{
+		Version:       version,
+		RatePerMinute: 1200,
+		HeavySlots:    max(1, runtime.GOMAXPROCS(0)/2),
+		HeavyQueue:    16,
+		LightTime:     5 * time.Second,
+		HeavyTime:     60 * time.Second,
+	}
+}
