@@ -88,9 +88,10 @@ type FormerOut struct {
 type plan struct {
 	in *FormerIn
 	FormerOut
-	sizeAt  float64 // height at which a drafted disc has its size
-	relief  float64 // > 0 raised, < 0 sunk
-	labelMM float64
+	sizeAt   float64 // height at which a drafted disc has its size
+	relief   float64 // > 0 raised, < 0 sunk
+	labelMM  float64
+	finished vec2 // width and height of the finished inside, where the size was one
 }
 
 var (
@@ -249,6 +250,7 @@ func (p *plan) size() error {
 			return err
 		}
 		grow = 1 + contraction/100
+		p.finished = vec2{w, h}
 		p.Step("mould inside width", (w-2*in.BenchInsideMM)*grow, "mm", "(%.6g mm - 2 × %.3g mm) × (1 + %.3g %%)", w, in.BenchInsideMM, contraction)
 		w, h = (w-2*in.BenchInsideMM)*grow, (h-2*in.BenchInsideMM)*grow
 	}

@@ -2,9 +2,11 @@ package former
 
 import (
 	"bytes"
+	"compress/zlib"
 	"context"
 	"encoding/binary"
 	"fmt"
+	"io"
 	"math"
 	"reflect"
 	"regexp"
@@ -257,25 +259,69 @@ func TestOpenIsFound(t *testing.T) {
 	require.Error(t, flat.closed())
 }
 
-// TestTemplateTrue: the PDF's pages are of the paper's size, and its ellipse
-// and scale bar have their lengths; in the SVG likewise.
+// TestTemplateTrue: the PDF's page is of the paper's size, its unit is the mm,
+// and outline and scale bar have their lengths on it.
 func TestTemplateTrue(t *testing.T) {
-	const point = 25.4 / 72
+	const point = 25.4 / 72 // mm
 	for paper, size := range map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}} {
 		in := ask(func(in *FormerIn) { in.Paper = paper })
 		pdf, err := PDF(context.Background(), in, FormerOut{})
 		require.NoError(t, err)
-		box := regexp.MustCompile(`/MediaBox ?\[ ?0 0 ([0-9.]+) ([0-9.]+)`).FindSubmatch(pdf)
-		require.NotNil(t, box, "%s", paper)
-		for k := range 2 {
-			v, err := strconv.ParseFloat(string(box[k+1]), 64)
-			require.NoError(t, err)
-			require.InDelta(t, size[k], v*point, 0.01)
-		}
+		box := numbers(t, regexp.MustCompile(`/MediaBox ?\[ ?0 0 ([0-9.]+) ([0-9.]+)`).FindSubmatch(pdf))
+		require.InDelta(t, size[0], box[0]*point, 0.001)
+		require.InDelta(t, size[1], box[1]*point, 0.001)
+		page := content(t, pdf)
+		unit := numbers(t, regexp.MustCompile(`^([0-9.]+) 0 0 ([0-9.]+) 0 0 cm`).FindSubmatch(page))
+		require.InDelta(t, 1, unit[0]*point, 1e-6)
+		require.Equal(t, unit[0], unit[1])
+		// Four curves from the right through top and left: the first point and the sixth's are the width apart.
+		curve := `[0-9.]+ [0-9.]+ [0-9.]+ [0-9.]+ ([0-9.]+) ([0-9.]+) c `
+		round := numbers(t, regexp.MustCompile(`([0-9.]+) ([0-9.]+) m `+curve+curve+curve+curve).FindSubmatch(page))
+		require.InDelta(t, 62.9, round[0]-round[4], 0.001)
+		require.InDelta(t, 62.9, math.Abs(round[3]-round[7]), 0.001)
+		bar := numbers(t, regexp.MustCompile(`([0-9.]+) ([0-9.]+) m [0-9.]+ [0-9.]+ l ([0-9.]+) [0-9.]+ l [0-9.]+ [0-9.]+ l (?:h )?[sS]`).FindSubmatch(page))
+		require.InDelta(t, barMM, bar[2]-bar[0], 0.001)
 		svg, err := SVG(context.Background(), in, FormerOut{})
 		require.NoError(t, err)
 		require.Contains(t, string(svg), fmt.Sprintf(`width="%gmm"`, size[0]))
 	}
+}
+
+// content is the first page's drawing.
+func content(t *testing.T, pdf []byte) []byte {
+	for _, at := range regexp.MustCompile(`stream\r?\n`).FindAllIndex(pdf, -1) {
+		r, err := zlib.NewReader(bytes.NewReader(pdf[at[1]:]))
+		if err != nil {
+			continue
+		}
+		text, _ := io.ReadAll(r)
+		if bytes.Contains(text[:min(len(text), 100)], []byte(" cm ")) {
+			return text
+		}
+	}
+	require.Fail(t, "no page content")
+	return nil
+}
+
+func numbers(t *testing.T, match [][]byte) (list []float64) {
+	require.NotNil(t, match)
+	for _, m := range match[1:] {
+		v, err := strconv.ParseFloat(string(m), 64)
+		require.NoError(t, err)
+		list = append(list, v)
+	}
+	return list
+}
+
+// TestStripPages: the parts of a long strip add up to its length.
+func TestStripPages(t *testing.T) {
+	in := ask(func(in *FormerIn) { in.Kind, in.InsideDiameterMM = Strip, ptr(110.0) })
+	out, err := Plan(context.Background(), in)
+	require.NoError(t, err)
+	require.Equal(t, 2, out.Sheets)
+	pdf, err := PDF(context.Background(), in, out)
+	require.NoError(t, err)
+	require.Len(t, regexp.MustCompile(`/Type ?/Page[^s]`).FindAll(pdf, -1), 2)
 }
 
 func TestFormerRefused(t *testing.T) {

@@ -8,9 +8,10 @@ import (
 )
 
 var (
-	outlineStyle = draw.Stroke(draw.Black, 0.2)
-	axisStyle    = draw.Stroke(draw.Grey(0.5), 0.15, 4, 1, 0.5, 1)
-	tickStyle    = draw.Stroke(draw.Black, 0.1)
+	outlineStyle  = draw.Stroke(draw.Black, 0.2)
+	finishedStyle = draw.Stroke(draw.Black, 0.15, 1.5, 1)
+	axisStyle     = draw.Stroke(draw.Grey(0.5), 0.15, 4, 1, 0.5, 1)
+	tickStyle     = draw.Stroke(draw.Black, 0.1)
 )
 
 const barMM = 100 // length of the scale bar
@@ -39,11 +40,16 @@ func (p *plan) outlinePage(paper draw.Paper) *draw.Sheet {
 	s.Description = fmt.Sprintf("Outline of %.2f by %.2f mm at true scale, with a scale bar of %d mm.", p.WidthMM, p.HeightMM, barMM)
 	cx, cy := f.X+f.W/2, f.Y+12+p.HeightMM/2
 	s.Ellipse(cx, cy, p.WidthMM/2, p.HeightMM/2, 0, outlineStyle)
+	caption := fmt.Sprintf("%.2f × %.2f mm, circumference %.2f mm", p.WidthMM, p.HeightMM, p.CircumferenceMM)
+	if p.finished != (vec2{}) {
+		s.Ellipse(cx, cy, p.finished.x/2, p.finished.y/2, 0, finishedStyle)
+		caption += fmt.Sprintf("; dashed: finished, %.2f × %.2f mm", p.finished.x, p.finished.y)
+	}
 	s.Line(cx-p.WidthMM/2-6, cy, cx+p.WidthMM/2+6, cy, axisStyle)
 	s.Line(cx, cy-p.HeightMM/2-6, cx, cy+p.HeightMM/2+6, axisStyle)
-	s.Text(cx, cy-4, fmt.Sprintf("%.2f × %.2f mm", p.WidthMM, p.HeightMM), draw.TextStyle{Align: draw.Centre, SizePt: 11, Bold: true})
-	s.Text(cx, cy+6, fmt.Sprintf("circumference %.2f mm", p.CircumferenceMM), draw.TextStyle{Align: draw.Centre})
-	y := cy + p.HeightMM/2 + 14
+	y := cy + p.HeightMM/2 + 13
+	s.Text(cx, y, caption, draw.TextStyle{Align: draw.Centre, SizePt: 10, Bold: true})
+	y += 8
 	y += s.ScaleBar(f.X, y, barMM) + 6
 	s.TextBox(f.X, y, f.W, fmt.Sprintf("Cut on the middle of the line. Strip %.2f mm thick bent to it: %.2f mm long if its outside has this size, %.2f mm if it is bent around it; leave the joint's filing over.",
 		p.in.StripThicknessMM, p.StripInsideMM, p.StripOutsideMM), draw.TextStyle{})

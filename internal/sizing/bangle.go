@@ -56,7 +56,7 @@ type BangleOut struct {
 	InsideWidthMM         float64 `json:"inside_width_mm" doc:"Inside width; the diameter where round"`
 	InsideHeightMM        float64 `json:"inside_height_mm" doc:"Inside height; the diameter where round"`
 	EaseMM                float64 `json:"ease_mm" doc:"Circumference allowed over the hand or wrist"`
-	HandCircumferenceMM   float64 `json:"hand_circumference_mm,omitempty" doc:"Hand measured or worked out; where only the bangle was given, the largest that passes it"`
+	HandCircumferenceMM   float64 `json:"hand_circumference_mm,omitempty" doc:"Hand (of a cuff or hinged bangle: wrist) measured or worked out; where only the bangle was given, the largest that passes it"`
 	SpareMM               float64 `json:"spare_mm" doc:"Inside circumference less hand and ease; negative: it does not pass with comfort. 0 where only one of the two was given"`
 	Verdict               string  `json:"verdict" enum:"passes,tight,does not pass,made to measure,for hands up to" doc:"Whether the hand passes; made to measure where the bangle was worked out from it"`
 
@@ -317,7 +317,9 @@ func (in *BangleIn) finish(out *BangleOut, b oval, girth float64) {
 		out.Warn("does_not_pass", calc.Care, "The bangle %s: %.1f mm of circumference are wanting.", map[bool]string{true: "is tight", false: "does not pass"}[out.Verdict == "tight"], -out.SpareMM)
 	}
 	out.Names = named(in.Kind, b.perimeter/math.Pi, girth, in.ListAllNames)
-	out.Cite(srcIndian, srcWestern)
+	if in.Kind != CuffBangle {
+		out.Cite(srcIndian, srcWestern)
+	}
 }
 
 func sixteenths(dMM float64) string {

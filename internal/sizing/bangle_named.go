@@ -102,11 +102,16 @@ func named(kind string, diameter, wrist float64, all bool) []NamedSize {
 // choose keeps the nearest, and the next up where the nearest is smaller.
 func choose(sizes []NamedSize, all bool) []NamedSize {
 	near, up := 0, -1
+	for i := range sizes {
+		if math.Abs(sizes[i].OverMM) < 1e-9 { // a conversion there and back
+			sizes[i].OverMM = 0
+		}
+	}
 	for i, s := range sizes {
-		if math.Abs(s.OverMM) < math.Abs(sizes[near].OverMM)-1e-9 {
+		if math.Abs(s.OverMM) < math.Abs(sizes[near].OverMM) {
 			near = i
 		}
-		if up < 0 && s.OverMM >= -1e-6 {
+		if up < 0 && s.OverMM >= 0 {
 			up = i
 		}
 	}

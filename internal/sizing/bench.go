@@ -68,9 +68,24 @@ func (in *MouldIn) bench(out *MouldOut) []BenchOption {
 	if share := 100 * out.Edit.ArcMM / (math.Pi * out.Edit.ImpressionInsideMM); share > 10 {
 		edit.Verdict, edit.Because = "with care", fmt.Sprintf("%.0f %% of the impression is a long way to close without distortion", share)
 	}
+	if in.Piece == RingPiece {
+		edit.Verdict, edit.Because = "with care", "two joints within so small a round are hard to close true"
+	}
 	if out.Edit.Action == "use as it is" {
 		edit.Because = "the impression already fits"
 	}
 	anew := BenchOption{"mould anew", "good", 0, 0, 0, t, 0, fmt.Sprintf("a pattern or former of %.2f mm inside", out.PatternWanted.InsideDiameterMM)}
 	return []BenchOption{bend, cut, edit, anew}
+}
+
+// advice is the first good way, or else the first to take with care.
+func advice(options []BenchOption) string {
+	for _, verdict := range []string{"good", "with care"} {
+		for _, o := range options {
+			if o.Verdict == verdict {
+				return o.Way
+			}
+		}
+	}
+	return "mould anew"
 }

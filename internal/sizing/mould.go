@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
@@ -91,6 +92,7 @@ type MouldOut struct {
 	ArcLengthMM        float64         `json:"arc_length_mm" doc:"Length of the cavity along the middle of the section"`
 	Edit               *PatternEdit    `json:"edit,omitempty" doc:"What to do to the impression of the pattern at hand"`
 	Gain               *SectionGain    `json:"gain,omitempty" doc:"How to gain thickness or width in the impression"`
+	Advice             string          `json:"advice" doc:"The first of the ways below that is good, or else one to take with care; mould anew where no pattern was given" example:"edit the impression"`
 	BenchOptions       []BenchOption   `json:"bench_options" doc:"Using the pattern as it is and correcting at the bench, against moulding anew; empty where no pattern was given"`
 	calc.Notes
 }
@@ -144,7 +146,12 @@ func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
 		out.Edit = in.edit(&out)
 		out.BenchOptions = in.bench(&out)
 	}
-	out.Cite(m.Sources()...)
+	out.Advice = advice(out.BenchOptions)
+	for _, s := range m.Sources() {
+		if strings.HasPrefix(s.For, "density") {
+			out.Cite(s)
+		}
+	}
 	out.Caution(m.Cautions()...)
 	return out, nil
 }
@@ -261,7 +268,7 @@ func (out *MouldOut) contraction(in *MouldIn, m metal.Metal) {
 	}
 	if in.ContractionPct == nil {
 		out.Cite(srcRestraint)
-		out.Warn("contraction_unpublished", calc.Care, "No pattern allowance for silver or gold in clay is published: %.2g %% is a choice within %.2g to %.2g %%, which is ±%.2g mm on this inside diameter. Measure a few of your own pours (mould-calibrations) and give contraction_pct.",
+		out.Warn("contraction_unpublished", calc.Care, "No pattern allowance for silver or gold in clay is published: %.3g %% is a choice within %.3g to %.3g %%, which is ±%.2g mm on this inside diameter. Measure a few of your own pours (mould-calibrations) and give contraction_pct.",
 			out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct, out.Finished.InsideDiameterMM*(out.ContractionHighPct-out.ContractionLowPct)/200)
 		return
 	}
