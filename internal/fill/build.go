@@ -33,7 +33,7 @@ type job struct {
 
 // prepare checks the input and makes a job of it.
 func prepare(in FillIn) (*job, error) {
-	j := &job{in: in, clay: NewClay(), scatter: NewScatter()}
+	j := &job{in: in, clay: calc.Default[FillClay](), scatter: calc.Default[FillScatter]()}
 	if in.Clay != nil {
 		j.clay = *in.Clay
 	}

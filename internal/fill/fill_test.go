@@ -8,11 +8,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/section"
 )
 
 func bangle() FillIn {
-	in := NewFillIn()
+	in := calc.Default[FillIn]()
 	in.InsideDiameterMM = 62
 	in.Section = section.Section{Shape: section.HalfRound, ThicknessMM: 2.6, WidthMM: 6}
 	return in

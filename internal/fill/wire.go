@@ -9,8 +9,8 @@ import (
 	"pourwright/internal/section"
 )
 
-// FillIn describes a piece, its mould and a pour. Get one with the defaults
-// of the contract from [NewFillIn].
+// FillIn describes a piece, its mould and a pour. In Go, begin with
+// calc.Default[FillIn]().
 type FillIn struct {
 	Piece            string          `json:"piece" enum:"bangle,ring,bar,pendant" default:"bangle" doc:"What is cast: a bangle or ring is a closed round band in which the metal splits in two streams; a bar or pendant is fed from one end"`
 	InsideDiameterMM float64         `json:"inside_diameter_mm,omitempty" minimum:"8" maximum:"150" doc:"Inside diameter of a bangle or ring as moulded" example:"62"`
@@ -227,20 +227,4 @@ type FillFlask struct {
 	HoldKg      float64  `json:"hold_kg" doc:"Weight or clamping that holds it, with a factor of 3"`
 	SpillGapMM  float64  `json:"spill_gap_mm" doc:"Widest gap between the halves that the metal does not enter anywhere"`
 	ClayWallMM  *float64 `json:"clay_wall_mm,omitempty" doc:"Least clay between piece and flask, if the flask is given"`
-}
-
-// NewFillIn returns the defaults of the contract.
-func NewFillIn() FillIn {
-	return FillIn{Piece: "bangle", Thickest: "as_given", Posture: "standing", Gate: "top",
-		SprueCount: 1, SpreadDeg: 90, SprueLengthMM: 20, SprueDiameterMM: 6, FunnelHeadMM: 12, FunnelDiameterMM: 18,
-		VentCount: 2, VentDiameterMM: 1, Alloy: "silver-925", ClayC: 25, PourTimeS: 1.5,
-		InterfaceLowWM2K: 500, InterfaceHighWM2K: 1500, RiskLimitPct: 10, Levers: true}
-}
-
-// NewClay and NewScatter return the defaults of the contract.
-func NewClay() FillClay { return FillClay{0.6, 1600, 1100, 20, 15} }
-
-// NewScatter returns the defaults of the contract.
-func NewScatter() FillScatter {
-	return FillScatter{PourK: 20, PourRatePct: 30, EffusivityPct: 30, ThicknessMM: 0.06, ColdShut: 0.1, TensionPct: 20, PermeabilityPct: 100}
 }
