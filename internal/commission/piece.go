@@ -207,7 +207,7 @@ func (p *pieceRoom) meltIn(plan *PiecePlan) melt.MeltIn {
 	in.VolumeMM3 = plan.Mould.CastingVolumeMM3 * share(plan.Mould.FillSection, p.cavityThin(plan), plan.Mould.Mould.InsideDiameterMM)
 	in.StonesVolumeMM3 = displaced(plan)
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = m.SprueCount, m.SprueDiameterMM, m.SprueLengthMM
-	in.ButtonTopMM, in.ButtonBottomMM, in.ButtonDepthMM = m.FunnelDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM
+	in.FunnelDiameterMM, in.FunnelHeadMM = m.FunnelDiameterMM, m.FunnelHeadMM
 	if m.VentCount > 0 {
 		in.Vents, in.VentDiameterMM, in.VentLengthMM = m.VentCount, m.VentDiameterMM, calc.Default[fill.FillClay]().WallMM
 		if studio.Clay != nil {

@@ -26,22 +26,15 @@ func (in MeltIn) feed() (feed, error) {
 	var c calc.Checks
 	var f feed
 	if in.SprueDiameterMM != 0 {
-		c.Within("sprues", float64(in.Sprues), 1, 1000, "sprues")
+		c.Within("sprue_count", float64(in.Sprues), 1, 1000, "sprues")
 	}
-	c.Within("vents", float64(in.Vents), 0, 1000, "vents")
+	c.Within("vent_count", float64(in.Vents), 0, 1000, "vents")
 	f.sprue = portion(&c, "sprue", in.SprueG, []measure{
 		{"sprue_diameter_mm", in.SprueDiameterMM}, {"sprue_length_mm", in.SprueLengthMM}},
 		func() float64 { return float64(in.Sprues) * rod(in.SprueDiameterMM, in.SprueLengthMM) })
-	bottom := in.ButtonBottomMM
-	if bottom == 0 {
-		bottom = in.SprueDiameterMM
-	}
-	if in.ButtonBottomMM != 0 && in.ButtonTopMM == 0 {
-		c.Refuse("button_top_mm", nil, "give the funnel's top and depth, or leave button_bottom_mm out")
-	}
 	f.button = portion(&c, "button", in.ButtonG, []measure{
-		{"button_top_mm", in.ButtonTopMM}, {"button_depth_mm", in.ButtonDepthMM}},
-		func() float64 { return cone(in.ButtonTopMM, bottom, in.ButtonDepthMM) })
+		{"funnel_diameter_mm", in.FunnelDiameterMM}, {"funnel_head_mm", in.FunnelHeadMM}},
+		func() float64 { return rod(in.FunnelDiameterMM, in.FunnelHeadMM) })
 	f.vents = portion(&c, "vents", in.VentsG, []measure{
 		{"vent_diameter_mm", in.VentDiameterMM}, {"vent_length_mm", in.VentLengthMM}},
 		func() float64 { return float64(in.Vents) * rod(in.VentDiameterMM, in.VentLengthMM) })
@@ -49,9 +42,9 @@ func (in MeltIn) feed() (feed, error) {
 		c.Refuse("vent_diameter_mm", nil, "give diameter and length of the %d vents, or vents_g", in.Vents)
 	}
 	if in.Vents == 0 && in.VentDiameterMM != 0 {
-		c.Refuse("vents", 0, "give how many vents of that diameter there are")
+		c.Refuse("vent_count", 0, "give how many vents of that diameter there are")
 	}
-	said := in.SprueG != nil || in.ButtonG != nil || in.VentsG != nil || in.SprueDiameterMM != 0 || in.ButtonTopMM != 0 || in.VentDiameterMM != 0
+	said := in.SprueG != nil || in.ButtonG != nil || in.VentsG != nil || in.SprueDiameterMM != 0 || in.FunnelDiameterMM != 0 || in.VentDiameterMM != 0
 	switch {
 	case in.FeedPct != nil && said:
 		c.Refuse("feed_pct", *in.FeedPct, "give feed_pct for all of sprue, funnel and vents, or their own measures or masses, not both")
@@ -99,6 +92,3 @@ func portion(c *calc.Checks, name string, mass *float64, measures []measure, mm3
 
 // rod is the volume in mm³ of a cylinder.
 func rod(d, l float64) float64 { return math.Pi / 4 * d * d * l }
-
-// cone is the volume in mm³ of a frustum of a cone.
-func cone(d1, d2, h float64) float64 { return math.Pi / 12 * h * (d1*d1 + d1*d2 + d2*d2) }

@@ -104,14 +104,29 @@ func TestFeedByMeasures(t *testing.T) {
 	in.FeedPct = nil
 	in.VolumeMM3 = 4000
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = 2, 4, 20
-	in.ButtonTopMM, in.ButtonDepthMM = 16, 12
+	in.FunnelDiameterMM, in.FunnelHeadMM = 16, 12
 	vents := 0.5
 	in.VentsG = &vents
 	out := plan(t, in)
 	rho := out.DensityGCm3 / 1000
 	require.InEpsilon(t, 2*math.Pi*4*20*rho, out.SprueMassG, 1e-12)
-	require.InEpsilon(t, math.Pi*12/12*(256+64+16)*rho, out.ButtonMassG, 1e-12)
+	require.InEpsilon(t, math.Pi*64*12*rho, out.ButtonMassG, 1e-12)
 	require.InEpsilon(t, out.SprueMassG+out.ButtonMassG+0.5, out.FeedMassG, 1e-12)
+}
+
+func TestMetalByComposition(t *testing.T) {
+	in := bare()
+	in.VolumeMM3 = 1000
+	named := plan(t, in)
+	in.Alloy, in.Composition = "", "Ag 925 Cu 75"
+	composed := plan(t, in)
+	require.Equal(t, named.CastingMassG, composed.CastingMassG)
+	require.Equal(t, named.HeatKJ, composed.HeatKJ)
+	solidus, liquidus := 810.0, 905.0
+	in.SolidusC, in.LiquidusC = &solidus, &liquidus
+	require.Equal(t, 1005.0, plan(t, in).PourTemperatureC)
+	in.Alloy, in.Composition = "silver-925", ""
+	require.Equal(t, 905.0, plan(t, in).LiquidusC)
 }
 
 func TestDefaultsOfTheTrade(t *testing.T) {
@@ -243,12 +258,16 @@ func TestRefusals(t *testing.T) {
 		{"stones_volume_mm3", func(in *MeltIn) { in.StonesVolumeMM3 = 1000 }},
 		{"sprue_length_mm", func(in *MeltIn) { in.SprueDiameterMM = 4 }},
 		{"sprue_g", func(in *MeltIn) { in.SprueG, in.SprueDiameterMM, in.SprueLengthMM = &pct, 4, 20 }},
-		{"button_top_mm", func(in *MeltIn) { in.ButtonBottomMM = 4 }},
+		{"funnel_head_mm", func(in *MeltIn) { in.FunnelDiameterMM = 4 }},
+		{"alloy", func(in *MeltIn) { in.Alloy = "" }},
+		{"alloy", func(in *MeltIn) { in.Composition = "Ag 925 Cu 75" }},
+		{"composition", func(in *MeltIn) { in.Alloy, in.Composition = "", "Ag 925 Xx 75" }},
+		{"liquidus_c", func(in *MeltIn) { in.SolidusC = &pct }},
 		{"vent_diameter_mm", func(in *MeltIn) { in.Vents = 2 }},
-		{"vents", func(in *MeltIn) { in.VentDiameterMM, in.VentLengthMM = 1, 20 }},
+		{"vent_count", func(in *MeltIn) { in.VentDiameterMM, in.VentLengthMM = 1, 20 }},
 		{"feed_pct", func(in *MeltIn) { in.FeedPct, in.SprueG = &pct, &pct }},
 		{"melt_loss_pct", func(in *MeltIn) { in.MeltLossPct = 100 }},
-		{"pour_temperature_c", func(in *MeltIn) { in.PourTemperatureC = 700 }},
+		{"pour_c", func(in *MeltIn) { in.PourTemperatureC = 700 }},
 		{"efficiency_pct", func(in *MeltIn) { in.EfficiencyPct = 0 }},
 		{"fuel", func(in *MeltIn) { in.Fuel = "coal" }},
 	} {

@@ -13,7 +13,10 @@ import (
 
 // MeltIn says what is cast, in one of five ways, and what is melted with it.
 type MeltIn struct {
-	Alloy string `json:"alloy" maxLength:"60" doc:"The metal, an id of the list of alloys" example:"silver-925"`
+	Alloy       string   `json:"alloy,omitempty" maxLength:"60" doc:"The metal, an id of the list of alloys; or leave it out and give composition" example:"silver-925"`
+	Composition string   `json:"composition,omitempty" maxLength:"200" doc:"Symbol and parts per thousand by mass in turn, summing to 1000" example:"Ag 935 Cu 55 Zn 10"`
+	SolidusC    *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus, with liquidus_c, in place of ours" example:"802"`
+	LiquidusC   *float64 `json:"liquidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own liquidus, with solidus_c" example:"893"`
 
 	VolumeMM3          float64       `json:"volume_mm3,omitempty" minimum:"0.1" maximum:"2000000" doc:"Way 1: volume of the casting without sprue" example:"4200"`
 	PatternMassG       float64       `json:"pattern_mass_g,omitempty" minimum:"0.01" maximum:"20000" doc:"Way 2: mass of the pattern; with pattern_material or pattern_density_g_cm3" example:"3.9"`
@@ -33,21 +36,20 @@ type MeltIn struct {
 
 	StonesVolumeMM3 float64 `json:"stones_volume_mm3" minimum:"0" maximum:"2000000" default:"0" doc:"Volume of stones cast in place inside that volume, which no metal fills"`
 
-	SprueG          *float64 `json:"sprue_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the sprue; or give its measures" example:"8"`
-	Sprues          int      `json:"sprues" minimum:"1" maximum:"20" default:"1" doc:"How many sprues of the measures given"`
-	SprueDiameterMM float64  `json:"sprue_diameter_mm,omitempty" minimum:"0.5" maximum:"50" doc:"Mean diameter of a sprue" example:"6"`
-	SprueLengthMM   float64  `json:"sprue_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a sprue from funnel to piece" example:"25"`
-	ButtonG         *float64 `json:"button_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the funnel (the button); or give its measures" example:"12"`
-	ButtonTopMM     float64  `json:"button_top_mm,omitempty" minimum:"1" maximum:"100" doc:"Diameter of the funnel at the top of the metal" example:"16"`
-	ButtonBottomMM  float64  `json:"button_bottom_mm,omitempty" minimum:"0.5" maximum:"100" doc:"Diameter of the funnel at its bottom; that of the sprue if absent" example:"6"`
-	ButtonDepthMM   float64  `json:"button_depth_mm,omitempty" minimum:"1" maximum:"200" doc:"Depth of metal in the funnel" example:"14"`
-	VentsG          *float64 `json:"vents_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the vents if they fill; or give their measures"`
-	Vents           int      `json:"vents" minimum:"0" maximum:"50" default:"0" doc:"How many vents of the measures given"`
-	VentDiameterMM  float64  `json:"vent_diameter_mm,omitempty" minimum:"0.2" maximum:"20" doc:"Diameter of a vent" example:"1"`
-	VentLengthMM    float64  `json:"vent_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a vent" example:"30"`
-	FeedPct         *float64 `json:"feed_pct,omitempty" minimum:"0" maximum:"1000" doc:"Sprue, funnel and vents together as percent of the casting; 60 if nothing else is said of them" example:"60"`
-	ReserveG        float64  `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed: a short pour is a lost pour"`
-	MeltLossPct     float64  `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost as dross, fume and drops in the crucible, percent of the melt"`
+	SprueG           *float64 `json:"sprue_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the sprue; or give its measures" example:"8"`
+	Sprues           int      `json:"sprue_count" minimum:"1" maximum:"20" default:"1" doc:"How many sprues of the measures given"`
+	SprueDiameterMM  float64  `json:"sprue_diameter_mm,omitempty" minimum:"0.5" maximum:"50" doc:"Mean diameter of a sprue" example:"6"`
+	SprueLengthMM    float64  `json:"sprue_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a sprue from funnel to piece" example:"25"`
+	ButtonG          *float64 `json:"button_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal left in the funnel (the button); or give its measures" example:"12"`
+	FunnelDiameterMM float64  `json:"funnel_diameter_mm,omitempty" minimum:"1" maximum:"100" doc:"Mean diameter of the metal in the funnel" example:"18"`
+	FunnelHeadMM     float64  `json:"funnel_head_mm,omitempty" minimum:"1" maximum:"200" doc:"Depth of metal kept in the funnel" example:"12"`
+	VentsG           *float64 `json:"vents_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the vents if they fill; or give their measures"`
+	Vents            int      `json:"vent_count" minimum:"0" maximum:"50" default:"0" doc:"How many vents of the measures given"`
+	VentDiameterMM   float64  `json:"vent_diameter_mm,omitempty" minimum:"0.2" maximum:"20" doc:"Diameter of a vent" example:"1"`
+	VentLengthMM     float64  `json:"vent_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a vent" example:"30"`
+	FeedPct          *float64 `json:"feed_pct,omitempty" minimum:"0" maximum:"1000" doc:"Sprue, funnel and vents together as percent of the casting; 60 if nothing else is said of them" example:"60"`
+	ReserveG         float64  `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed: a short pour is a lost pour"`
+	MeltLossPct      float64  `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost as dross, fume and drops in the crucible, percent of the melt"`
 
 	CrucibleVolumeMM3 float64 `json:"crucible_volume_mm3,omitempty" minimum:"100" maximum:"5000000" doc:"Volume of the crucible to its brim; \"30 ml\" is understood" example:"30000"`
 	CrucibleCapacityG float64 `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`
@@ -57,8 +59,8 @@ type MeltIn struct {
 	FlaskInsideMM     float64 `json:"flask_inside_mm,omitempty" minimum:"10" maximum:"1000" doc:"Least width inside the flask, across the parting" example:"110"`
 	ClayWallMM        float64 `json:"clay_wall_mm" minimum:"0" maximum:"100" default:"10" doc:"Clay to leave between casting and flask"`
 
-	PourTemperatureC  float64 `json:"pour_temperature_c,omitempty" minimum:"100" maximum:"2500" doc:"Temperature of the melt at the pour; liquidus and superheat_k if absent" example:"1010"`
-	SuperheatK        float64 `json:"superheat_k" minimum:"0" maximum:"500" default:"100" doc:"How far above the liquidus to pour, where pour_temperature_c is absent"`
+	PourTemperatureC  float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2500" doc:"Temperature of the melt at the pour; liquidus and superheat_k if absent" example:"1010"`
+	SuperheatK        float64 `json:"superheat_k" minimum:"0" maximum:"500" default:"100" doc:"How far above the liquidus to pour, where pour_c is absent"`
 	StartTemperatureC float64 `json:"start_temperature_c" minimum:"-20" maximum:"600" default:"20" doc:"Temperature of the cold metal"`
 	Fuel              string  `json:"fuel" enum:"propane,butane,acetylene,natural_gas,electricity" default:"propane" doc:"What heats the melt"`
 	FuelMJKg          float64 `json:"fuel_mj_kg,omitempty" minimum:"1" maximum:"150" doc:"Your own net heating value of the gas, MJ/kg" example:"46.3"`
@@ -86,7 +88,7 @@ type MeltOut struct {
 	CrucibleFits     *bool   `json:"crucible_fits,omitempty" doc:"Whether that is within crucible_fill_pct of its volume, or its capacity"`
 	FlaskFits        *bool   `json:"flask_fits,omitempty" doc:"Whether the flask holds the metal and, for a round band, its width with the clay wall; where a flask is given"`
 	LiquidusC        float64 `json:"liquidus_c" doc:"Where the metal is all liquid"`
-	PourTemperatureC float64 `json:"pour_temperature_c" doc:"Temperature of the melt at the pour"`
+	PourTemperatureC float64 `json:"pour_c" doc:"Temperature of the melt at the pour"`
 	HeatKJ           float64 `json:"heat_kj" doc:"Heat that the metal takes up from cold to the pour"`
 	CrucibleHeatKJ   float64 `json:"crucible_heat_kj" doc:"Heat that the crucible takes up, where crucible_mass_g is given"`
 	HeatGivenKJ      float64 `json:"heat_given_kj" doc:"Heat that the torch or furnace must give for both, at the efficiency stated"`
@@ -107,16 +109,43 @@ var (
 	srcSections   = calc.Source{For: "volume of a band", Text: "Pappus: area of the section times the path of its centroid", Status: calc.Computed}
 )
 
-// Plan returns the metal to melt for a casting of a catalogue alloy; see [PlanFor].
+// Plan returns the metal to melt for a casting; see [PlanFor].
 func Plan(ctx context.Context, in MeltIn) (MeltOut, error) {
-	m, err := metal.Named(in.Alloy)
+	m, err := in.metal()
 	if err != nil {
 		return MeltOut{}, err
 	}
 	return PlanFor(ctx, in, m)
 }
 
-// PlanFor returns the metal to melt for a casting of m; in.Alloy is not read.
+// metal finds the metal by name or composition, with the caller's own melting
+// range if there is one.
+func (in MeltIn) metal() (metal.Metal, error) {
+	if (in.Alloy == "") == (in.Composition == "") {
+		return metal.Metal{}, calc.Refuse("alloy", nil, "give either alloy, such as silver-925, or composition")
+	}
+	if (in.SolidusC == nil) != (in.LiquidusC == nil) {
+		return metal.Metal{}, calc.Refuse("liquidus_c", nil, "give solidus_c and liquidus_c together, or neither")
+	}
+	var own *metal.MeltingRange
+	if in.SolidusC != nil {
+		own = &metal.MeltingRange{SolidusC: *in.SolidusC, LiquidusC: *in.LiquidusC}
+	}
+	if in.Composition != "" {
+		c, err := metal.ParseComposition(in.Composition)
+		if err != nil {
+			return metal.Metal{}, err
+		}
+		return metal.Of(c, own)
+	}
+	m, err := metal.Named(in.Alloy)
+	if err != nil || own == nil {
+		return m, err
+	}
+	return metal.Of(m.Composition, own)
+}
+
+// PlanFor returns the metal to melt for a casting of m; what in says of the metal is not read.
 //
 // The casting is its volume times the density of the solid metal at 20 °C.
 // Where the volume is a pattern's, the cold casting is lighter by three times
@@ -177,7 +206,7 @@ func (in MeltIn) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 		c.Refuse("stones_volume_mm3", in.StonesVolumeMM3, "give less than the casting's own volume, %.6g mm³: stones in it leave room for metal", v.likely)
 	}
 	if p := in.PourTemperatureC; p != 0 && !(p >= m.LiquidusC() && p <= 2500) {
-		c.Refuse("pour_temperature_c", p, "give at least the liquidus, %.0f °C, to 2500 °C: below it the melt is part solid", m.LiquidusC())
+		c.Refuse("pour_c", p, "give at least the liquidus, %.0f °C, to 2500 °C: below it the melt is part solid", m.LiquidusC())
 	}
 	if in.StartTemperatureC >= m.SolidusC() {
 		c.Refuse("start_temperature_c", in.StartTemperatureC, "give less than the solidus, %.0f °C", m.SolidusC())
