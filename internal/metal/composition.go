@@ -77,6 +77,26 @@ func (c Composition) String() string {
 	return strings.Join(parts, " ")
 }
 
+// core returns the silver, gold and copper of c by themselves, and the mass
+// fraction of the further elements.
+func (c Composition) core() (core Composition, further float64) {
+	core = Composition{}
+	sum := 0.0
+	for _, s := range [...]string{"Ag", "Au", "Cu"} {
+		if c[s] > 0 {
+			core[s] = c[s]
+			sum += c[s]
+		}
+	}
+	for s := range core {
+		core[s] /= sum
+	}
+	if len(core) == len(c) {
+		return core, 0
+	}
+	return core, 1 - sum
+}
+
 // key names c and r exactly.
 func (c Composition) key(r *MeltingRange) string {
 	b := make([]byte, 0, 64)

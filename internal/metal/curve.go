@@ -106,22 +106,65 @@ func (c *curve) heatLiquid(h func(T float64) float64) {
 	}
 }
 
-// lever tabulates a metal of which only the range of freezing is known.
-// Kopp's rule for the solid and an ideal mixture for the liquid; the fraction
-// solid by the lever rule on straight lines from the melting point tm of the
-// main element, or in proportion to temperature where that lies in the range.
-func lever(parts []part, endC, liquidusC, tm float64) *curve {
+// straight returns the fraction solid by the lever rule on straight lines from
+// the melting point tm of the main element, or in proportion to temperature
+// where that lies in the range.
+func straight(endC, liquidusC, tm float64) func(u float64) float64 {
+	return func(u float64) float64 {
+		t := endC + u*(liquidusC-endC)
+		if tm > liquidusC+1 || tm < endC-1 {
+			k := (liquidusC - endC) / (tm - endC) // 1 − partition coefficient
+			return (liquidusC - t) / (tm - t) / k
+		}
+		return 1 - u
+	}
+}
+
+// follow tabulates a metal of these parts that freezes as the assessed alloy
+// core does, moved to its own range, with the heats of its further elements
+// added and the sensible heat of the move made good.
+func (core Metal) follow(parts []part, endC, liquidusC float64) *curve {
+	scale := func(t, from, to, newFrom, newTo float64) float64 {
+		return newFrom + (newTo-newFrom)*(t-from)/(to-from)
+	}
+	c := &curve{}
+	for i, tc := range core.curve.t {
+		fs := core.curve.solid[i]
+		t := tc + liquidusC - core.liquidus
+		switch {
+		case tc <= core.end:
+			t = scale(tc, coldC, core.end, coldC, endC)
+		case tc < core.liquidus:
+			t = scale(tc, core.end, core.liquidus, endC, liquidusC)
+		}
+		h, share := 0.0, 1.0
+		for j := range parts {
+			if q := &parts[j]; core.Composition[q.symbol] == 0 {
+				h += q.mass * (fs*q.enthalpy(solid, t) + (1-fs)*q.enthalpy(liquid, t))
+				share -= q.mass
+			}
+		}
+		cp := 0.0
+		for j := range core.parts {
+			q := &core.parts[j]
+			cp += q.mass * (fs*q.specificHeat(solid, (t+tc)/2) + (1-fs)*q.specificHeat(liquid, (t+tc)/2))
+		}
+		c.add(t, h+share*(core.curve.h[i]+cp*(t-tc)), fs)
+	}
+	return c
+}
+
+// lever tabulates a metal of which only the range of freezing is known: Kopp's
+// rule for the solid, an ideal mixture for the liquid, the fraction solid by
+// the lever rule.
+func lever(parts []part, endC, liquidusC float64) *curve {
+	shape := straight(endC, liquidusC, parts[0].melting.value)
 	enthalpy := func(p phase, t float64) float64 {
 		sum := 0.0
-		for _, q := range parts {
-			sum += q.mass * q.enthalpy(p, t)
+		for i := range parts {
+			sum += parts[i].mass * parts[i].enthalpy(p, t)
 		}
 		return sum
-	}
-	fraction := func(t float64) float64 { return (liquidusC - t) / (liquidusC - endC) }
-	if tm > liquidusC+1 || tm < endC-1 {
-		k := (liquidusC - endC) / (tm - endC) // 1 − partition coefficient
-		fraction = func(t float64) float64 { return (liquidusC - t) / (tm - t) / k }
 	}
 	c := &curve{}
 	for i := range solidKnots {
@@ -129,8 +172,9 @@ func lever(parts []part, endC, liquidusC, tm float64) *curve {
 		c.add(t, enthalpy(solid, t), 1)
 	}
 	for i := range rangeKnots + 1 {
-		t := endC + (liquidusC-endC)*float64(i)/rangeKnots
-		fs := min(1, max(0, fraction(t)))
+		u := float64(i) / rangeKnots
+		t := endC + u*(liquidusC-endC)
+		fs := min(1, max(0, shape(u)))
 		c.add(t, fs*enthalpy(solid, t)+(1-fs)*enthalpy(liquid, t), fs)
 	}
 	c.heatLiquid(func(T float64) float64 { return enthalpy(liquid, T-zeroC) })

@@ -62,11 +62,11 @@ type AlloyOut struct {
 	LiquidusBandK      float64         `json:"liquidus_band_k" doc:"Uncertainty of the liquidus, ± K; 0 for your own" example:"5"`
 	RangeBasis         Basis           `json:"range_basis" enum:"assessed,element,tabulated,estimated,given" doc:"Where solidus and liquidus come from: assessed Gibbs energies, the melting point of an element, a handbook figure of this alloy, an estimate between alloys, or you" example:"assessed"`
 	FreezingEndC       float64         `json:"freezing_end_c" doc:"Where the last liquid of a casting freezes, °C" example:"779"`
-	EutecticPct        float64         `json:"eutectic_pct" doc:"Part of a casting that freezes last as a mixture of two solids, per cent by mass; 0 if none or not known" example:"11.4"`
+	EutecticPct        *float64        `json:"eutectic_pct,omitempty" doc:"Part of a casting that freezes last as a mixture of two solids, per cent by mass; left out where no model is known" example:"11.4"`
 	DensityGCm3        float64         `json:"density_g_cm3" doc:"Density of the sound solid at 20 °C, g/cm³; castings run up to 2 % below by pores" example:"10.36"`
 	SolidPct           float64         `json:"solid_pct" doc:"Solid in a casting at the temperature, per cent by mass" example:"0"`
 	EnthalpyKJKg       float64         `json:"enthalpy_kj_kg" doc:"Heat content at the temperature above the solid as cast at 25 °C, kJ/kg" example:"377"`
-	UnmixedKJKg        float64         `json:"unmixed_kj_kg" doc:"Further heat that a charge of the pure metals takes up in mixing (below 0: gives off), kJ/kg; 0 where not known" example:"24"`
+	UnmixedKJKg        *float64        `json:"unmixed_kj_kg,omitempty" doc:"Further heat that a charge of the pure metals takes up in mixing (below 0: gives off), kJ/kg; left out where no model is known" example:"24"`
 	LatentKJKg         float64         `json:"latent_kj_kg" doc:"Latent heat of freezing, kJ/kg" example:"107"`
 	SpecificHeatSolid  float64         `json:"specific_heat_solid_kj_kgk" doc:"Mean specific heat of the solid from 25 °C to the end of freezing, kJ/(kg K)" example:"0.268"`
 	SpecificHeatLiquid float64         `json:"specific_heat_liquid_kj_kgk" doc:"Specific heat of the liquid, kJ/(kg K)" example:"0.32"`
@@ -104,10 +104,17 @@ func Describe(ctx context.Context, in AlloyIn) (AlloyOut, error) {
 	out := AlloyOut{
 		ID: m.ID, Name: m.Name, Composition: m.Composition.String(), TemperatureC: tC, State: m.state(tC),
 		SolidusC: m.solidus, LiquidusC: m.liquidus, LiquidusBandK: m.band, RangeBasis: m.basis,
-		FreezingEndC: m.end, EutecticPct: 100 * m.eutectic, DensityGCm3: m.DensityGCm3(),
-		SolidPct: 100 * m.SolidFraction(tC), EnthalpyKJKg: m.EnthalpyKJKg(tC), UnmixedKJKg: m.UnmixedKJKg(), LatentKJKg: m.latent,
+		FreezingEndC: m.end, DensityGCm3: m.DensityGCm3(),
+		SolidPct: 100 * m.SolidFraction(tC), EnthalpyKJKg: m.EnthalpyKJKg(tC), LatentKJKg: m.latent,
 		SpecificHeatSolid: m.CpSolidKJKgK(), SpecificHeatLiquid: m.CpLiquidKJKgK(), ConductivityWMK: m.ConductivityWMK(tC),
 		Parts: []AlloyPart{}, Freezing: m.freezingTable(in.TableC), Fineness: []AlloyFineness{}, Uncertainty: m.Bands(tC),
+	}
+	if f, ok := m.EutecticFraction(); ok {
+		f *= 100
+		out.EutecticPct = &f
+	}
+	if h, ok := m.UnmixedKJKg(); ok {
+		out.UnmixedKJKg = &h
 	}
 	out.ContractionPct, out.ContractionLowPct, out.ContractionHighPct = m.ContractionPct()
 	if tC >= m.liquidus {
@@ -271,6 +278,8 @@ func (b Basis) words() string {
 
 func (m Metal) endWords() string {
 	switch {
+	case m.like != "":
+		return "as for " + m.like + ", moved with the solidus"
 	case m.basis != Assessed:
 		return "the solidus"
 	case m.eutectic > 0:

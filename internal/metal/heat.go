@@ -1,7 +1,5 @@
 package metal
 
-import "math"
-
 // SolidusC returns the equilibrium solidus, °C.
 func (m Metal) SolidusC() float64 { return m.solidus }
 
@@ -20,8 +18,10 @@ func (m Metal) RangeBandK() float64 { return m.band }
 func (m Metal) RangeBasis() Basis { return m.basis }
 
 // EutecticFraction returns the mass fraction of a casting that freezes as a
-// mixture of two solids, 0 if none or not known.
-func (m Metal) EutecticFraction() float64 { return m.eutectic }
+// mixture of two solids; false where no model is known.
+func (m Metal) EutecticFraction() (float64, bool) {
+	return m.eutectic, m.system != nil || len(m.parts) == 1
+}
 
 // SolidFraction returns the mass fraction solid at tC while a casting
 // freezes: 0 at the liquidus and above, 1 at [Metal.FreezingEndC] and below.
@@ -69,12 +69,14 @@ func (m Metal) LatentKJKg() float64 { return m.latent }
 
 // UnmixedKJKg returns what must be added to [Metal.EnthalpyKJKg] when the
 // charge is not this alloy as cast but its pure metals, kJ/kg: the heat of
-// mixing of the solid, within 30 %. Zero where no model is known.
-func (m Metal) UnmixedKJKg() float64 {
-	if m.system == nil {
-		return 0
+// mixing of the solid, within 30 %. False where no model is known.
+func (m Metal) UnmixedKJKg() (float64, bool) {
+	switch {
+	case len(m.parts) == 1:
+		return 0, true
+	case m.system == nil:
+		return 0, false
 	}
-	const tC = 1100
-	return m.system.enthalpy(liquid, m.moles, math.Max(tC, m.liquidus)+zeroC)/m.system.mass(m.moles) -
-		m.EnthalpyKJKg(math.Max(tC, m.liquidus))
+	tC := m.liquidus + 100
+	return m.system.enthalpy(liquid, m.moles, tC+zeroC)/m.system.mass(m.moles) - m.EnthalpyKJKg(tC), true
 }

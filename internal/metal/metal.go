@@ -29,6 +29,7 @@ type Metal struct {
 	eutectic          float64 // mass fraction that freezes as a eutectic
 	band              float64 // K
 	basis             Basis
+	like              string // the assessed alloy whose path this one follows, if any
 	curve             *curve
 	latent            float64 // kJ/kg
 	system            *system // nil unless assessed
@@ -237,13 +238,33 @@ func build(c Composition, r meltingRange) (Metal, error) {
 		if i := path.eutecticAt; i >= 0 {
 			m.eutectic = path.points[i].liquid * s.mass(path.points[i].x) / s.mass(x)
 		}
+	} else if core, ok := likeness(c, r); ok {
+		m.end = min(m.solidus, core.end+m.solidus-core.solidus, m.liquidus-invariantSpan)
+		m.like = core.Composition.String()
+		m.curve = core.follow(m.parts, m.end, m.liquidus)
 	} else {
 		m.end = min(m.solidus, m.liquidus-invariantSpan)
-		m.curve = lever(m.parts, m.end, m.liquidus, m.parts[0].melting.value)
+		m.curve = lever(m.parts, m.end, m.liquidus)
 	}
 	m.latent = m.curve.latent(m.end, m.liquidus)
 	m.account(r)
 	return m, nil
+}
+
+// mostFurther is the mass fraction of further elements up to which an alloy is
+// taken to freeze as its silver, gold and copper do.
+const mostFurther = 0.05
+
+// likeness returns the assessed alloy of silver, gold and copper that c is but
+// for a few per cent, as solder seams leave them in scrap; not for the
+// caller's own range, whose solidus is taken as the end of freezing.
+func likeness(c Composition, r meltingRange) (Metal, bool) {
+	core, further := c.core()
+	if r.basis != Estimated && r.basis != Tabulated || further > mostFurther || len(core) < 2 {
+		return Metal{}, false
+	}
+	m, err := Of(core, nil)
+	return m, err == nil
 }
 
 // account gathers sources and cautions.
@@ -298,7 +319,9 @@ func (m *Metal) caution(r meltingRange) {
 	case m.basis == Tabulated:
 		warn("melting_range_tabulated", calc.Note, "The melting range is a handbook figure for this alloy, within %.0f K; a casting may end to freeze somewhat lower.", m.band)
 	}
-	if m.basis != Assessed && m.basis != Element {
+	if m.like != "" {
+		warn("freezing_path_simple", calc.Note, "Without a model of this alloy it is taken to freeze as %s does, moved to its own range.", m.like)
+	} else if m.basis != Assessed && m.basis != Element {
 		warn("freezing_path_simple", calc.Note, "Without a model of this alloy the metal is taken to freeze by the lever rule between liquidus and solidus.")
 	}
 }

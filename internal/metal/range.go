@@ -65,18 +65,9 @@ var samples = sync.OnceValue(func() []sample {
 // foundation returns the computed range of the Ag-Au-Cu part of c, and the
 // mass fraction of its further elements.
 func foundation(c Composition) (r meltingRange, further float64, ok bool) {
-	core, sum := Composition{}, 0.0
-	for _, s := range [...]string{"Ag", "Au", "Cu"} {
-		if c[s] > 0 {
-			core[s] = c[s]
-			sum += c[s]
-		}
-	}
-	if sum < 0.2 {
-		return r, 1 - sum, false
-	}
-	for s := range core {
-		core[s] /= sum
+	core, further := c.core()
+	if further > 0.8 {
+		return r, further, false
 	}
 	if len(core) == 1 {
 		tm := elements[core.Symbols()[0]].melting.value
@@ -85,18 +76,15 @@ func foundation(c Composition) (r meltingRange, further float64, ok bool) {
 		s, x := systemOf(core)
 		T, _, err := s.liquidus(x)
 		if err != nil {
-			return r, 1 - sum, false
+			return r, further, false
 		}
 		S, _, err := s.solidus(x)
 		if err != nil {
-			return r, 1 - sum, false
+			return r, further, false
 		}
 		r.solidus, r.liquidus = S-zeroC, T-zeroC
 	}
-	if sum > 1-1e-9 {
-		sum = 1
-	}
-	return r, 1 - sum, true
+	return r, further, true
 }
 
 // kinship is the weight of sample s for c: inverse square of the distance in
