@@ -255,6 +255,12 @@ func TestRefusals(t *testing.T) {
 		{"profile_at_pct", func(in *MeltIn) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileThicknessMM = 0, section.Round, 50, []float64{1, 2}
 		}},
+		{"profile_width_mm[1]", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.LengthMM, in.ThicknessMM, in.ProfileAtPct, in.ProfileWidthMM = 0, section.D, 50, 2, []float64{0, 100}, []float64{3, -1}
+		}},
+		{"width_mm", func(in *MeltIn) {
+			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.D, 50, []float64{0, 100}, []float64{3, 2}
+		}},
 		{"stones_volume_mm3", func(in *MeltIn) { in.StonesVolumeMM3 = 1000 }},
 		{"sprue_length_mm", func(in *MeltIn) { in.SprueDiameterMM = 4 }},
 		{"sprue_g", func(in *MeltIn) { in.SprueG, in.SprueDiameterMM, in.SprueLengthMM = &pct, 4, 20 }},

@@ -1,6 +1,7 @@
 package melt
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -207,11 +208,27 @@ func (in MeltIn) profile() (section.Profile, error) {
 		if i > 0 && !(at[i] > at[i-1]) {
 			c.Refuse(fmt.Sprintf("profile_at_pct[%d]", i), at[i], "give places in rising order, each after the one before (%g)", at[i-1])
 		}
-		if err := p[i].Section.Check(); err != nil {
-			c.Under(fmt.Sprintf("profile[%d]", i), err)
-		}
+		in.checkStation(&c, i, p[i].Section)
 	}
 	return p, c.Err()
+}
+
+// checkStation refuses a section by the names that its measures have in the
+// input: of a list, or of the single value that stands for all places.
+func (in MeltIn) checkStation(c *calc.Checks, i int, s section.Section) {
+	var r *calc.Refusal
+	if !errors.As(s.Check(), &r) {
+		return
+	}
+	for _, f := range r.Faults {
+		switch {
+		case f.Field == "thickness_mm" && len(in.ProfileThicknessMM) > 0, f.Field == "width_mm" && len(in.ProfileWidthMM) > 0:
+			f.Field = fmt.Sprintf("profile_%s[%d]", f.Field, i)
+		case i > 0:
+			continue // told at the first place
+		}
+		c.Refuse(f.Field, f.Value, "%s", f.Accepts)
+	}
 }
 
 // thickest is the greatest thickness in mm of the section given.
