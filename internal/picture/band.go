@@ -168,8 +168,8 @@ func DrawBand(b Band, l Look) (*draw.Sheet, error) {
 	sheetH := math.Max(scale*high+2*label, sectionsHeight(b)) + head + foot
 	s := draw.NewSheet(math.Max(bandW+column, 60), sheetH)
 	s.Title = b.Name
-	s.Description = fmt.Sprintf("Band of %s inside width and %s inside height, %d stations, %d stones.",
-		mm(b.InsideWidthMM), mm(b.insideHeight()), len(b.Profile), len(b.Stones))
+	s.Description = fmt.Sprintf("Band of %s inside width and %s inside height, %s, %s.",
+		mm(b.InsideWidthMM), mm(b.insideHeight()), count(len(b.stations()), "section"), count(len(b.Stones), "stone"))
 	s.Text(2, 5.5, b.Name, draw.TextStyle{SizePt: 10, Bold: true, FitMM: bandW + column - 4})
 
 	cx, cy := bandW/2, head+(sheetH-head-foot)/2

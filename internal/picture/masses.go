@@ -64,7 +64,7 @@ var patterns = []pattern{
 	{draw.RGB(225, 225, 225), []float64{0}, 1.2},
 	{draw.RGB(240, 190, 150), []float64{45, -45}, 2},
 	{draw.RGB(205, 190, 220), []float64{90}, 1.2},
-	{draw.RGB(120, 120, 120), nil, 0},
+	{draw.RGB(215, 215, 215), []float64{60, -60}, 1.1},
 	{draw.RGB(250, 240, 150), []float64{45}, 0.8},
 	{draw.RGB(190, 220, 240), []float64{0, 90}, 1.8},
 	{draw.RGB(235, 205, 215), []float64{-45}, 0.8},

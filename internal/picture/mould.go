@@ -179,8 +179,8 @@ func (m Mould) describe() string {
 	if m.Lying {
 		stands = "The flask lies; the sprue comes down through the upper half and runs in from the side."
 	}
-	return fmt.Sprintf("%s Flask %s wide, %s high. Funnel %s wide and %s deep, sprue %s, %s long, %d gates, %d vents.",
-		stands, mm(m.FlaskWidthMM), mm(m.FlaskHeightMM), mm(m.FunnelTopMM), mm(m.FunnelDepthMM), mm(m.SprueMM), mm(m.SprueLengthMM), len(m.GatesAtPct), len(m.Vents))
+	return fmt.Sprintf("%s Flask %s wide, %s high. Funnel %s wide and %s deep, sprue %s, %s long, %s, %s.",
+		stands, mm(m.FlaskWidthMM), mm(m.FlaskHeightMM), mm(m.FunnelTopMM), mm(m.FunnelDepthMM), mm(m.SprueMM), mm(m.SprueLengthMM), count(len(m.GatesAtPct), "gate"), count(len(m.Vents), "vent"))
 }
 
 func round1(v float64) float64 { return math.Round(10*v) / 10 }

@@ -123,3 +123,11 @@ func grams(g, melt float64) string {
 }
 
 func mm(v float64) string { return draw.Number(v) + " mm" }
+
+// count writes a number of things: "1 stone", "3 stones".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

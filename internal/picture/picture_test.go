@@ -2,6 +2,7 @@ package picture
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -77,15 +78,16 @@ func TestPlacesRunClockwiseFromTheStart(t *testing.T) {
 	require.InDelta(t, 15, form[0].Y, 1e-9)
 }
 
-// TestNeighboursDifferInGrey: parts of a bar that touch must be told apart in
-// grey print, by hatching or by 15 steps of lightness (of 100).
-func TestNeighboursDifferInGrey(t *testing.T) {
+// TestPartsDifferInGrey: any two parts of a bar must be told apart in grey
+// print, by hatching or by 15 steps of lightness (of 100).
+func TestPartsDifferInGrey(t *testing.T) {
 	grey := func(c draw.Colour) float64 { // luma of ITU-R BT.601, as printers' drivers make grey
 		return (0.299*float64(c.R) + 0.587*float64(c.G) + 0.114*float64(c.B)) / 2.55
 	}
 	for i, p := range patterns {
-		q := patterns[(i+1)%len(patterns)]
-		hatchDiffers := len(p.angles) != len(q.angles) || (len(p.angles) > 0 && p.angles[0] != q.angles[0])
-		require.True(t, hatchDiffers || math.Abs(grey(p.fill)-grey(q.fill)) > 15, "patterns %d and %d", i, i+1)
+		for k, q := range patterns[:i] {
+			alike := slices.Equal(p.angles, q.angles) && p.apart == q.apart
+			require.True(t, !alike || math.Abs(grey(p.fill)-grey(q.fill)) > 15, "patterns %d and %d", i, k)
+		}
 	}
 }
