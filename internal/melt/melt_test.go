@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
@@ -297,112 +296,6 @@ func TestPatternTable(t *testing.T) {
 		f, _ := reflect.TypeFor[MeltIn]().FieldByName("PatternMaterial")
 		require.Regexp(t, `(^|,)`+name+`(,|$)`, f.Tag.Get("enum"))
 	}
-}
-
-func TestBalances(t *testing.T) {
-	const rounding = 1e-12 // relative, of a few float64 operations
-	rapid.Check(t, func(t *rapid.T) {
-		in := sterling()
-		in.Alloy = rapid.SampledFrom(metal.IDs()).Draw(t, "alloy")
-		in.VolumeMM3 = rapid.Float64Range(10, 1e5).Draw(t, "volume")
-		in.StonesVolumeMM3 = rapid.Float64Range(0, 9).Draw(t, "stones")
-		feed := rapid.Float64Range(0, 300).Draw(t, "feed")
-		in.FeedPct = &feed
-		in.ReserveG = rapid.Float64Range(0, 50).Draw(t, "reserve")
-		in.MeltLossPct = rapid.Float64Range(0, 20).Draw(t, "loss")
-		in.TorchKW = rapid.Float64Range(0.5, 50).Draw(t, "kW")
-		in.EfficiencyPct = rapid.Float64Range(1, 100).Draw(t, "efficiency")
-		in.CrucibleMassG = rapid.Float64Range(0, 500).Draw(t, "crucible")
-		out := plan(t, in)
-
-		require.InEpsilon(t, out.MeltMassG, out.CastingMassG+out.FeedMassG+out.ReserveG+out.LossG, rounding, "mass")
-		require.InEpsilon(t, out.MeltMassG*in.MeltLossPct/100+1, out.LossG+1, 1e-9, "loss") // a difference of near numbers
-		require.InEpsilon(t, out.CastingMassG/out.MeltMassG, out.YieldPct/100, rounding)
-		require.True(t, out.YieldPct > 0 && out.YieldPct <= 100*(1+rounding))
-		require.InEpsilon(t, out.CastingMassG, (in.VolumeMM3-in.StonesVolumeMM3)*out.DensityGCm3/1000, rounding)
-		require.InEpsilon(t, out.HeatKJ+out.CrucibleHeatKJ, out.TimeS*in.TorchKW*in.EfficiencyPct/100, rounding, "energy")
-		require.InEpsilon(t, out.HeatGivenKJ, out.FuelG*fuels["propane"].netMJKg(), rounding)
-		require.InEpsilon(t, out.HeatGivenKJ, out.EnergyKWh*3600, rounding)
-		require.Greater(t, out.LiquidVolumeMM3, out.MeltMassG/out.DensityGCm3*1000, "liquid metal takes more room than solid")
-
-		more := in
-		more.PourTemperatureC = out.PourTemperatureC + rapid.Float64Range(1, 200).Draw(t, "hotter")
-		hot := plan(t, more)
-		require.Greater(t, hot.HeatKJ, out.HeatKJ)
-		require.Equal(t, hot.MeltMassG, out.MeltMassG)
-	})
-}
-
-// Whatever is in the fields, the answer is finite or a refusal.
-func TestWildInput(t *testing.T) {
-	wild := []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1, -1e-300, 0, 1e-300, 1e-9, 1e9, 1e300}
-	starts := []func(*MeltIn){
-		func(in *MeltIn) { in.VolumeMM3 = 4200 },
-		func(in *MeltIn) { in.PatternMassG, in.PatternDensityGCm3 = 4, 1 },
-		func(in *MeltIn) { in.DisplacedWaterG = 4 },
-		func(in *MeltIn) { in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.D, 2, 5, 60 },
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		in := sterling()
-		rapid.SampledFrom(starts).Draw(t, "start")(&in)
-		for range rapid.IntRange(1, 3).Draw(t, "fields") {
-			v := reflect.ValueOf(&in).Elem()
-			f := v.Field(rapid.IntRange(0, v.NumField()-1).Draw(t, "field"))
-			x := rapid.SampledFrom(wild).Draw(t, "value")
-			switch f.Kind() {
-			case reflect.Float64:
-				f.SetFloat(x)
-			case reflect.Pointer:
-				f.Set(reflect.ValueOf(&x))
-			case reflect.Slice:
-				f.Set(reflect.ValueOf([]float64{0, x}))
-			case reflect.Int:
-				f.SetInt(int64(rapid.IntRange(-3, 3).Draw(t, "int")))
-			}
-		}
-		out, err := Plan(context.Background(), in)
-		if err != nil {
-			var r *calc.Refusal
-			require.ErrorAs(t, err, &r)
-			return
-		}
-		for v, i := reflect.ValueOf(out), 0; i < v.NumField(); i++ {
-			if v.Field(i).Kind() == reflect.Float64 {
-				x := v.Field(i).Float()
-				require.False(t, math.IsNaN(x) || math.IsInf(x, 0), v.Type().Field(i).Name)
-				require.GreaterOrEqual(t, x, 0.0, v.Type().Field(i).Name)
-			}
-		}
-	})
-}
-
-// Without a reserve all masses and heats go with the volume.
-func TestScaling(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		in := sterling()
-		in.ReserveG = 0
-		in.VolumeMM3 = rapid.Float64Range(10, 1e4).Draw(t, "volume")
-		a := plan(t, in)
-		in.VolumeMM3 *= 7
-		b := plan(t, in)
-		require.InEpsilon(t, 7*a.MeltMassG, b.MeltMassG, 1e-12)
-		require.InEpsilon(t, 7*a.HeatKJ, b.HeatKJ, 1e-12)
-		require.InEpsilon(t, a.YieldPct, b.YieldPct, 1e-12)
-	})
-}
-
-// A profile that does not vary is the single section.
-func TestProfileOfOneSection(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		in := bare()
-		in.Shape = rapid.SampledFrom(section.Shapes).Draw(t, "shape")
-		in.ThicknessMM, in.WidthMM = rapid.Float64Range(0.5, 10).Draw(t, "t"), rapid.Float64Range(0.5, 10).Draw(t, "w")
-		in.InsideDiameterMM = rapid.Float64Range(5, 80).Draw(t, "d")
-		a := plan(t, in)
-		in.ProfileAtPct = []float64{0, rapid.Float64Range(1, 99).Draw(t, "at"), 100}
-		in.ProfileThicknessMM = []float64{in.ThicknessMM, in.ThicknessMM, in.ThicknessMM}
-		require.InEpsilon(t, a.CastingMassG, plan(t, in).CastingMassG, 1e-9)
-	})
 }
 
 func ExampleWaterDensityKgM3() {
