@@ -48,7 +48,7 @@ func (c capillary) headFor(radiusMM, thetaDeg float64) float64 {
 func (c capillary) wedge(angleDeg, thetaDeg float64) float64 {
 	a, t := angleDeg*math.Pi/180, thetaDeg*math.Pi/180
 	along := c.radius() * (-math.Cos(t)/math.Tan(a/2) - math.Sin(t))
-	return math.Max(0, along) * math.Sin(a)
+	return max(0, along) * math.Sin(a)
 }
 
 // wetting is |cos θ| of a non-wetting melt.

@@ -156,7 +156,7 @@ func Proportions(c Cut, l, w, depth, crown, girdle float64) (Measures, error) {
 		return Measures{}, calc.Refuse("cut", c, "give one of %v", cutNames())
 	}
 	if r.flat && girdle == 0 {
-		girdle = math.Min(cabochonBevelMM, depth/4)
+		girdle = min(cabochonBevelMM, depth/4)
 	}
 	if girdle == 0 {
 		girdle = r.girdle * depth
@@ -171,7 +171,7 @@ func Proportions(c Cut, l, w, depth, crown, girdle float64) (Measures, error) {
 	if pav < -1e-9*depth || r.flat && pav > 1e-9*depth {
 		return Measures{}, calc.Refuse("depth_mm", depth, "give a depth that holds the crown (%.3g mm) and girdle (%.3g mm)%s", crown, girdle, flatHint(r.flat))
 	}
-	pav = math.Max(pav, 0)
+	pav = max(pav, 0)
 	m := Measures{LengthMM: l, WidthMM: w, DepthMM: depth, CrownMM: crown, GirdleMM: girdle, PavMM: pav, TableMM: r.table * w}
 	m.CrownDeg = math.Atan2(crown, (w-m.TableMM)/2) * 180 / math.Pi
 	m.PavDeg = math.Atan2(pav, w/2) * 180 / math.Pi

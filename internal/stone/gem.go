@@ -5,11 +5,12 @@
 // | question | here |
 // |---|---|
 // | what is known of this material | gem.go, catalogue.go, body.go, treatment.go |
-// | what does it weigh, how big is it | cut.go, size.go |
-// | can it be cast in place | judge.go, verdict.go, transient.go |
-// | how deep, how much metal round it | seat.go |
+// | what does it weigh, how big is it | cut.go, size.go, solid.go |
+// | can it be cast in place | judge.go, reasons.go, verdict.go |
+// | what does the metal do to it | heat.go, transient.go, package shock |
+// | how deep, how much metal round it | seat.go, capillary.go |
 // | what holds it | grain.go |
-// | where does each go | layout.go, picture.go |
+// | where does each go | layout.go, layout_seat.go, layout_grain.go, picture.go |
 // | what keeps it in the clay, who bears the risk | holding.go, consent.go |
 package stone
 

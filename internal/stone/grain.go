@@ -67,7 +67,7 @@ func grainsFor(s solid, c capillary, n int, diameterMM, yieldMPa, pullN float64)
 	}
 	d := diameterMM
 	if d == 0 {
-		d = math.Min(math.Max(grainShare*s.WidthMM, out.SmallestSureMM), out.LargestMM)
+		d = min(max(grainShare*s.WidthMM, out.SmallestSureMM), out.LargestMM)
 	}
 	out.DiameterMM = d
 	r := d / 2
@@ -111,7 +111,7 @@ func largestGrain(s solid, n int) float64 {
 	}
 	d := 2 * free
 	if n > 1 {
-		d = math.Min(d, s.WidthMM*math.Sin(math.Pi/float64(n))/grainSpaces)
+		d = min(d, s.WidthMM*math.Sin(math.Pi/float64(n))/grainSpaces)
 	}
 	return d
 }
@@ -143,15 +143,15 @@ func lens(a, b, d float64) float64 {
 	case d >= a+b:
 		return 0
 	case d <= math.Abs(a-b):
-		return math.Pi * math.Min(a, b) * math.Min(a, b)
+		return math.Pi * min(a, b) * min(a, b)
 	}
 	p := (d*d + a*a - b*b) / (2 * d)
 	q := d - p
-	return a*a*math.Acos(clamp1(p/a)) - p*math.Sqrt(math.Max(0, a*a-p*p)) +
-		b*b*math.Acos(clamp1(q/b)) - q*math.Sqrt(math.Max(0, b*b-q*q))
+	return a*a*math.Acos(clamp1(p/a)) - p*math.Sqrt(max(0, a*a-p*p)) +
+		b*b*math.Acos(clamp1(q/b)) - q*math.Sqrt(max(0, b*b-q*q))
 }
 
-func clamp1(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
+func clamp1(x float64) float64 { return max(-1, min(1, x)) }
 
 // place puts a grain on the girdle in a direction, its middle offset outwards.
 func place(s solid, angleDeg, offset float64) GrainPlace {
@@ -159,7 +159,7 @@ func place(s solid, angleDeg, offset float64) GrainPlace {
 	a, b := s.LengthMM/2, s.WidthMM/2
 	edge := 1 / math.Hypot(cos/a, sin/b)
 	if s.rule.outline == box {
-		edge = 1 / math.Max(math.Abs(cos)/a, math.Abs(sin)/b)
+		edge = 1 / max(math.Abs(cos)/a, math.Abs(sin)/b)
 	}
 	return GrainPlace{angleDeg, (edge + offset) * cos, (edge + offset) * sin}
 }
@@ -170,5 +170,5 @@ func place(s solid, angleDeg, offset float64) GrainPlace {
 func grainGrip(r, yieldMPa float64) float64 {
 	shear := 0.577 * yieldMPa * math.Pi * r * r / 2
 	bending := yieldMPa * 0.1907 * r * r * r / (4 * r / (3 * math.Pi))
-	return math.Min(shear, bending)
+	return min(shear, bending)
 }

@@ -40,7 +40,7 @@ func holdingFor(s solid, seat Seat, g Grains) Holding {
 	if s.rule.dome {
 		t = 0
 	}
-	mantle := math.Pi * (r + t) * math.Hypot(r-t, math.Min(seat.PressMM, s.CrownMM))
+	mantle := math.Pi * (r + t) * math.Hypot(r-t, min(seat.PressMM, s.CrownMM))
 	area := (math.Pi*t*t + mantle) * s.LengthMM / s.WidthMM
 	h := Holding{GreaseMG: area * filmMM * greaseGCm3}
 	h.GreaseMaxMG = greaseMaxFor * h.GreaseMG

@@ -26,7 +26,7 @@ type StoneLayoutIn struct {
 	GapMM            float64         `json:"gap_mm" default:"0.6" minimum:"0.05" maximum:"50" doc:"Least gap between girdles; the gap inside a cluster" example:"0.6"`
 	SprueDeg         float64         `json:"sprue_deg" default:"0" minimum:"-360" maximum:"360" doc:"Where the sprue enters"`
 	SprueWidthMM     float64         `json:"sprue_width_mm" default:"6" minimum:"0" maximum:"60" doc:"Width of the sprue along the piece"`
-	VentsDeg         []float64       `json:"vents_deg,omitempty" maxItems:"24" doc:"Where vents leave the piece" example:"[120,240]"`
+	VentsDeg         []float64       `json:"vents_deg,omitempty" minimum:"-360" maximum:"360" maxItems:"24" doc:"Where vents leave the piece" example:"[120,240]"`
 	VentWidthMM      float64         `json:"vent_width_mm" default:"1.5" minimum:"0" maximum:"20" doc:"Width of a vent along the piece"`
 	KeepOffMM        float64         `json:"keep_off_mm" default:"3" minimum:"0" maximum:"50" doc:"Least distance of a girdle from the edge of sprue and vents: the stream tears at stones near the gate, and vents are sawn off" example:"3"`
 	Flask            string          `json:"flask" default:"standing" enum:"standing,lying" doc:"standing: the sprue is on top and the head grows downwards; lying: the same head everywhere"`
@@ -172,7 +172,7 @@ func (in StoneLayoutIn) check() (ring, []PlacedStone, error) {
 			continue
 		}
 		width := or(s.WidthMM, s.LengthMM/rule.ratio)
-		m, err := Proportions(s.Cut, s.LengthMM, width, or(s.DepthMM, rule.depth[0]/100*math.Min(width, s.LengthMM)), 0, 0)
+		m, err := Proportions(s.Cut, s.LengthMM, width, or(s.DepthMM, rule.depth[0]/100*min(width, s.LengthMM)), 0, 0)
 		if !c.Under(fmt.Sprintf("stones[%d]", i), err) {
 			continue
 		}
@@ -231,7 +231,7 @@ func (r ring) halfDeg(lengthMM float64) float64 {
 
 // gapDeg is the arc in degrees that keeps a gap of mm between girdles.
 func (r ring) gapDeg(mm float64) float64 {
-	return 2 * math.Asin(math.Min(1, mm/2/r.radius)) * 180 / math.Pi
+	return 2 * math.Asin(min(1, mm/2/r.radius)) * 180 / math.Pi
 }
 
 // arrange gives the stones of one row their directions.
@@ -302,9 +302,9 @@ func (r ring) turn(stones []PlacedStone, whole bool) float64 {
 		least := math.Inf(1)
 		for _, s := range stones {
 			at := s.AtDeg + middle
-			least = math.Min(least, r.clear(at, s.LengthMM, r.in.SprueDeg, r.in.SprueWidthMM))
+			least = min(least, r.clear(at, s.LengthMM, r.in.SprueDeg, r.in.SprueWidthMM))
 			for _, v := range r.in.VentsDeg {
-				least = math.Min(least, r.clear(at, s.LengthMM, v, r.in.VentWidthMM))
+				least = min(least, r.clear(at, s.LengthMM, v, r.in.VentWidthMM))
 			}
 		}
 		if least > clear+1e-9 {

@@ -35,7 +35,7 @@ func (r ring) share(a, b *PlacedStone, arcDeg float64) bool {
 	if !round(a.body) || !round(b.body) {
 		return false
 	}
-	radius := math.Max(a.GrainMM, b.GrainMM) / 2
+	radius := max(a.GrainMM, b.GrainMM) / 2
 	da, db := quarterOffset(a.body, radius), quarterOffset(b.body, radius)
 	d := r.along(arcDeg) // along the face
 	x := (d*d + da*da - db*db) / (2 * d)
@@ -96,9 +96,9 @@ func (r ring) angles(s *PlacedStone, n int, offset float64) []float64 {
 		return even
 	}
 	edge := s.WidthMM/2 + offset
-	need := math.Asin(math.Min(1, (s.GrainMM/2+partingMM)/edge)) * 180 / math.Pi
-	apart := math.Acos(math.Min(1, grainSpaces*s.GrainMM/2/edge)) * 180 / math.Pi // the two on one side do not touch
-	a := math.Min(math.Max(45, need), math.Max(apart, 45))
+	need := math.Asin(min(1, (s.GrainMM/2+partingMM)/edge)) * 180 / math.Pi
+	apart := math.Acos(min(1, grainSpaces*s.GrainMM/2/edge)) * 180 / math.Pi // the two on one side do not touch
+	a := min(max(45, need), max(apart, 45))
 	return []float64{a, 180 - a, 180 + a, 360 - a}
 }
 
@@ -131,7 +131,7 @@ func (r ring) judgeGrains(out *StoneLayoutOut) {
 			for _, j := range r.near(out.Stones, i) {
 				o := &out.Stones[j]
 				if g.SharedWith == nil || *g.SharedWith != o.Number {
-					d := math.Hypot(apart(g.AlongMM, o.AlongMM), g.AcrossMM-o.AcrossMM) - g.DiameterMM/2 - math.Max(o.LengthMM, o.WidthMM)/2
+					d := math.Hypot(apart(g.AlongMM, o.AlongMM), g.AcrossMM-o.AcrossMM) - g.DiameterMM/2 - max(o.LengthMM, o.WidthMM)/2
 					if d < -1e-9 && round(o.body) {
 						out.fault("grain_on_neighbour", "a grain reaches %.2f mm over the next stone", -d, s.Number, o.Number)
 					}

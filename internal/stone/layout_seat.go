@@ -37,7 +37,7 @@ func (r ring) seatAll(out *StoneLayoutOut) {
 		if r.in.Rows != "middle" {
 			// a grain beside it must clear the parting line too
 			offset, _ := grainOffset(s.body, s.GrainMM/2)
-			reach := math.Max(s.WidthMM/2, (s.WidthMM/2+offset)*math.Sqrt2/2+s.GrainMM/2)
+			reach := max(s.WidthMM/2, (s.WidthMM/2+offset)*math.Sqrt2/2+s.GrainMM/2)
 			s.AcrossMM = reach + partingMM
 			if s.Row == 2 {
 				s.AcrossMM = -s.AcrossMM
@@ -49,7 +49,7 @@ func (r ring) seatAll(out *StoneLayoutOut) {
 		widest := 0.0
 		for _, s := range out.Stones {
 			if s.Row == row {
-				widest = math.Max(widest, math.Abs(s.AcrossMM))
+				widest = max(widest, math.Abs(s.AcrossMM))
 			}
 		}
 		for i := range out.Stones {

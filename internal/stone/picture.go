@@ -22,16 +22,16 @@ const (
 func LayoutSheet(in StoneLayoutIn, out StoneLayoutOut) *draw.Sheet {
 	width := 0.0
 	for _, s := range in.Profile {
-		width = math.Max(width, s.Width())
+		width = max(width, s.Width())
 	}
 	radius := in.InsideDiameterMM / 2
 	thick := 0.0
 	for _, s := range in.Profile {
-		thick = math.Max(thick, s.ThicknessMM)
+		thick = max(thick, s.ThicknessMM)
 	}
 	outer := radius + thick
 	planTop := edgeMM + 4*textMM + width + 4*labelMM
-	w := math.Max(out.CircumferenceMM, math.Max(2*outer+30, 120)) + 2*edgeMM
+	w := max(out.CircumferenceMM, max(2*outer+30, 120)) + 2*edgeMM
 	h := planTop + 2*outer + 6*labelMM + edgeMM
 	sheet := draw.NewSheet(w, h)
 	sheet.Title = "Stones round the piece, true scale"
@@ -39,7 +39,7 @@ func LayoutSheet(in StoneLayoutIn, out StoneLayoutOut) *draw.Sheet {
 	p := picture{sheet, in, out, width}
 	p.strip(edgeMM, edgeMM+4*textMM+width/2)
 	p.plan(edgeMM+outer+12, planTop+outer+2*labelMM, outer)
-	p.bar(math.Max(2*outer+30+edgeMM, w-edgeMM-barMM-2), h-edgeMM-2)
+	p.bar(max(2*outer+30+edgeMM, w-edgeMM-barMM-2), h-edgeMM-2)
 	return sheet
 }
 
@@ -89,12 +89,12 @@ func (p picture) strip(x0, y float64) {
 	}
 }
 
-func labelSize(s PlacedStone) float64 { return math.Max(0.8, math.Min(textMM, 0.6*s.WidthMM)) }
+func labelSize(s PlacedStone) float64 { return max(0.8, min(textMM, 0.6*s.WidthMM)) }
 
 // gate draws a sprue or vent over the strip, cut off at its ends.
 func (p picture) gate(x, y, widthMM, x0, round float64) {
 	for _, shift := range []float64{-round, 0, round} {
-		from, to := math.Max(x0, x+shift-widthMM/2), math.Min(x0+round, x+shift+widthMM/2)
+		from, to := max(x0, x+shift-widthMM/2), min(x0+round, x+shift+widthMM/2)
 		if to > from {
 			p.Rect(from, y-p.width/2, to-from, p.width, gateInk)
 		}

@@ -155,7 +155,7 @@ func byHeat(say saying, in StoneSettingIn, p pour, gem Gem, s StoneIn, h StoneHe
 	for i, e := range gem.HeatEvents {
 		if i < len(h.Events) && h.Events[i].AboveS > 0 && !e.Reversible && gem.Cast != NotCast && !strings.HasPrefix(gem.ID, "diamond") {
 			v := Care
-			if provenCold(gem.ID) { // what has come out whole was as hot
+			if provenCold(gem.ID) || p.clayC >= preheatedC && gem.Cast == Customary { // what has come out whole was as hot
 				v = Proven
 			}
 			say("heat", v, "its surface is above %.0f °C for %.0f s: %s", h.Events[i].FromC, h.Events[i].AboveS, e.What)

@@ -67,8 +67,8 @@ var srcSeat = calc.Source{For: "metal behind and beside a stone", Text: "0.5 mm 
 func seatFor(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Grains, acrossMM, showPct, pressMM float64) Seat {
 	edge, atGrain := faceFall(sec, acrossMM), faceFall(sec, acrossMM*math.Sqrt2/2)
 	lip := c.wedge(s.CrownDeg, sureDeg)
-	lap := lipLeastMM * math.Tan(math.Min(s.CrownDeg, 80)*math.Pi/180)
-	seat := Seat{DrownedMM: math.Max(showPct/100*s.CrownMM, smallestPress), BuriedMM: s.CrownMM + s.GirdleMM, LipShortMM: lip, FaceFallsMM: edge}
+	lap := lipLeastMM * math.Tan(min(s.CrownDeg, 80)*math.Pi/180)
+	seat := Seat{DrownedMM: max(showPct/100*s.CrownMM, smallestPress), BuriedMM: s.CrownMM + s.GirdleMM, LipShortMM: lip, FaceFallsMM: edge}
 	if s.CrownMM <= smallestPress {
 		seat.DrownedMM = s.CrownMM
 	}
@@ -95,7 +95,7 @@ func seatFor(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Gr
 		seat.PressMM = (*seat.Window.LowMM + *seat.Window.HighMM) / 2
 	}
 	if pressMM > 0 {
-		seat.PressMM = math.Min(pressMM, s.DepthMM)
+		seat.PressMM = min(pressMM, s.DepthMM)
 	}
 	seat.PressWithin = !seat.Window.Empty() && seat.PressMM >= *seat.Window.LowMM-1e-9 && seat.PressMM <= *seat.Window.HighMM+1e-9
 	seat.room(s, volumeMM3, sec, c, gr, acrossMM)
@@ -105,8 +105,8 @@ func seatFor(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Gr
 // room fills in the metal around and behind the stone, and what it takes away.
 func (seat *Seat) room(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Grains, acrossMM float64) {
 	inside := s.DepthMM - seat.PressMM
-	seat.BehindNeededMM = math.Max(behindLeastMM, c.slit(sureDeg))
-	seat.BesideNeededMM = math.Max(besideLeastMM, gr.DiameterMM/2+pastGrainMM)
+	seat.BehindNeededMM = max(behindLeastMM, c.slit(sureDeg))
+	seat.BesideNeededMM = max(besideLeastMM, gr.DiameterMM/2+pastGrainMM)
 	seat.BehindMM = sec.ThicknessMM - inside
 	seat.BesideMM = (sec.Width() - acrossMM) / 2
 	seat.ThicknessMinMM = inside + seat.BehindNeededMM
@@ -116,11 +116,11 @@ func (seat *Seat) room(s solid, volumeMM3 float64, sec section.Section, c capill
 		// a cone of the pavilion's slope over a flat: the metal stops where the gap is too small for it
 		seat.HoleBehindMM = acrossMM
 		if slope := math.Tan(s.PavDeg * math.Pi / 180); slope > 0 {
-			seat.HoleBehindMM = math.Min(acrossMM, 2*short/slope)
+			seat.HoleBehindMM = min(acrossMM, 2*short/slope)
 		}
 	}
 	seat.FlowTakenMM2 = s.shadow(seat.PressMM, acrossMM)
-	seat.FlowLeftPct = math.Max(0, 100*(1-seat.FlowTakenMM2/sec.Area()))
+	seat.FlowLeftPct = max(0, 100*(1-seat.FlowTakenMM2/sec.Area()))
 	seat.DisplacedMM3 = volumeMM3 * s.inMetal(seat.PressMM)
 }
 
@@ -131,7 +131,7 @@ func faceFall(sec section.Section, acrossMM float64) float64 {
 	if x >= 1 && sec.Shape != section.Rectangular {
 		return sec.ThicknessMM
 	}
-	dome := 1 - math.Sqrt(math.Max(0, 1-x*x))
+	dome := 1 - math.Sqrt(max(0, 1-x*x))
 	switch sec.Shape {
 	case section.Round, section.Oval, section.D:
 		return sec.ThicknessMM / 2 * dome

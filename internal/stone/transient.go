@@ -73,25 +73,25 @@ func follow(ctx context.Context, p pour, stone shock.Medium, radiusMM float64, t
 	const (
 		end   = 900.0 // s
 		quiet = 150.0 // °C
-		pace  = 0.02  // each step over the time so far
+		pace  = 0.03  // each step over the time so far
 		skin  = 24    // cells in the stone
 	)
-	first := 2e-3 * a * a / stone.Diffusivity()
+	first := 5e-3 * a * a / stone.Diffusivity()
 	burn := burnRate(p.clayC)
 	last := p.clayC
 	for now, n := 0.0, 0; now < end; n++ {
 		if n%32 == 0 && ctx.Err() != nil {
 			return tr, ctx.Err()
 		}
-		dt := math.Max(first, pace*now)
+		dt := max(first, pace*now)
 		if err := s.Step(dt); err != nil {
 			return tr, err
 		}
 		now += dt
 		surface, centre, mean := s.T[skin-1], s.T[0], s.Mean(0)
-		tr.peakSurfaceC, tr.peakCentreC = math.Max(tr.peakSurfaceC, surface), math.Max(tr.peakCentreC, centre)
-		tr.heatingPa = math.Max(tr.heatingPa, 2.0/3*(mean-centre))
-		tr.coolingPa = math.Max(tr.coolingPa, mean-surface)
+		tr.peakSurfaceC, tr.peakCentreC = max(tr.peakSurfaceC, surface), max(tr.peakCentreC, centre)
+		tr.heatingPa = max(tr.heatingPa, 2.0/3*(mean-centre))
+		tr.coolingPa = max(tr.coolingPa, mean-surface)
 		for i, t := range thresholds {
 			tr.above[i] += dt * shareAbove(last, surface, t)
 		}
@@ -116,7 +116,7 @@ func shareAbove(a, b, t float64) float64 {
 	case a <= t && b <= t:
 		return 0
 	}
-	return (math.Max(a, b) - t) / math.Abs(b-a)
+	return (max(a, b) - t) / math.Abs(b-a)
 }
 
 // newStack lays stone, metal and clay round one another.

@@ -117,7 +117,7 @@ func (s *Stack) Step(dt float64) error {
 	for i := range n {
 		t, slope := s.heat[i].At(s.h[i])
 		s.T[i], s.slope[i] = t, slope
-		scale = math.Max(scale, s.mass[i]*math.Abs(s.h[i])*1e-10)
+		scale = max(scale, s.mass[i]*math.Abs(s.h[i])*1e-9)
 	}
 	for range 40 {
 		worst := s.assemble(dt)
@@ -151,7 +151,7 @@ func (s *Stack) assemble(dt float64) float64 {
 		}
 		s.rhs[i] = dt*flow - s.mass[i]*(s.h[i]-s.old[i])
 		s.diag[i] = s.mass[i] + dt*(s.g[i]+s.g[i+1])*s.slope[i]
-		worst = math.Max(worst, math.Abs(s.rhs[i]))
+		worst = max(worst, math.Abs(s.rhs[i]))
 	}
 	return worst
 }

@@ -121,7 +121,7 @@ func peak(lo, hi float64, f func(float64) float64) float64 {
 			fd = g(d)
 		}
 	}
-	return math.Max(fc, fd)
+	return max(fc, fd)
 }
 
 // root bisects f between lo and hi, where it changes sign once.

@@ -30,7 +30,7 @@ func (s solid) half(z float64) float64 {
 	}
 	x := (z - s.CrownMM - s.GirdleMM) / s.PavMM
 	if s.rule.dome {
-		return r * math.Sqrt(math.Max(0, 1-x*x))
+		return r * math.Sqrt(max(0, 1-x*x))
 	}
 	return r * (1 - x)
 }
