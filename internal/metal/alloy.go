@@ -53,7 +53,7 @@ var catalogue = []alloy{
 	{"silver-835", "Silver 835", "silver", "Ag 835 Cu 165", figure{779, 2, trade}, figure{838, 5, trade}, standard},
 	{"silver-830", "Silver 830", "silver", "Ag 830 Cu 170", figure{}, figure{}, standard},
 	{"silver-800", "Silver 800", "silver", "Ag 800 Cu 200", figure{779, 2, trade}, figure{820, 5, trade}, standard},
-	{"silver-720", "Silver-copper eutectic 720", "silver", "Ag 719 Cu 281", figure{780, 2, b628}, figure{780, 2, b628}, standard},
+	{"silver-720", "Silver-copper eutectic 720", "silver", "Ag 720 Cu 280", figure{780, 2, b628}, figure{780, 2, b628}, standard},
 	{"silver-500", "Coin silver 500", "silver", "Ag 500 Cu 500", figure{}, figure{}, coin},
 
 	{"gold-999", "Fine gold 999", "gold", "Au 999 Ag 1", figure{}, figure{}, standard},

@@ -59,13 +59,13 @@ func (m Metal) alloyed(relative float64) float64 {
 	return relative
 }
 
-// mixingError is the error of ideal mixing of volumes, as a part: 0.6 % for
-// silver, gold and copper (largest difference from measured gold-silver
-// densities); zinc and tin contract with copper, 2.5 % at 30 % zinc; silicon
+// mixingError is the error of ideal mixing of volumes, as a part: 0.9 % for
+// silver, gold and copper (largest difference from measured densities of
+// gold-silver and coin gold); zinc and tin contract with copper, 2.5 % at 30 % zinc; silicon
 // and germanium, open crystals when pure, far more.
 func (m Metal) mixingError() float64 {
 	c := m.Composition
-	return m.alloyed(0.006) + 0.07*c["Zn"] + 0.05*(c["Sn"]+c["Cd"]) + 0.03*(c["Ni"]+c["Pd"]) + 1.2*(c["Si"]+c["Ge"])
+	return m.alloyed(0.009) + 0.07*c["Zn"] + 0.05*(c["Sn"]+c["Cd"]) + 0.03*(c["Ni"]+c["Pd"]) + 1.2*(c["Si"]+c["Ge"])
 }
 
 // enthalpyError is 2 % for assessed alloys and pure metals, more where the

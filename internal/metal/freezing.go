@@ -79,6 +79,9 @@ func (s *system) scheil(x0 vec) (freezing, error) {
 // appear finds the state within a step of p, with the solid y, at which a
 // second solid just becomes stable, and both solids there.
 func (s *system) appear(p point, y vec) (next point, one, two vec, err error) {
+	if z, f := s.rival(p, y); f > -affinityJ*10 {
+		return p, y, z, nil // a melt of the eutectic composition
+	}
 	step, err := between(0, pathStep, 1e-9, func(step float64) float64 {
 		at, w, err := s.advance(p, y, step)
 		if err != nil {

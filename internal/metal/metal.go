@@ -226,29 +226,37 @@ func build(c Composition, r meltingRange) (Metal, error) {
 		m.parts = append(m.parts, part{elements[s], c[s], moles[s]})
 	}
 	m.scatter = scatter(m.parts)
-	s, x := systemOf(c)
-	if r.basis == Assessed {
-		path, err := s.scheil(x)
-		if err != nil {
-			return Metal{}, fmt.Errorf("freezing of %s: %w", c, err)
-		}
-		m.system, m.moles = s, x
-		m.curve = s.frozen(path, x)
-		m.end = m.curve.t[solidKnots]
-		if i := path.eutecticAt; i >= 0 {
-			m.eutectic = path.points[i].liquid * s.mass(path.points[i].x) / s.mass(x)
-		}
-	} else if core, ok := likeness(c, r); ok {
+	core, alike := likeness(c, r)
+	switch {
+	case r.basis == Assessed && m.freeze():
+	case alike:
 		m.end = min(m.solidus, core.end+m.solidus-core.solidus, m.liquidus-invariantSpan)
 		m.like = core.Composition.String()
 		m.curve = core.follow(m.parts, m.end, m.liquidus)
-	} else {
+	default:
 		m.end = min(m.solidus, m.liquidus-invariantSpan)
 		m.curve = lever(m.parts, m.end, m.liquidus)
 	}
 	m.latent = m.curve.latent(m.end, m.liquidus)
 	m.account(r)
 	return m, nil
+}
+
+// freeze gives m the path of an assessed alloy. Where the path cannot be found,
+// which no test has met, it reports false, and m freezes by the lever rule.
+func (m *Metal) freeze() bool {
+	s, x := systemOf(m.Composition)
+	path, err := s.scheil(x)
+	if err != nil {
+		return false
+	}
+	m.system, m.moles = s, x
+	m.curve = s.frozen(path, x)
+	m.end = m.curve.t[solidKnots]
+	if i := path.eutecticAt; i >= 0 {
+		m.eutectic = path.points[i].liquid * s.mass(path.points[i].x) / s.mass(x)
+	}
+	return true
 }
 
 // mostFurther is the mass fraction of further elements up to which an alloy is
@@ -321,7 +329,7 @@ func (m *Metal) caution(r meltingRange) {
 	}
 	if m.like != "" {
 		warn("freezing_path_simple", calc.Note, "Without a model of this alloy it is taken to freeze as %s does, moved to its own range.", m.like)
-	} else if m.basis != Assessed && m.basis != Element {
+	} else if m.system == nil && m.basis != Element {
 		warn("freezing_path_simple", calc.Note, "Without a model of this alloy the metal is taken to freeze by the lever rule between liquidus and solidus.")
 	}
 }

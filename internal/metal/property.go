@@ -7,7 +7,7 @@ import (
 )
 
 var (
-	srcIdeal   = calc.Source{For: "density of an alloy", Text: "ideal mixing of specific volumes, 1/ρ = Σ w/ρ; within 0.6 % of the densities of gold-silver alloys in T. K. Rose, The Metallurgy of Gold, table XIV", Status: calc.Computed}
+	srcIdeal   = calc.Source{For: "density of an alloy", Text: "ideal mixing of specific volumes, 1/ρ = Σ w/ρ; within 0.9 % of the densities of gold-silver alloys and coin gold in T. K. Rose, The Metallurgy of Gold, table XIV", Status: calc.Computed}
 	srcKopp    = calc.Source{For: "specific heat of an alloy", Text: "Kopp's rule: the heats of the elements by mass", Status: calc.FromMemory}
 	srcButler  = calc.Source{For: "surface tension of an alloy", Text: "J. A. V. Butler, Proc. R. Soc. Lond. A 135 (1932) 348-375, for an ideal solution", Status: calc.FromMemory}
 	srcOxygen  = calc.Source{For: "surface tension of the metal", Text: "clean metal; dissolved oxygen lowers that of silver and copper by tens of per cent (K. C. Mills, Y. C. Su, Int. Mater. Rev. 51 (2006) 329-351)", Status: calc.FromMemory}

@@ -114,6 +114,12 @@ func TestHandbookDensities(t *testing.T) {
 		{"Au 917 Ag 83", 18.08, 0.1, "Rose"}, {"Au 879 Ag 121", 17.54, 0.1, "Rose"}, {"Au 843 Ag 157", 16.96, 0.1, "Rose"},
 		{"Au 750 Ag 250", 16.03, 0.1, "Rose"}, {"Au 667 Ag 333", 15.07, 0.1, "Rose"}, {"Au 500 Ag 500", 13.60, 0.1, "Rose"},
 		{"Ag 750 Au 250", 11.78, 0.1, "Rose"}, {"Ag 833 Au 167", 11.28, 0.1, "Rose"},
+		// A metrologist's table of silver alloys, read, to 0.01 or 0.1 as printed.
+		{"Ag 935 Cu 65", 10.37, 0.02, "table"}, {"Ag 925 Cu 75", 10.35, 0.02, "table"}, {"Ag 900 Cu 100", 10.3, 0.06, "table"},
+		{"Ag 835 Cu 165", 10.2, 0.06, "table"}, {"Ag 800 Cu 200", 10.1, 0.06, "table"}, {"Ag 720 Cu 280", 9.98, 0.04, "table"},
+		// Coin gold as measured, in a metallurgist's page after Rose, read. The
+		// stated error of ideal mixing is 0.9 %.
+		{"Au 916.67 Cu 83.33", 17.48, 0.16, "coins"}, {"Au 900 Cu 100", 17.16, 0.16, "coins"},
 		{"Cu 880 Sn 80 Zn 40", 8.80, 0.12, "C90300, from memory"},
 		{"Cu 880 Sn 100 Zn 20", 8.72, 0.12, "C90500, from memory"},
 		{"Cu 850 Sn 50 Zn 50 Pb 50", 8.83, 0.12, "C83600, from memory"},
