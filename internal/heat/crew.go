@@ -1,0 +1,57 @@
+package heat
+
+import (
+	"runtime"
+	"sync"
+)
+
+// crew is a fixed set of goroutines that share out loops: a loop a stage, tens
+// of thousands of them, so that starting goroutines each time would show.
+type crew struct {
+	size int
+	jobs []chan func(worker int)
+	done sync.WaitGroup
+}
+
+func newCrew() *crew {
+	c := &crew{size: runtime.GOMAXPROCS(0)}
+	for w := 1; w < c.size; w++ {
+		jobs := make(chan func(int))
+		c.jobs = append(c.jobs, jobs)
+		go func() {
+			for job := range jobs {
+				job(w)
+				c.done.Done()
+			}
+		}()
+	}
+	return c
+}
+
+func (c *crew) dismiss() {
+	for _, jobs := range c.jobs {
+		close(jobs)
+	}
+}
+
+// small loops are quicker done alone than shared.
+const small = 2048
+
+// share splits 0 … n among the crew and waits for all.
+func (c *crew) share(n int, f func(from, to int)) {
+	if n < small || c.size == 1 {
+		f(0, n)
+		return
+	}
+	c.each(func(w int) { f(n*w/c.size, n*(w+1)/c.size) })
+}
+
+// each runs f for every worker and waits for all.
+func (c *crew) each(f func(worker int)) {
+	c.done.Add(len(c.jobs))
+	for _, jobs := range c.jobs {
+		jobs <- f
+	}
+	f(0)
+	c.done.Wait()
+}
