@@ -21,7 +21,7 @@ func Solve(ctx context.Context, in BlendIn) (BlendOut, error) {
 	if err != nil {
 		return BlendOut{}, err
 	}
-	plan, weighedG, err := q.weigh(ctx)
+	plan, weighedG, err := q.weigh(ctx, &out.Notes)
 	if err != nil {
 		return BlendOut{}, err
 	}
@@ -49,7 +49,7 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 			return JointBlendOut{}, err
 		}
 	}
-	plan, weighedG, err := q.weigh(ctx)
+	plan, weighedG, err := q.weigh(ctx, &out.Notes)
 	if err != nil {
 		return JointBlendOut{}, err
 	}
@@ -81,8 +81,8 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 	return out, nil
 }
 
-func (q *question) weigh(ctx context.Context) (*Plan, [][]float64, error) {
-	plan, weighedG, err := q.programme.Weigh(ctx, q.in.ResolutionG)
+func (q *question) weigh(ctx context.Context, notes *calc.Notes) (*Plan, [][]float64, error) {
+	plan, weighing, err := q.programme.Weigh(ctx, q.in.ResolutionG)
 	var conflict *Conflict
 	switch {
 	case errors.As(err, &conflict):
@@ -90,7 +90,10 @@ func (q *question) weigh(ctx context.Context) (*Plan, [][]float64, error) {
 	case errors.Is(err, errBranches):
 		return nil, nil, calc.Refuse("lots", nil, "%s: let some of them be used in part", err)
 	}
-	return plan, weighedG, err
+	if err == nil && !weighing.Rounded {
+		notes.Warn("too_coarse_a_scale", calc.Care, "No masses in steps of %g g keep all the limits; the exact ones are given. Weigh on a finer scale, ask for a little less fineness or allow a range of mass.", q.in.ResolutionG)
+	}
+	return plan, weighing.MassG, err
 }
 
 // mostOrdered is the number of melts whose every order is tried: 120 orders.

@@ -51,49 +51,56 @@ func (p *Programme) Content(massG [][]float64, b int) Content {
 	return c
 }
 
+// Weighing is a plan as a scale can weigh it out.
+type Weighing struct {
+	MassG   [][]float64 // by melt and lot
+	Rounded bool        // false where no rounding keeps the limits: the masses are then the plan's own
+}
+
 // Weigh solves the programme and rounds its masses to what a scale of the
 // given resolution can weigh out: metal at or above the fineness up, metal
 // below it down, a whole lot as it is. The rounded plan is checked against
 // every limit; where rounding breaks one, that limit is drawn in by the breach
 // and the programme solved again. A melt of exact mass comes within one step
 // of the scale if any lot can be varied by a step.
-func (p *Programme) Weigh(ctx context.Context, resolutionG float64) (exact *Plan, weighedG [][]float64, err error) {
+func (p *Programme) Weigh(ctx context.Context, resolutionG float64) (exact *Plan, w Weighing, err error) {
 	if exact, err = p.Solve(ctx); err != nil {
-		return nil, nil, err
+		return nil, Weighing{}, err
 	}
+	unrounded := Weighing{exact.MassG, false}
 	drawn, plan := *p, exact
 	drawn.Melts = slices.Clone(p.Melts)
 	for b := range drawn.Melts {
 		drawn.Melts[b].Limits = slices.Clone(p.Melts[b].Limits)
 	}
-	for range 6 {
-		weighedG = p.round(plan.MassG, resolutionG)
-		if !p.drawIn(&drawn, weighedG) {
-			return exact, weighedG, nil
+	for pull := 1.01; pull < 1000; pull *= 2 { // ever harder: the next grid point may be several breaches away
+		massG := p.round(plan.MassG, resolutionG)
+		if !p.drawIn(&drawn, massG, pull) {
+			return exact, Weighing{massG, true}, nil
 		}
-		if plan, err = drawn.Solve(ctx); err != nil { // no room to round in: as near as the scale allows
-			return exact, weighedG, ctx.Err()
+		if plan, err = drawn.Solve(ctx); err != nil { // no room to round in
+			return exact, unrounded, ctx.Err()
 		}
 	}
-	return exact, weighedG, nil
+	return exact, unrounded, nil
 }
 
-// drawIn tightens in drawn what the weighed masses break in p, and reports
-// whether there was anything.
-func (p *Programme) drawIn(drawn *Programme, weighedG [][]float64) (broken bool) {
+// drawIn tightens in drawn what the weighed masses break in p, by the breach
+// times pull, and reports whether there was anything.
+func (p *Programme) drawIn(drawn *Programme, weighedG [][]float64, pull float64) (broken bool) {
 	for b := range p.Melts {
 		melt, c := &p.Melts[b], p.Content(weighedG, b)
 		if short := melt.Fineness - c.Least[melt.Metal]; short > fineTol {
-			drawn.Melts[b].Fineness += 1.01*short + fineTol
+			drawn.Melts[b].Fineness += pull*short + fineTol
 			broken = true
 		}
 		for i, l := range melt.Limits {
 			if over := c.Most[l.Element] - l.Most; over > fineTol {
-				drawn.Melts[b].Limits[i].Most -= 1.01*over + fineTol
+				drawn.Melts[b].Limits[i].Most -= pull*over + fineTol
 				broken = true
 			}
 			if under := l.Least - c.Least[l.Element]; under > fineTol {
-				drawn.Melts[b].Limits[i].Least += 1.01*under + fineTol
+				drawn.Melts[b].Limits[i].Least += pull*under + fineTol
 				broken = true
 			}
 		}
