@@ -281,6 +281,10 @@ func (q *question) noteMelt(notes *calc.Notes, b int, plan *Plan, out *BlendChar
 	if short := melt.LeastG - out.MassG; short > q.in.ResolutionG {
 		notes.Warn("mass_rounded", calc.Note, "%sThe scale's step leaves the charge %.3g g under the mass asked for.", name, short)
 	}
+	const generous = 0.002 // more than rounding gives away
+	if over := content.Least[q.symbol] - melt.Fineness; over > generous {
+		notes.Warn("finer_than_asked", calc.Note, "%sThe charge is %.0f parts per thousand finer than asked in the worst case. %.2f g of base metal to the same fine metal would bring it down; set no_finer_than_permil if you want that.", name, over*1000, content.MassG*over/melt.Fineness)
+	}
 	if out.ScrapPct > 50 {
 		notes.Warn("much_scrap", calc.Note, "%s%.0f %% of the charge is scrap. Half new metal is the usual least; remelted scrap carries oxide and traces that make pores and cracks.", name, out.ScrapPct)
 	}

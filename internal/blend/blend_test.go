@@ -84,11 +84,10 @@ func TestPublishedAlligation(t *testing.T) {
 	for _, c := range cases {
 		t.Run(c.source, func(t *testing.T) {
 			in := BlendIn{BlendTarget{FinenessPermil: c.want / c.full * 1000}, BlendStock{Lots: c.lots, Additions: c.additions}}
+			in.NoFinerThan = &in.FinenessPermil // to the fineness, not over it
 			if c.mass > 0 {
 				in.MassG = &c.mass
 			}
-			// Lowering asks for the fineness at most as well.
-			in.Limits = []BlendLimit{{Element: "Ag", MostPermil: at(c.want / c.full * 1000)}}
 			out, err := Solve(context.Background(), in)
 			require.NoError(t, err)
 			for id, want := range c.answer {
@@ -168,7 +167,7 @@ func TestProgramme(t *testing.T) {
 		if w.Change == "one gram less of spoons" {
 			found = true
 			require.InDelta(t, exactly(t, less, "fine silver 999")-exactly(t, out, "fine silver 999"), w.Effect, 1e-9)
-			require.GreaterOrEqual(t, w.HoldsUpTo, 1.0)
+			require.GreaterOrEqual(t, *w.HoldsUpTo, 1.0)
 		}
 	}
 	require.True(t, found)
@@ -253,4 +252,99 @@ func TestCorrections(t *testing.T) {
 	require.Equal(t, "base", out.Adds)
 	_, err = Correct(context.Background(), CorrectionIn{MeltG: 25, AssayPermil: 900, FinenessPermil: 925, Add: "base"})
 	require.ErrorContains(t, err, "addition_fineness_permil")
+}
+
+// TestRoundingDown: copper to an ounce (480 grains) of fine silver, weighed
+// to a grain. G. E. Gee, The Silversmith's Handbook, prints 2 dwt 6 gr for 900
+// and so on, some rounded up and so below their fineness; rounded down they
+// hold. Copper in grains, recomputed.
+func TestRoundingDown(t *testing.T) {
+	for want, grains := range map[float64]float64{900: 53, 750: 160, 675: 231, 650: 258, 625: 288, 600: 320} {
+		in := BlendIn{BlendTarget{FinenessPermil: want, NoFinerThan: &want}, BlendStock{ResolutionG: 1,
+			Lots: []BlendLot{gives("fine silver", 480, 1, 1, true)}, Additions: []BlendAddition{addition("copper", 0, 1)}}}
+		out, err := Solve(context.Background(), in)
+		require.NoError(t, err)
+		require.Equal(t, grains, out.BoughtG, want)
+		require.GreaterOrEqual(t, out.FinenessWorst, want-1e-9)
+	}
+}
+
+// TestOneOfMany: published answers that are one of many must be possible here
+// and no better than the optimum: 17, 18, 22 and 24 ct to 21 ct as 3, 1, 3, 4
+// parts (Mathematics, Cambridge, I), and 15, 14, 11 and 9 Lot with copper to 28
+// Mark of 12 Lot as 17 1/2, 1 1/6, 2 1/3, 3 1/2, 3 1/2 (an Austrian arithmetic).
+func TestOneOfMany(t *testing.T) {
+	for _, c := range []struct {
+		full, want float64
+		fine, mass []float64
+	}{
+		{24, 21, []float64{17, 18, 22, 24}, []float64{3, 1, 3, 4}},
+		{16, 12, []float64{15, 14, 11, 9, 0}, []float64{17.5, 7. / 6, 7. / 3, 3.5, 3.5}},
+	} {
+		total, melt := 0.0, Melt{Metal: "Ag", Fineness: c.want / c.full, ScrapShare: 1}
+		p := Programme{Objective: LeastCost}
+		for k, f := range c.fine {
+			s := graded("Ag", f/c.full, f/c.full)
+			p.Lots = append(p.Lots, Lot{ID: string(rune('a' + k)), StockG: 100, Least: s.least, Most: s.most, PricePerG: f})
+			total += c.mass[k]
+		}
+		melt.LeastG, melt.MostG = total, total
+		p.Melts = []Melt{melt}
+		theirs := p.Content([][]float64{c.mass}, 0)
+		require.InDelta(t, melt.Fineness, theirs.Least["Ag"], 1e-12)
+		require.True(t, p.holds([][]float64{c.mass}, 0))
+		plan, err := p.Solve(context.Background())
+		require.NoError(t, err)
+		require.InDelta(t, c.want*total, plan.Value, 1e-9) // priced by fineness, every exact mixture costs the same
+	}
+}
+
+// TestTraps: scrap whose name deceives, or whose sign spoils a test.
+func TestTraps(t *testing.T) {
+	solve := func(lot BlendLot) (BlendOut, error) {
+		lot.ID, lot.MassG = "trap", 20
+		return Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925, MassG: at(80.)}, BlendStock{Lots: []BlendLot{lot}}})
+	}
+	fineIn := func(out BlendOut) float64 { // worst case, of the lot
+		if x := exactly(t, out, "trap"); x > 0 {
+			return out.Charge[0].FineLeastG / out.Charge[0].WeighG * 1000
+		}
+		return math.NaN()
+	}
+	says := func(out BlendOut, code string) bool {
+		return strings.Contains(strings.Join(codes(out.Notes), " "), code)
+	}
+	out, err := solve(BlendLot{Kind: "nickel_silver"})
+	require.NoError(t, err)
+	require.True(t, says(out, "scrap_kind"))
+	require.Less(t, exactly(t, out, "trap"), 2.0) // 5 ‰ nickel of 80 g by a quarter nickel: 1.6 g
+	out, err = solve(BlendLot{Kind: "britannia_silver"})
+	require.NoError(t, err)
+	require.InDelta(t, 958, fineIn(out), 1e-6)
+	_, err = solve(BlendLot{Kind: "britannia_metal"})
+	require.ErrorContains(t, err, "tin and antimony")
+	out, err = solve(BlendLot{Kind: "us_five_cents_1942_to_1945"})
+	require.NoError(t, err)
+	require.Less(t, exactly(t, out, "trap"), 1.8) // 2 ‰ manganese of 80 g by 9 %
+	require.True(t, says(out, "scrap_kind"))
+	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "xray", Observations: []string{"plated"}})
+	require.NoError(t, err)
+	require.InDelta(t, 0, fineIn(out), 1e-9) // the skin says nothing
+	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "touchstone"})
+	require.NoError(t, err)
+	require.InDelta(t, 905, fineIn(out), 1e-6)
+	// Marked 925 with 5 % solder of 700: 913.75 (derived).
+	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "marked", SolderPct: at(5.), SolderFineness: at(700.)})
+	require.NoError(t, err)
+	require.InDelta(t, 913.75, fineIn(out), 1e-6)
+	out, err = solve(BlendLot{CompositionPermil: map[string]float64{"Ag": 650, "Cu": 200, "Zn": 150}})
+	require.NoError(t, err)
+	require.LessOrEqual(t, exactly(t, out, "trap"), 80*5./150+1e-9) // easy solder, held by its zinc
+}
+
+func codes(n calc.Notes) (list []string) {
+	for _, c := range n.Cautions {
+		list = append(list, c.Code)
+	}
+	return list
 }

@@ -23,6 +23,7 @@ const (
 	leastMass limitKind = iota
 	mostMass
 	fineness
+	ceiling
 	elementMost
 	elementLeast
 	scrapShare
@@ -61,6 +62,8 @@ func (m *model) bounds(p *Programme) []Bound {
 			add(mostMass, high)
 		case rowFineness:
 			add(fineness, low)
+		case rowCeiling:
+			add(ceiling, high)
 		case rowElementMost:
 			add(elementMost, high)
 		case rowElementLeast:

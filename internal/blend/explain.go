@@ -38,7 +38,10 @@ func (q *question) explain(ctx context.Context, c *Conflict) error {
 	}
 	reaches := []reach{}
 	for b := range q.programme.Melts {
-		one := reach{Melt: q.programme.Melts[b].ID}
+		one := reach{}
+		if len(q.in.Melts) > 1 {
+			one.Melt = q.in.Melts[b].ID
+		}
 		if best, ok, err := c.HighestFineness(ctx, b); err != nil {
 			return err
 		} else if ok {
@@ -118,6 +121,8 @@ func (q *question) fault(b Bound) calc.Fault {
 		return mass("least_mass_g", "at least", melt.LeastG)
 	case mostMass:
 		return mass("most_mass_g", "at most", melt.MostG)
+	case ceiling:
+		return calc.Fault{Field: prefix + "no_finer_than_permil", Value: tidy(melt.Ceiling * 1000), Accepts: "the melt is not to be finer, parts per thousand"}
 	case elementMost:
 		return element("at most", melt.Limits[b.limit].Most)
 	case elementLeast:

@@ -10,17 +10,14 @@ import (
 
 // BlendWhatIf says what a small change of a limit would cost or save.
 type BlendWhatIf struct {
-	Change    string  `json:"change" doc:"The change" example:"one gram less of spoons"`
-	Effect    float64 `json:"effect" doc:"Change of the quantity that was made least or most; for costs and bought metal, more is worse" example:"0.31"`
-	Unit      string  `json:"unit" doc:"Its unit" example:"g bought"`
-	HoldsUpTo float64 `json:"holds_up_to" doc:"How far the change can go at this rate, in the unit of the change; 0 where the next step already has another rate" example:"12.5"`
-	Text      string  `json:"text" doc:"In a sentence" example:"One gram less of spoons means 0.31 g more bought metal."`
+	Change    string   `json:"change" doc:"The change" example:"one gram less of spoons"`
+	Effect    float64  `json:"effect" doc:"Change of the quantity that was made least or most; for costs and bought metal, more is worse" example:"0.31"`
+	Unit      string   `json:"unit" doc:"Its unit" example:"g bought"`
+	HoldsUpTo *float64 `json:"holds_up_to,omitempty" doc:"How far the change can go at this rate, in the unit of the change; 0 where the next step already has another rate; left out where nothing ends it" example:"12.5"`
+	Text      string   `json:"text" doc:"In a sentence" example:"One gram less of spoons means 0.31 g more bought metal."`
 }
 
 var unitOf = map[Objective]string{LeastBought: "g bought", LeastCost: "money", MostClient: "g of clients' metal", LeastChange: "g added or left over"}
-
-// endless stands for "no limit found" in an answer, which has no infinity.
-const endless = 1e9
 
 // whatIf words the prices of the limits that hold the optimum back.
 func (q *question) whatIf(plan *Plan) []BlendWhatIf {
@@ -33,7 +30,11 @@ func (q *question) whatIf(plan *Plan) []BlendWhatIf {
 			effect = -effect
 		}
 		change := fmt.Sprintf(format, args...)
-		list = append(list, BlendWhatIf{change, effect, unitOf[q.in.Objective], min(holds, endless), q.sentence(change, effect)})
+		w := BlendWhatIf{Change: change, Effect: effect, Unit: unitOf[q.in.Objective], Text: q.sentence(change, effect)}
+		if !math.IsInf(holds, 1) {
+			w.HoldsUpTo = &holds
+		}
+		list = append(list, w)
 	}
 	p, sol := &q.programme, &plan.solution
 	for b, columns := range plan.model.column {
@@ -84,6 +85,8 @@ func (q *question) rowPrice(plan *Plan, row row, y, down, up float64, add func(e
 		add(y, up, "one gram more of %s", name)
 	case rowFineness:
 		add(y*perMil, up/perMil, "one part per thousand more fineness of %s", name)
+	case rowCeiling:
+		add(y*perMil, up/perMil, "one part per thousand finer allowed in %s", name)
 	case rowElementMost:
 		add(y*perMil, up/perMil, "one part per thousand more %s allowed in %s", melt.Limits[row.of].Element, name)
 	case rowElementLeast:

@@ -47,6 +47,7 @@ type Melt struct {
 	ID            string
 	Metal         string  // symbol of the metal whose fineness counts
 	Fineness      float64 // mass fraction that the worst case must reach, margin included
+	Ceiling       float64 // mass fraction that the same figure may not pass, but for rounding; 0 when open
 	LeastG, MostG float64
 	Limits        []Limit
 	ScrapShare    float64 // largest part of the charge that may be scrap; 1 when open
@@ -140,6 +141,7 @@ type rowKind int
 const (
 	rowMass rowKind = iota
 	rowFineness
+	rowCeiling
 	rowElementMost
 	rowElementLeast
 	rowScrap
@@ -156,7 +158,7 @@ func (p *Programme) model() *model {
 	single := len(p.Melts) == 1
 	rows := 2
 	for _, melt := range p.Melts {
-		rows += 4 + 2*len(melt.Limits)
+		rows += 5 + 2*len(melt.Limits)
 	}
 	store := make([]lp.Entry, rows*len(p.Lots)*len(p.Melts))
 	for a, melt := range p.Melts {
@@ -265,6 +267,9 @@ func (p *Programme) meltRows(m *model, b int) {
 	inf := math.Inf(1)
 	p.meltRow(m, row{rowMass, b, 0}, melt.LeastG, melt.MostG, func(*Lot) float64 { return 1 })
 	p.meltRow(m, row{rowFineness, b, 0}, 0, inf, func(l *Lot) float64 { return l.Least[melt.Metal] - melt.Fineness })
+	if melt.Ceiling > 0 {
+		p.meltRow(m, row{rowCeiling, b, 0}, -inf, 0, func(l *Lot) float64 { return l.Least[melt.Metal] - melt.Ceiling })
+	}
 	for i, limit := range melt.Limits {
 		if limit.Most < 1 {
 			p.meltRow(m, row{rowElementMost, b, i}, -inf, 0, func(l *Lot) float64 { return l.Most[limit.Element] - limit.Most })

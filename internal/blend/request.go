@@ -30,6 +30,7 @@ type BlendLimit struct {
 type BlendTarget struct {
 	FinenessPermil  float64      `json:"fineness_permil" minimum:"1" maximum:"999.9" doc:"Fineness that the melt must reach in the worst case, parts per thousand" example:"925"`
 	MarginPermil    float64      `json:"margin_permil,omitempty" minimum:"0" maximum:"100" default:"0" doc:"Margin above it; 2 to 5 is usual for known scrap, 10 or more for unknown" example:"3"`
+	NoFinerThan     *float64     `json:"no_finer_than_permil,omitempty" minimum:"1" maximum:"1000" doc:"Fineness that the worst case is not to pass, so that no fine metal is given away; give fineness_permil again to meet it exactly" example:"930"`
 	MassG           *float64     `json:"mass_g,omitempty" minimum:"0.01" maximum:"1000000" doc:"Mass of the melt, g; when left out the lots marked whole decide it, within least_mass_g and most_mass_g" example:"80"`
 	LeastMassG      *float64     `json:"least_mass_g,omitempty" minimum:"0" maximum:"1000000" doc:"Least mass of the melt, g, instead of mass_g"`
 	MostMassG       *float64     `json:"most_mass_g,omitempty" minimum:"0.01" maximum:"1000000" doc:"Greatest mass, g: what the crucible holds, instead of mass_g"`
@@ -147,6 +148,13 @@ func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 		checks.Within(prefix+"largest_scrap_pct", *given.LargestScrapPct, 0, 100, "per cent")
 		melt.ScrapShare = *given.LargestScrapPct / 100
 	}
+	if given.NoFinerThan != nil {
+		checks.Within(prefix+"no_finer_than_permil", *given.NoFinerThan, given.FinenessPermil+given.MarginPermil, 1000, "parts per thousand, not below the fineness and its margin")
+		melt.Ceiling = *given.NoFinerThan / 1000
+		if *given.NoFinerThan == given.FinenessPermil+given.MarginPermil {
+			melt.Ceiling = melt.Fineness // the same number, whatever its last bit
+		}
+	}
 	q.readMass(&melt, given, prefix, single, checks)
 	q.readLimits(&melt, given, prefix, checks)
 	q.readOwners(&melt, given, prefix, checks)
@@ -167,6 +175,9 @@ func (q *question) readLots(notes *calc.Notes, checks *calc.Checks) {
 			checks.Refuse(field+".id", given.ID, "give each lot a name of its own")
 		}
 		seen[given.ID] = true
+		if given.OwnerName == "studio" {
+			checks.Refuse(field+".owner_name", given.OwnerName, "give the client's name, or owner studio")
+		}
 		lot, reason, err := given.read(q.symbol, notes)
 		if !checks.Under(field, err) {
 			continue
