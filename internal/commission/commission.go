@@ -78,16 +78,18 @@ type PlacedStones struct {
 
 // CommissionStudio is what the studio has.
 type CommissionStudio struct {
-	ClayC             float64             `json:"clay_c" minimum:"-20" maximum:"300" default:"25" doc:"Temperature of the clay at the pour"`
-	Clay              *fill.FillClay      `json:"clay,omitempty" doc:"Your own clay, where measured"`
-	Calibration       *fill.FillPosterior `json:"calibration,omitempty" doc:"What your past pours say, as calibrations gave it"`
-	CrucibleCapacityG float64             `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`
-	TorchKW           float64             `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch gives out; needed for the time" example:"6"`
-	EfficiencyPct     float64             `json:"efficiency_pct" minimum:"0.5" maximum:"100" default:"10" doc:"Share of it that ends up in the metal"`
-	ReserveG          float64             `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed, each pour"`
-	MeltLossPct       float64             `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost in the melt, percent"`
-	ScaleStepG        float64             `json:"scale_step_g" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale"`
-	RiskLimitPct      float64             `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"Risk of a failed pour that you accept"`
+	ClayC                float64             `json:"clay_c" minimum:"-20" maximum:"300" default:"25" doc:"Temperature of the clay at the pour"`
+	Clay                 *fill.FillClay      `json:"clay,omitempty" doc:"Your own clay, where measured"`
+	Calibration          *fill.FillPosterior `json:"calibration,omitempty" doc:"What your past pours say, as calibrations gave it"`
+	ContractionPct       *float64            `json:"contraction_pct,omitempty" minimum:"0" maximum:"5" doc:"Your own linear contraction, as mould-calibrations gives it" example:"1.7"`
+	ContractionSpreadPct *float64            `json:"contraction_spread_pct,omitempty" minimum:"0" maximum:"2" doc:"Plus or minus on it"`
+	CrucibleCapacityG    float64             `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`
+	TorchKW              float64             `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch gives out; needed for the time" example:"6"`
+	EfficiencyPct        float64             `json:"efficiency_pct" minimum:"0.5" maximum:"100" default:"10" doc:"Share of it that ends up in the metal"`
+	ReserveG             float64             `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed, each pour"`
+	MeltLossPct          float64             `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost in the melt, percent"`
+	ScaleStepG           float64             `json:"scale_step_g" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale"`
+	RiskLimitPct         float64             `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"Risk of a failed pour that you accept"`
 }
 
 // CommissionOrderWork is work and fees once an order.

@@ -81,6 +81,7 @@ func (p *pieceRoom) mould(ctx context.Context, insideMM float64) (sizing.MouldOu
 	in.Piece, in.Alloy, in.InsideDiameterMM = p.piece.Piece, p.in.Alloy, &insideMM
 	in.Shape, in.ThicknessMM, in.WidthMM = p.piece.Section.Shape, p.piece.Section.ThicknessMM, p.piece.Section.WidthMM
 	in.StonesInPlace = len(p.piece.Stones) > 0
+	in.ContractionPct, in.ContractionSpreadPct = p.in.Studio.ContractionPct, p.in.Studio.ContractionSpreadPct
 	if a := p.piece.Pattern; a != nil {
 		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM, in.Repeats = &a.InsideDiameterMM, a.ThicknessMM, a.WidthMM, a.Repeats
 	}

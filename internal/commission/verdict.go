@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/stone"
 )
 
@@ -111,14 +112,16 @@ func (p *PiecePlan) judgeStones(back []StoneBack) {
 	}
 	for _, b := range back {
 		if b.Piece == p.Name {
-			p.because("stones", Care, "%d of %s are not cast in place: %s", b.Quantity, b.ID, b.Why)
+			p.because("stones", Care, "%d of %s %s not cast in place: %s", b.Quantity, b.ID, plural(b.Quantity, "is", "are"), b.Why)
 		}
 	}
 }
 
 func (p *PiecePlan) judgeMould() {
 	for _, c := range p.Mould.Cautions {
-		if c.Severity != "note" {
+		// That no allowance is published is no fault of the plan; the band of
+		// the finished size says what it means.
+		if c.Severity != calc.Note && c.Code != "contraction_unpublished" {
 			p.because("mould", Care, "%s", c.Text)
 		}
 	}
