@@ -11,6 +11,9 @@ var (
 	srcScheil = calc.Source{For: "freezing of a casting", Text: "E. Scheil, Z. Metallkde 34 (1942) 70-72: no diffusion in the solid, mixed liquid", Status: calc.FromMemory}
 )
 
+// bySymbols names the source of each pair and of the three together.
+var bySymbols = map[string]calc.Source{"Ag-Cu": srcHayes, "Ag-Au": srcAgAu, "Au-Cu": srcAuCu, "Ag-Au-Cu": srcTern}
+
 // The binaries, in the order of the symbols as written here; the sign of an
 // odd term depends on it.
 var binaries = map[[2]string][2][]term{

@@ -49,13 +49,15 @@ func SilverCopperDiagram(n int) (Diagram, error) {
 		}
 		return line, solidus, nil
 	}
-	rich, poor := []DiagramPoint{}, []DiagramPoint{}
-	if rich, d.SilverSolidus, err = branch(1); err != nil {
+	rich, silverSolidus, err := branch(1)
+	if err != nil {
 		return d, err
 	}
-	if poor, d.CopperSolidus, err = branch(0); err != nil {
+	poor, copperSolidus, err := branch(0)
+	if err != nil {
 		return d, err
 	}
+	d.SilverSolidus, d.CopperSolidus = silverSolidus, copperSolidus
 	// The eutectic itself ends each line, whichever solid came first.
 	d.SilverSolidus[n] = DiagramPoint{pct(silver), d.EutecticC}
 	d.CopperSolidus[n] = DiagramPoint{pct(copper), d.EutecticC}

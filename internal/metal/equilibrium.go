@@ -9,11 +9,12 @@ import (
 var errNoSolution = errors.New("phase equilibrium did not converge")
 
 const (
-	tiny      = 1e-12 // mole fraction kept of every component, so that logarithms exist
-	fineK     = 1e-7  // K: bracket of a solidus
-	lowestK   = 800.0 // no Ag-Au-Cu melt freezes below
-	distinct  = 1e-5  // mole fraction: closer compositions are one phase
-	affinityJ = 1e-7  // J/mol: a driving force below this is none
+	tiny      = 1e-12  // mole fraction kept of every component, so that logarithms exist
+	fineK     = 1e-7   // K: bracket of a solidus
+	lowestK   = 800.0  // no Ag-Au-Cu melt freezes below
+	hottestK  = 1450.0 // nor begins to freeze above
+	distinct  = 1e-5   // mole fraction: closer compositions are one phase
+	affinityJ = 1e-7   // J/mol: a driving force below this is none
 )
 
 // between finds the root of f, which falls through zero from lo to hi, by
@@ -53,20 +54,6 @@ func between(lo, hi, tolerance float64, f func(float64) float64) (float64, error
 	return (lo + hi) / 2, nil
 }
 
-// hottest is above every melting point of the system, K.
-func (s *system) hottest() float64 {
-	top := 0.0
-	for i := range s.symbols {
-		top = max(top, s.pure[solid][i][0].upToK)
-		for _, q := range s.pure[solid][i] {
-			if d := s.pure[liquid][i].gibbs(q.upToK) - s.pure[solid][i].gibbs(q.upToK); math.Abs(d) < 5 {
-				top = max(top, q.upToK)
-			}
-		}
-	}
-	return top + 60
-}
-
 // liquidus returns the temperature, K, at which solid first forms from the
 // liquid x, and the composition of that solid: bracketed, then by [system.coexist].
 func (s *system) liquidus(x vec) (T float64, y vec, err error) {
@@ -75,7 +62,7 @@ func (s *system) liquidus(x vec) (T float64, y vec, err error) {
 		y, f = m.deepest(solid, m.potentials(liquid, x))
 		return f
 	}
-	T, err = between(lowestK, s.hottest(), 0.5, force)
+	T, err = between(lowestK, hottestK, 0.5, force)
 	if err != nil {
 		return 0, y, err
 	}
@@ -285,7 +272,7 @@ func apart(a, b vec) float64 {
 // solidus returns the temperature, K, at which liquid first forms from the
 // solid equilibrium of x, and the composition of that liquid.
 func (s *system) solidus(x vec) (T float64, y vec, err error) {
-	T, err = between(lowestK, s.hottest(), fineK, func(T float64) float64 {
+	T, err = between(lowestK, hottestK, fineK, func(T float64) float64 {
 		m := s.at(T)
 		_, mu, _ := m.solidState(x)
 		var f float64

@@ -58,14 +58,13 @@ func (s *system) scheil(x0 vec) (freezing, error) {
 		if err != nil {
 			return path, err
 		}
-		rival, force := s.rival(next, z)
-		if force <= 0 {
+		if _, force := s.rival(next, z); force <= 0 {
 			merged = false
 		} else if !merged {
-			if next, z, rival, err = s.appear(now, y); err != nil {
+			if next, z, other, err = s.appear(now, y); err != nil {
 				return path, err
 			}
-			two, other = true, rival
+			two = true
 			if path.eutecticAt < 0 {
 				path.eutecticAt = len(path.points)
 			}

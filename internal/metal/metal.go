@@ -167,10 +167,12 @@ func rangeOf(c Composition, a *alloy, own *MeltingRange) (meltingRange, error) {
 		if err != nil {
 			return meltingRange{}, fmt.Errorf("solidus of %s: %w", c, err)
 		}
-		r := meltingRange{solidus: min(S, T) - zeroC, liquidus: T - zeroC, band: bandTernary, basis: Assessed, source: srcTern}
+		r := meltingRange{solidus: min(S, T) - zeroC, liquidus: T - zeroC, band: bandTernary, basis: Assessed, source: bySymbols[strings.Join(s.symbols, "-")]}
 		if c["Au"] == 0 {
-			r.band, r.source = bandSilverCopper, srcHayes
+			r.band = bandSilverCopper
 		}
+		// Near a pure metal the melting point holds the liquidus: 1 K a per cent.
+		r.band = min(r.band, 1+100*(1-c[symbols[0]]))
 		return r, nil
 	}
 	if a != nil && a.liquidus.value != 0 {
@@ -278,13 +280,11 @@ func likeness(c Composition, r meltingRange) (Metal, bool) {
 // account gathers sources and cautions.
 func (m *Metal) account(r meltingRange) {
 	m.sources = append(m.sources, r.source)
-	if m.basis == Assessed {
-		for _, pair := range [...]struct {
-			a, b   string
-			source calc.Source
-		}{{"Ag", "Cu", srcHayes}, {"Ag", "Au", srcAgAu}, {"Au", "Cu", srcAuCu}} {
-			if m.Composition[pair.a] > 0 && m.Composition[pair.b] > 0 && pair.source != r.source {
-				m.sources = append(m.sources, pair.source)
+	if m.system != nil {
+		for _, pair := range m.system.pairs[liquid] {
+			source := bySymbols[m.system.symbols[pair.i]+"-"+m.system.symbols[pair.j]]
+			if source != r.source {
+				m.sources = append(m.sources, source)
 			}
 		}
 		m.sources = append(m.sources, srcScheil)
