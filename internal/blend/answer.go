@@ -50,10 +50,10 @@ type BlendOwner struct {
 
 // BlendVerification is the proof of the answer.
 type BlendVerification struct {
-	Optimal bool    `json:"optimal" doc:"Feasible, and no better answer exists: both checked on the data as given after the solve"`
+	Optimal bool    `json:"optimal" doc:"Feasible, and no better answer exists: both checked on the data as given after the solve; false only where lots that must not be cut leave too many cases to try"`
 	Primal  float64 `json:"primal_residual" doc:"Greatest breach of a limit, relative"`
 	Dual    float64 `json:"dual_residual" doc:"Greatest breach by the prices, relative"`
-	Gap     float64 `json:"duality_gap" doc:"Difference between the answer and the bound that the prices prove, relative"`
+	Gap     float64 `json:"duality_gap" doc:"Difference between the answer and what no answer can pass, relative"`
 	Pivots  int     `json:"pivots" doc:"Steps of the simplex method"`
 }
 
@@ -255,6 +255,9 @@ func (q *question) note(notes *calc.Notes, plan *Plan) {
 		value = -value
 	}
 	notes.Step("optimum", value, unitOf[q.in.Objective], "relative breach of limits %.1e, of prices %.1e, duality gap %.1e, after %d pivots", plan.Check.Primal, plan.Check.Dual, plan.Check.Gap, plan.Iterations)
+	if !q.verification(plan).Optimal {
+		notes.Warn("not_proved_best", calc.Care, "The lots that must not be cut leave too many cases to try: the charge keeps every limit, but one better by up to %.2g %% is not ruled out.", 100*plan.Check.Gap)
+	}
 	notes.Cite(srcMix, srcWorst, srcLP)
 	notes.Caution(safety.HallmarkLaw, safety.Flux, safety.MoltenMetal)
 	if q.in.Metal == "platinum" || q.in.Metal == "palladium" {

@@ -2,6 +2,7 @@ package blend
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"testing"
 
@@ -120,4 +121,47 @@ func standard(q lp.Problem) (float64, error) {
 	}
 	value, _, err := gonum.Simplex(c, a, rhs, 1e-10, nil)
 	return value, err
+}
+
+// BenchmarkRequest is a whole request: reading, programme, rounding, prices
+// and words.
+func BenchmarkRequest(b *testing.B) {
+	for _, lots := range []int{3, 12, 500} {
+		b.Run(fmt.Sprintf("lots=%d", lots), func(b *testing.B) {
+			in := BlendIn{BlendTarget{FinenessPermil: 925}, BlendStock{}}
+			total := 0.0
+			for k := range lots {
+				u := fraction(float64(k+1) * 0.754877666)
+				in.Lots = append(in.Lots, BlendLot{MassG: 10 + 40*u, FinenessLow: at(700 + 240*u), FinenessHigh: at(710 + 240*u)})
+				total += 10 + 40*u
+			}
+			in.MassG = at(total / 2)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Solve(context.Background(), in); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkRefusal is the explanation of a conflict.
+func BenchmarkRefusal(b *testing.B) {
+	for _, lots := range []int{12, 500} {
+		b.Run(fmt.Sprintf("lots=%d", lots), func(b *testing.B) {
+			p := drawer(lots, 8)
+			p.Lots = p.Lots[:lots] // nothing to be bought
+			for b.Loop() {
+				_, err := p.Solve(context.Background())
+				var c *Conflict
+				if !errors.As(err, &c) {
+					b.Fatal(err)
+				}
+				if _, err := c.Irreducible(context.Background()); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
 }

@@ -110,6 +110,11 @@ func (in *JointBlendIn) read(single bool, notes *calc.Notes) (*question, error) 
 	if len(in.Melts) == 0 {
 		checks.Refuse("melts", nil, "give at least one melt")
 	}
+	const mostPairs = 2000 // about a second's work
+	if n := len(in.Melts) * len(in.Lots); len(in.Melts) > 1 && n > mostPairs {
+		checks.Refuse("lots", len(in.Lots), "give fewer lots or melts: at most %d lots for %d melts", mostPairs/len(in.Melts), len(in.Melts))
+		return nil, checks.Err()
+	}
 	checks.Within("resolution_g", in.ResolutionG, 1e-4, 10, "g")
 	q.programme.Objective, q.programme.Apportion = in.Objective, in.Apportion
 	q.readLots(notes, &checks)
