@@ -17,6 +17,8 @@ type StoneHeat struct {
 	FrozenS        *float64    `json:"metal_frozen_s" doc:"Seconds until the metal at its surface is solid"`
 	ShellMM        float64     `json:"metal_shell_mm" doc:"Metal round the stone in the model, which gives the section's volume over surface"`
 	Events         []EventTime `json:"events" doc:"How long its surface is above each temperature at which something happens to its kind"`
+	ResistanceK    *float64    `json:"resistance_k" doc:"Hasselman's R = σ(1−ν)/(Eα): the sudden step of surface temperature that the material bears"`
+	MildWM         *float64    `json:"mild_resistance_w_m" doc:"Hasselman's R' = kR, for mild heat transfer, W/m"`
 	Biot           *float64    `json:"biot" doc:"h r/k: small when the stone heats evenly"`
 	ShockIndex     *float64    `json:"shock_index" doc:"Peak centre tension over strength, film between metal and stone: a rank, not a prediction"`
 	ContactIndex   *float64    `json:"shock_index_contact" doc:"The same in perfect contact: an upper bound"`
@@ -99,6 +101,8 @@ func heatOf(ctx context.Context, gem Gem, p pour, density, volumeMM3 float64) (S
 	bound := shock.SphereInfinite * (contact - p.clayC) / elastic.Resistance()
 	scale := elastic.E * elastic.Alpha / (1 - elastic.Nu) / 1e6
 	heating, cooling := scale*tr.heatingPa, scale*tr.coolingPa
+	r, mild := elastic.Resistance(), elastic.MildResistance(medium.K)
+	h.ResistanceK, h.MildWM = &r, &mild
 	h.ShockIndex, h.ContactIndex, h.HeatingMPa, h.CoolingMPa = &index, &bound, &heating, &cooling
 	return h, nil
 }

@@ -18,6 +18,7 @@ type StoneSettingIn struct {
 	MetalC        float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones" example:"1000"`
 	ClayC         float64         `json:"clay_c" default:"20" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"20"`
 	Section       section.Section `json:"section" doc:"Section of the piece where the stones sit"`
+	OutsideMM     *float64        `json:"outside_diameter_mm,omitempty" minimum:"8" maximum:"250" doc:"Outside diameter of a ring or bangle: its face falls away under a large stone; absent: straight" example:"66"`
 	HeadMM        float64         `json:"head_mm" minimum:"2" maximum:"500" doc:"Height of metal above the stones when the mould is full" example:"60"`
 	FilmWM2K      float64         `json:"film_w_m2k" default:"3000" minimum:"100" maximum:"100000" doc:"Heat transfer from metal to stone; 500-5000, unmeasured" example:"3000"`
 	ClayWM2K      float64         `json:"clay_w_m2k" default:"1000" minimum:"50" maximum:"10000" doc:"Heat transfer from metal to clay; 500-1500 in oil-bonded clay, unmeasured" example:"1000"`
@@ -216,7 +217,7 @@ func judgeOne(ctx context.Context, in StoneSettingIn, p pour, s StoneIn) (StoneJ
 		across = size.Measures.LengthMM
 	}
 	j.Grains = grainsFor(body, p.cap, s.Grains, or(s.GrainMM, 0), or(in.YieldMPa, softYield(p.metal)), in.PullN)
-	j.Seat = seatFor(body, j.VolumeMM3, in.Section, p.cap, j.Grains, across, in.ShowPct, or(s.PressMM, 0))
+	j.Seat = seatFor(body, j.VolumeMM3, site{in.Section, or(in.OutsideMM, 0) / 2, across}, p.cap, j.Grains, in.ShowPct, or(s.PressMM, 0))
 	density := 200 * size.MassCt / size.VolumeMM3 // g/cm³
 	if j.Heat, err = heatOf(ctx, gem, p, density, j.VolumeMM3); err != nil {
 		return j, err
@@ -279,6 +280,11 @@ func (out *StoneSettingOut) explain(in StoneSettingIn, p pour) {
 	out.Cite(p.metal.Sources()...)
 	if out.Loss != nil {
 		out.Cite(srcLoss)
+	} else {
+		out.Warn("loss_unknown", calc.Note, "The chance of losing a stone in the pour is unknown; count your own (holding_counts) to have it.")
+	}
+	if slices.ContainsFunc(in.Stones, func(s StoneIn) bool { return s.ClientOwned }) {
+		out.Caution(safety.ConsumerLaw)
 	}
 }
 

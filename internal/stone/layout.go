@@ -93,6 +93,10 @@ type StoneLayoutOut struct {
 	GrainCount      int           `json:"grain_count" doc:"Number of grains, shared ones once"`
 	LeastGapMM      *float64      `json:"least_gap_mm" doc:"Least gap between girdles; null for one stone"`
 	CircumferenceMM float64       `json:"outer_circumference_mm" doc:"Way round the outer face, by which the strip of the drawing is drawn"`
+	FlowTakenMM2    float64       `json:"flow_section_taken_mm2" doc:"Most that stones side by side take from the channel"`
+	FlowTakenDeg    float64       `json:"flow_section_taken_deg" doc:"Where that is"`
+	FlowLeftPct     float64       `json:"flow_section_left_pct" doc:"Least share of the channel that is left anywhere"`
+	DisplacedMM3    float64       `json:"displaced_mm3" doc:"Metal that all stones displace"`
 	ThinnestDeg     float64       `json:"thinnest_deg" doc:"Where the piece is thinnest"`
 	ThinnestMM      float64       `json:"thinnest_mm" doc:"Its thickness there"`
 	calc.Notes

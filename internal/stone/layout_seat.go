@@ -26,7 +26,8 @@ func (r ring) seatAll(out *StoneLayoutOut) {
 		c := capillary{r.alloy.SurfaceTensionNM(r.in.MetalC), r.alloy.LiquidDensityKgM3(r.in.MetalC), s.HeadMM}
 		g := grainsFor(s.body, c, r.in.Grains, 0, softYield(r.alloy), 0)
 		s.GrainMM, s.GrainsFill = g.DiameterMM, g.Fills
-		s.seat = seatFor(s.body, 1, local, c, g, s.WidthMM, 50, 0)
+		s.seat = seatFor(s.body, s.body.volume(), site{local, r.in.InsideDiameterMM/2 + local.ThicknessMM, s.WidthMM}, c, g, 50, 0)
+		out.DisplacedMM3 += s.seat.DisplacedMM3
 		s.NeedsMM, s.PressMM = s.seat.ThicknessMinMM, s.seat.PressMM
 		s.SprueMM = r.clear(s.AtDeg, s.LengthMM, r.in.SprueDeg, r.in.SprueWidthMM)
 		for _, v := range r.in.VentsDeg {
@@ -101,7 +102,28 @@ func (r ring) judge(out *StoneLayoutOut) {
 		}
 	}
 	r.judgeGrains(out)
+	r.flow(out)
 	out.Count, out.Fits = len(out.Stones), len(out.Faults) == 0
+}
+
+// flow finds where stones together take most from the channel: at the middle of
+// one of them.
+func (r ring) flow(out *StoneLayoutOut) {
+	out.FlowLeftPct = 100
+	for _, at := range out.Stones {
+		taken := 0.0
+		for _, s := range out.Stones {
+			// those whose arcs reach this stone's middle
+			if math.Abs(wrap(s.AtDeg-at.AtDeg+180)-180) < r.halfDeg(s.LengthMM) {
+				taken += s.seat.FlowTakenMM2
+			}
+		}
+		left := max(0, 100*(1-taken/r.in.Profile.At(at.AtDeg/360).Area()))
+		if taken > out.FlowTakenMM2 {
+			out.FlowTakenMM2, out.FlowTakenDeg = taken, at.AtDeg
+		}
+		out.FlowLeftPct = min(out.FlowLeftPct, left)
+	}
 }
 
 func (r ring) judgePlace(out *StoneLayoutOut, s *PlacedStone) {

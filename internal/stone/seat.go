@@ -62,10 +62,31 @@ const (
 
 var srcSeat = calc.Source{For: "metal behind and beside a stone", Text: "0.5 mm behind is one clay caster's figure, read, without guarantee; 0.5 mm beside, 0.1 mm of lip and half of the crown visible are our choice", Status: calc.Choice}
 
-// seatFor places a stone in a section. showPct is the share of the crown's
-// width to be left visible; press 0 leaves the depth to the window.
-func seatFor(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Grains, acrossMM, showPct, pressMM float64) Seat {
-	edge, atGrain := faceFall(sec, acrossMM), faceFall(sec, acrossMM*math.Sqrt2/2)
+// site is where a stone sits: the section, the radius of the outer face
+// along the piece (0 for a straight one), and the stone's measure across.
+type site struct {
+	section section.Section
+	radius  float64
+	across  float64
+}
+
+// falls returns how far the face has fallen at the stone's edge, at worst,
+// and at grains that stand half across and half along, in mm.
+func (p site) falls(s solid) (edge, atGrain float64) {
+	along := s.LengthMM * s.WidthMM / p.across // the other measure
+	bow := func(x float64) float64 {
+		if p.radius <= 0 {
+			return 0
+		}
+		return p.radius - math.Sqrt(max(0, p.radius*p.radius-x*x))
+	}
+	return max(faceFall(p.section, p.across), bow(along/2)), faceFall(p.section, p.across*math.Sqrt2/2) + bow(along*math.Sqrt2/4)
+}
+
+// seatFor seats a stone. showPct is the share of the crown's width to be left
+// visible; press 0 leaves the depth to the window.
+func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPct, pressMM float64) Seat {
+	edge, atGrain := at.falls(s)
 	lip := c.wedge(s.CrownDeg, sureDeg)
 	lap := lipLeastMM * math.Tan(min(s.CrownDeg, 80)*math.Pi/180)
 	seat := Seat{DrownedMM: max(showPct/100*s.CrownMM, smallestPress), BuriedMM: s.CrownMM + s.GirdleMM, LipShortMM: lip, FaceFallsMM: edge}
@@ -98,12 +119,13 @@ func seatFor(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Gr
 		seat.PressMM = min(pressMM, s.DepthMM)
 	}
 	seat.PressWithin = !seat.Window.Empty() && seat.PressMM >= *seat.Window.LowMM-1e-9 && seat.PressMM <= *seat.Window.HighMM+1e-9
-	seat.room(s, volumeMM3, sec, c, gr, acrossMM)
+	seat.room(s, volumeMM3, at, c, gr)
 	return seat
 }
 
 // room fills in the metal around and behind the stone, and what it takes away.
-func (seat *Seat) room(s solid, volumeMM3 float64, sec section.Section, c capillary, gr Grains, acrossMM float64) {
+func (seat *Seat) room(s solid, volumeMM3 float64, at site, c capillary, gr Grains) {
+	sec, acrossMM := at.section, at.across
 	inside := s.DepthMM - seat.PressMM
 	seat.BehindNeededMM = max(behindLeastMM, c.slit(sureDeg))
 	seat.BesideNeededMM = max(besideLeastMM, gr.DiameterMM/2+pastGrainMM)

@@ -77,7 +77,7 @@ func anySeat(t *rapid.T) (solid, capillary, Grains, section.Section, Seat) {
 	c := capillary{draw("gamma", 0.6, 1.3), draw("rho", 8000, 18000), draw("head", 2, 300)}
 	g := grainsFor(s, c, rapid.IntRange(0, 8).Draw(t, "grains"), 0, 100, 5)
 	sec := section.Section{Shape: rapid.SampledFrom(section.Shapes).Draw(t, "shape"), ThicknessMM: draw("thick", 0.5, 12), WidthMM: draw("wide", 1, 20)}
-	return s, c, g, sec, seatFor(s, 1, sec, c, g, w, draw("show", 5, 95), 0)
+	return s, c, g, sec, seatFor(s, 1, site{sec, draw("radius", 0, 60), w}, c, g, draw("show", 5, 95), 0)
 }
 
 // A press window is never negative, and never empty without a reason; its
@@ -114,11 +114,12 @@ func TestSeatScales(t *testing.T) {
 		require.InEpsilon(t, 2*g.BiteMM, g2.BiteMM, 1e-6)
 		require.InEpsilon(t, 4*g.GripN, g2.GripN, 1e-9, "force goes with area")
 		require.Equal(t, g.Fills, g2.Fills)
-		a := seatFor(one, 1, section.Section{Shape: section.Rectangular, ThicknessMM: 6, WidthMM: 20}, c, g, mm, 50, 0)
-		b := seatFor(two, 8, section.Section{Shape: section.Rectangular, ThicknessMM: 12, WidthMM: 40}, c2, g2, 2*mm, 50, 0)
+		a := seatFor(one, 1, site{section.Section{Shape: section.Rectangular, ThicknessMM: 6, WidthMM: 20}, 30, mm}, c, g, 50, 0)
+		b := seatFor(two, 8, site{section.Section{Shape: section.Rectangular, ThicknessMM: 12, WidthMM: 40}, 60, 2 * mm}, c2, g2, 50, 0)
 		require.InEpsilon(t, 2*a.DrownedMM, b.DrownedMM, 1e-9)
 		require.InEpsilon(t, 2*a.BuriedMM, b.BuriedMM, 1e-9)
 		require.InEpsilon(t, 2*a.LipShortMM, b.LipShortMM, 1e-9)
+		require.InEpsilon(t, 2*a.FaceFallsMM, b.FaceFallsMM, 1e-9)
 	}
 }
 
@@ -129,7 +130,7 @@ func TestHeadHelps(t *testing.T) {
 	last := Seat{}
 	for head := 10.0; head <= 300; head += 10 {
 		c := capillary{0.95, 9200, head}
-		seat := seatFor(s, 1, sec, c, grainsFor(s, c, 4, 0, 100, 5), 3, 50, 0)
+		seat := seatFor(s, 1, site{sec, 0, 3}, c, grainsFor(s, c, 4, 0, 100, 5), 50, 0)
 		if !last.Window.Empty() {
 			require.False(t, seat.Window.Empty(), "%g mm", head)
 		}

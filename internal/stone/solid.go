@@ -58,3 +58,8 @@ func (s solid) inMetal(p float64) float64 {
 func (s solid) shadow(p, acrossMM float64) float64 {
 	return s.below(p, func(h float64) float64 { return 2 * h }) * acrossMM / s.WidthMM
 }
+
+// volume returns the stone's volume in mm³ by the cut's estimation constant.
+func (s solid) volume() float64 {
+	return s.rule.k / 0.005 * s.rule.measure(s.LengthMM, s.WidthMM, s.DepthMM)
+}
