@@ -24,8 +24,8 @@ func (w *run) bounds(n *FillNominal) {
 		}
 	}
 	v := w.pour.Rate / streams / area
-	heat := w.metal.Rho * area / perimeter * (w.pour.Enthalpy - w.enthalpyAtSolid(w.drawn.choke)) /
-		((w.metal.Temperature(w.pour.Enthalpy)+w.metal.Temperature(w.enthalpyAtSolid(w.drawn.choke)))/2 - w.clay.StartC)
+	heat := w.metal.Rho * area / perimeter * (w.pour.Enthalpy - w.metal.AtSolid(w.drawn.choke)) /
+		((w.metal.Temperature(w.pour.Enthalpy)+w.metal.Temperature(w.metal.AtSolid(w.drawn.choke)))/2 - w.clay.StartC)
 	n.ReachBareMM = 1e3 * v * heat / w.clay.H
 	n.ReachWarmMM = 1e3 * v * w.clay.TimeFor(heat, perimeter)
 	longest := 0.0

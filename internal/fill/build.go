@@ -24,6 +24,7 @@ type job struct {
 	span    []float64       // and how much of it that is
 	length  float64         // of the way, m
 	volume  float64         // of the piece, m³
+	whole   float64         // with sprues and funnel, m³
 	rate    float64         // m³/s as planned
 	pourC   float64
 	start   float64 // enthalpy as poured, J/kg
@@ -119,6 +120,9 @@ func (j *job) checkPour(c *calc.Checks) {
 	c.Within("interface_low_w_m2k", in.InterfaceLowWM2K, 20, 20000, "W/(m² K)")
 	c.Within("interface_high_w_m2k", in.InterfaceHighWM2K, in.InterfaceLowWM2K, 20000, "W/(m² K), not below interface_low_w_m2k")
 	c.Within("risk_limit_pct", in.RiskLimitPct, 0.5, 60, "percent")
+	if in.PourRateMM3S != nil {
+		c.Within("pour_rate_mm3_s", *in.PourRateMM3S, 20, 200000, "mm³/s")
+	}
 	if in.FlaskWidthMM != 0 {
 		c.Within("flask_width_mm", in.FlaskWidthMM, 20, 400, "mm")
 	}

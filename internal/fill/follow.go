@@ -156,7 +156,10 @@ func (w *run) stretch(i int, r front.Result) FillStretch {
 	d := &w.mould.Ducts[i]
 	s := FillStretch{Name: w.job.names[i], LengthMM: 1e3 * d.Length, Regime: regime(r.Falling[0] || r.Falling[1]),
 		FilledPct: 100 * r.Filled, Stopped: string(r.Why[0]), Places: []FillPlace{}}
-	if d.To >= 0 && r.Why[1] != front.Starved && r.Filled < 1 {
+	switch {
+	case r.Filled >= filledShare:
+		s.Stopped = string(front.Filled)
+	case d.To != front.NoGate && r.Why[0] == front.Starved:
 		s.Stopped = string(r.Why[1])
 	}
 	if r.Filled < filledShare {
@@ -218,7 +221,9 @@ func (w *run) details(r *risk) []DetailFill {
 
 func (o *FillOut) note(j *job, w *run) {
 	d := w.drawn
-	o.Step("pour rate", 1e9*j.rate, "mm³/s", "(V_piece + V_sprue + V_funnel)/t = %.4g mm³ / %.3g s", 1e9*j.rate*j.in.PourTimeS, j.in.PourTimeS)
+	if j.in.PourRateMM3S == nil {
+		o.Step("pour rate", 1e9*j.rate, "mm³/s", "(V_piece + V_sprue + V_funnel)/t = %.4g mm³ / %.3g s", 1e9*j.whole, j.in.PourTimeS)
+	}
 	o.Step("superheat", j.pourC-j.alloy.LiquidusC(), "K", "T_pour − T_liquidus = %.0f − %.0f °C", j.pourC, j.alloy.LiquidusC())
 	thin, _ := j.profile.Thinnest()
 	m := thinnestModulus(j.profile)

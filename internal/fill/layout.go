@@ -38,7 +38,11 @@ func (j *job) lay() {
 		j.duct("bar", 0, 1, 0, 1)
 	}
 	stem := float64(in.SprueCount)*math.Pi/4*sq(j.mould.Stem.Diameter)*j.mould.Stem.Length + j.mould.Stem.Head*j.mould.Stem.FunnelArea
-	j.rate = (j.volume + stem) / in.PourTimeS
+	j.whole = j.volume + stem
+	j.rate = j.whole / in.PourTimeS
+	if in.PourRateMM3S != nil {
+		j.rate = *in.PourRateMM3S / 1e9
+	}
 }
 
 // Losses in velocity heads; handbook values for a sharp mouth and a sharp

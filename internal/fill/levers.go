@@ -67,6 +67,8 @@ type trial struct {
 // change's and not the sampling's.
 func (j *job) try(ctx context.Context, l lever, x float64) (*trial, error) {
 	in := j.in
+	rate := 1e9 * j.rate // the hand pours as before
+	in.PourRateMM3S = &rate
 	words, ok := l.apply(&in, x)
 	if !ok {
 		return nil, nil
@@ -75,7 +77,6 @@ func (j *job) try(ctx context.Context, l lever, x float64) (*trial, error) {
 	if err != nil {
 		return nil, nil // the change leads out of what is accepted
 	}
-	changed.pourC = max(changed.pourC, j.pourC)
 	r, err := assess(ctx, changed)
 	if err != nil {
 		return nil, err
@@ -186,8 +187,10 @@ func (j *job) choices() []lever {
 			return fmt.Sprintf("pour %.0f K hotter, at %.0f °C", x, c), c <= j.alloy.LiquidusC()+hottest
 		}},
 		{"faster", 30, 50, false, 1, func(in *FillIn, x float64) (string, bool) {
-			in.PourTimeS *= 1 - x/100
-			return fmt.Sprintf("pour faster, in %.2g s", in.PourTimeS), in.PourTimeS >= 0.4
+			rate := *in.PourRateMM3S / (1 - x/100)
+			in.PourRateMM3S = &rate
+			seconds := 1e9 * j.whole / rate
+			return fmt.Sprintf("pour faster: all of it in %.2g s", seconds), seconds >= 0.4
 		}},
 		{"vents", 2, 6, false, 1, func(in *FillIn, x float64) (string, bool) {
 			in.VentCount += int(math.Ceil(x))

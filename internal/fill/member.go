@@ -121,7 +121,7 @@ const filledShare = 0.995 // of a stretch; the rest is within the model's reach 
 func (w *run) judge() outcome {
 	var o outcome
 	j := w.job
-	stop := w.enthalpyAtSolid(w.drawn.choke)
+	stop := w.metal.AtSolid(w.drawn.choke)
 	range_ := w.pour.Enthalpy - stop
 	o.margin = 1
 	empty := 0.0
@@ -132,7 +132,7 @@ func (w *run) judge() outcome {
 			empty += (1 - r.Filled) * j.span[i]
 		}
 		if r.Meeting.Met {
-			weld := w.enthalpyAtSolid(j.scatter.ColdShut)
+			weld := w.metal.AtSolid(j.scatter.ColdShut)
 			if r.Meeting.Enthalpy < weld {
 				o.coldShut = true
 			}
@@ -159,20 +159,6 @@ func (w *run) judge() outcome {
 	return o
 }
 
-// enthalpyAtSolid returns the enthalpy in J/kg at which the fraction s is solid.
-func (w *run) enthalpyAtSolid(s float64) float64 {
-	lo, hi := w.job.ended, w.job.start
-	for range 40 {
-		mid := (lo + hi) / 2
-		if w.metal.Solid(mid) > s {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
-}
-
 // place returns the cell at the fraction f of the way from the gate.
 func (w *run) place(f float64) *front.Cell {
 	best, at := 0, math.Inf(1)
@@ -197,7 +183,7 @@ func (w *run) pressure(c *front.Cell) float64 {
 	if !c.Filled {
 		return 0
 	}
-	left := w.UntilEnthalpy(*c, w.enthalpyAtSolid(w.drawn.choke))
+	left := w.UntilEnthalpy(*c, w.metal.AtSolid(w.drawn.choke))
 	level := w.LevelAfter(left)
 	return w.metal.Rho * 9.81 * max(0, level-c.Height)
 }

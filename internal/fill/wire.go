@@ -31,12 +31,13 @@ type FillIn struct {
 	VentCount        int     `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents at the place that fills last"`
 	VentDiameterMM   float64 `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
 
-	Alloy     string   `json:"alloy" default:"silver-925" doc:"Alloy by its id in the catalogue of alloys"`
-	SolidusC  *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own solidus, with liquidus_c, in place of the catalogue's"`
-	LiquidusC *float64 `json:"liquidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own liquidus, with solidus_c"`
-	PourC     *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature of the metal as it enters the funnel; 100 K over the liquidus if absent"`
-	ClayC     float64  `json:"clay_c" minimum:"-20" maximum:"300" default:"25" doc:"Temperature of the clay"`
-	PourTimeS float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours piece, sprue and funnel full"`
+	Alloy        string   `json:"alloy" default:"silver-925" doc:"Alloy by its id in the catalogue of alloys"`
+	SolidusC     *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own solidus, with liquidus_c, in place of the catalogue's"`
+	LiquidusC    *float64 `json:"liquidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own liquidus, with solidus_c"`
+	PourC        *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature of the metal as it enters the funnel; 100 K over the liquidus if absent"`
+	ClayC        float64  `json:"clay_c" minimum:"-20" maximum:"300" default:"25" doc:"Temperature of the clay"`
+	PourTimeS    float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours piece, sprue and funnel full"`
+	PourRateMM3S *float64 `json:"pour_rate_mm3_s,omitempty" minimum:"20" maximum:"200000" doc:"Rate at which the hand pours, in place of pour_time_s" example:"3500"`
 
 	InterfaceLowWM2K  float64        `json:"interface_low_w_m2k" minimum:"20" maximum:"20000" default:"500" doc:"Low end of the interface coefficient between metal and clay"`
 	InterfaceHighWM2K float64        `json:"interface_high_w_m2k" minimum:"20" maximum:"20000" default:"1500" doc:"High end; between the two every ratio is held equally likely"`

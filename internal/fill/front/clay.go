@@ -36,11 +36,14 @@ func (c *Clay) Gain(t, perimeter float64) float64 {
 	return newWall(c, perimeter).gain(t)
 }
 
+const rootPi = 1.772453850905516
+
 // wall is the clay along one cell with its constants ready.
 type wall struct{ b, spread, resistance float64 }
 
 func newWall(c *Clay, perimeter float64) wall {
-	return wall{c.Effusivity(), c.K * math.Pow(math.Pi, 1.5) / (2 * perimeter), 1 / c.H}
+	const turning = math.Pi * rootPi / 2
+	return wall{c.Effusivity(), c.K * turning / perimeter, 1 / c.H}
 }
 
 func (w wall) gain(t float64) float64 {

@@ -40,11 +40,11 @@ func (d *duct) pourDown(r *Run, s int) {
 	mouth := d.area[d.cell(s, 0)]
 	before := d.cap[d.cell(s, 0)]
 	v2 := e.q*e.q/(mouth*mouth) + 2/rho*(e.hold-before)
-	j := 0
+	j, chilled := 0, 0
 	for ; j < end && in > 0; j++ {
 		i := d.cell(s, j)
 		// Energy: fall, less what surface tension asks more than before.
-		v2 += 2*gravity*max(0, d.height(s, float64(j))-d.height(s, float64(j+1))) - 2/rho*(d.cap[i]-before)
+		v2 += 2*gravity*max(0, d.drop(s, i)) - 2/rho*(d.cap[i]-before)
 		before = d.cap[i]
 		if v2 < 0 && !e.landed && math.IsNaN(d.started[i]) {
 			end = j // surface tension holds the stream here
@@ -56,7 +56,10 @@ func (d *duct) pourDown(r *Run, s int) {
 		wet := wettedShare(a, d.area[i], d.thick[i], d.around[i])
 		if !r.mould.Stem.Smooth {
 			re := 4 * rho * flow / (r.metal.Mu * wet * d.around[i])
-			f := max(64/re, blasius/math.Sqrt(math.Sqrt(re)))
+			f := 64 / re
+			if re > bothRe {
+				f = blasius / math.Sqrt(math.Sqrt(re))
+			}
 			v2 /= 1 + f*wet*d.around[i]*d.length[i]/(4*a)
 		}
 		d.touch(r, i, h)
@@ -73,6 +76,14 @@ func (d *duct) pourDown(r *Run, s int) {
 		h = mixed - lost/(rho*(had+in))
 		keep := min(a*d.length[i], had+in)
 		e.content[j], e.heat[j], in = keep, h, had+in-keep
+		if chilled++; r.metal.Solid(h) < r.pour.Choke {
+			chilled = 0
+		}
+		e.wide = a
+	}
+	// A first drop may freeze and be overrun; a length of stream may not.
+	if chilled >= frozenStream && (!e.landed || e.l >= 1) {
+		e.closed, e.why = true, Stream
 	}
 	if !e.landed {
 		if j < end || in <= 0 {
@@ -81,10 +92,46 @@ func (d *duct) pourDown(r *Run, s int) {
 		e.landed, e.x = true, float64(end)
 	}
 	e.jet = rho / 2 * v2
-	if r.metal.Solid(h) >= r.pour.Choke && in > 0 {
-		e.closed, e.why = true, Stream
-	}
 	d.gather(r, e, in, h)
+	d.stir(r, s)
+}
+
+// frozenStream is the number of cells of choked stream that stops it.
+const frozenStream = 3
+
+// core is how many diameters deep a plunging stream stirs what it falls into:
+// the length of the potential core of a turbulent jet (from memory).
+const core = 6
+
+// stir mixes the metal that the stream falls into.
+func (d *duct) stir(r *Run, s int) {
+	e := &d.sides[s]
+	rear := d.cell(s, min(int(e.x-e.l), d.n-1))
+	deep := core * 2 * math.Sqrt(e.wide/math.Pi) / d.length[rear]
+	var mass, heat float64
+	last := len(e.h) - 1
+	k := last
+	for ; k >= 0 && mass < deep && r.metal.Solid(e.h[k]) < r.pour.Choke; k-- {
+		m := min(1, e.l-float64(k))
+		mass += m
+		heat += m * e.h[k]
+	}
+	for i := k + 1; i <= last; i++ {
+		e.h[i] = heat / mass
+	}
+	e.depth = deep
+}
+
+// bothRe is the Reynolds number at which laminar and turbulent friction are
+// equal, 64/Re = 0.316/Re^¼; above it the turbulent one is the greater.
+const bothRe = 1189
+
+// drop returns how far cell i falls, seen from side s.
+func (d *duct) drop(s, i int) float64 {
+	if s == 0 {
+		return d.edge[i] - d.edge[i+1]
+	}
+	return d.edge[i+1] - d.edge[i]
 }
 
 // gather adds to the metal that fills its section below the stream, with the

@@ -5,6 +5,8 @@
 // at 25 °C.
 package front
 
+import "sort"
+
 // Metal is the melt with its properties tabulated for speed.
 type Metal struct {
 	Rho    float64 // density as poured, kg/m³; held constant, so that volume is mass
@@ -54,4 +56,16 @@ func (m *Metal) Temperature(h float64) float64 {
 func (m *Metal) Solid(h float64) float64 {
 	s, f := m.at(h)
 	return s.solid + f*s.dsolid
+}
+
+// AtSolid returns the enthalpy in J/kg at which the fraction f is solid, f
+// strictly between 0 and 1.
+func (m *Metal) AtSolid(f float64) float64 {
+	i := sort.Search(metalPoints, func(i int) bool { return m.states[i].solid+m.states[i].dsolid <= f })
+	s := &m.states[min(i, metalPoints-1)]
+	part := 0.0
+	if s.dsolid < 0 {
+		part = max(0, min(1, (f-s.solid)/s.dsolid))
+	}
+	return m.low + (float64(i)+part)/m.scale
 }

@@ -101,9 +101,25 @@ func (d *duct) cool(r *Run) {
 			d.touch(r, i, e.h[k])
 			d.cover(r, i)
 			r.Heat += d.chill(r, i, &e.h[k], min(1, e.l-float64(k)))
+			if e.fall > 0 && !d.pressed[i] && r.metal.Solid(e.h[k]) < r.pour.Choke {
+				d.pressed[i] = d.push(r, s, i, k) >= d.cap[i]
+			}
 		}
 		r.check(d, e)
 	}
+}
+
+// push returns the pressure in Pa in cell i, where parcel k of side s lies.
+func (d *duct) push(r *Run, s, i, k int) float64 {
+	e := &d.sides[s]
+	top := d.height(s, e.x-e.l)
+	p := 0.0
+	if e.l >= e.x { // joined to the stem
+		top, _ = r.stem.level(r)
+	} else if float64(len(e.h)-k) <= e.depth+1 {
+		p = e.jet
+	}
+	return p + r.metal.Rho*gravity*(top-(d.edge[i]+d.edge[i+1])/2)
 }
 
 // touch notes the first metal in cell i.
@@ -164,6 +180,12 @@ func (r *Run) check(d *duct, e *side) {
 	}
 }
 
+// settled says that what a side brings to a meeting is no longer stirred by
+// the stream behind it: then the meeting is as warm as it will be.
+func settled(e *side) bool {
+	return e.x == 0 || len(e.h) > 0 && (!e.falling || e.l >= e.depth)
+}
+
 const gapClosed = 0.02 // of a cell: what fronts closer than this leave open the next step would close
 
 // meet notes where fronts meet and when the duct is full.
@@ -176,7 +198,7 @@ func (d *duct) meet(r *Run) {
 	if !d.met {
 		return
 	}
-	if !d.knit.Met && d.d.To != NoGate && (len(a.h) > 0 || a.x == 0) && (len(b.h) > 0 || b.x == 0) {
+	if !d.knit.Met && d.d.To != NoGate && settled(a) && settled(b) {
 		tip := func(e *side) float64 {
 			if len(e.h) > 0 {
 				return e.h[0]

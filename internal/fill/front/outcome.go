@@ -36,15 +36,49 @@ func (r *Run) Result(i int) Result {
 		out.Filled = 1
 	}
 	out.Reach = [2]float64{d.part(0, a.x), d.part(1, b.x)}
-	// The largest stretch without metal.
-	widest := 0.0
+	// The largest stretch without metal; edges may name another.
+	widest := 1e-6
 	for _, gap := range [][2]float64{{0, a.x - a.l}, {a.x, float64(d.n) - b.x}, {float64(d.n) - b.x + b.l, float64(d.n)}} {
 		if gap[1]-gap[0] > widest {
 			widest = gap[1] - gap[0]
 			out.Unfilled = d.part(0, (gap[0]+gap[1])/2)
 		}
 	}
+	if out.Falling[0] || out.Falling[1] {
+		r.edges(d, &out)
+	}
 	return out
+}
+
+// edges takes off the cells whose metal froze before pressure drove it into
+// the edges of the section. The stem may still fill meanwhile.
+func (r *Run) edges(d *duct, out *Result) {
+	empty, first := 0, 0
+	for s := range d.sides {
+		e := &d.sides[s]
+		for k := range e.h {
+			i := d.cell(s, max(0, min(int(e.x-float64(k)-0.5), d.n-1)))
+			if e.fall == 0 || d.pressed[i] {
+				continue
+			}
+			left := r.freeze(d.wall[i], d.area[i]/d.around[i], e.h[k], r.stops, r.t-d.started[i])
+			top := d.height(s, e.x-e.l)
+			if e.l >= e.x {
+				top = r.LevelAfter(left)
+			}
+			if r.metal.Rho*gravity*(top-(d.edge[i]+d.edge[i+1])/2) < d.cap[i] {
+				if empty++; empty == 1 {
+					first = i
+				}
+			}
+		}
+	}
+	if empty == 0 {
+		return
+	}
+	out.Filled = max(0, out.Filled-float64(empty)/float64(d.n))
+	out.Unfilled = d.part(0, float64(first)+0.5)
+	out.Why = [2]Stop{Tension, Tension}
 }
 
 // part turns a place in cells from side s into a fraction of the length from there.
@@ -110,18 +144,22 @@ func (r *Run) UntilEnthalpy(c Cell, h float64) float64 {
 	return r.freeze(d.wall[c.i], c.Modulus, c.Enthalpy, h, r.t-d.started[c.i])
 }
 
-// timeFor inverts gain by bisection in the exponent and secants.
+// timeFor inverts gain: a quadratic in √t whose two slowly varying factors
+// are brought up to date until t settles.
 func (w wall) timeFor(gain float64) float64 {
-	t := gain * w.resistance // lower bound: no clay
-	for range 60 {
-		g := w.gain(t)
-		if math.Abs(g-gain) <= 1e-9*gain {
+	root, factor := math.Sqrt(gain*w.resistance), 1.0
+	for range 30 {
+		b := w.b + w.spread*root
+		next := (gain/b + math.Sqrt(gain*gain/(b*b)+4*factor*gain*w.resistance)) / (2 * factor)
+		settled := math.Abs(next-root) <= 1e-9*next
+		root = next
+		if settled {
 			break
 		}
-		// gain grows as t^p with p between ½ and 1: this step converges from below.
-		t *= math.Pow(gain/g, 1.25)
+		clay := root / (w.b + w.spread*root)
+		factor = seriesFactor(clay / (w.resistance + clay))
 	}
-	return t
+	return root * root
 }
 
 // Held returns the enthalpy in J that is in the ducts' metal; with Heat it

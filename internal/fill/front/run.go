@@ -18,6 +18,7 @@ type Run struct {
 	Brought, Entered float64 // enthalpy (J) and mass (kg) brought into the ducts
 	Steps            int
 	mixing           []float64
+	stops            float64 // enthalpy at which a front chokes, J/kg
 }
 
 // side is the metal that comes into a duct at one of its ends. Positions are
@@ -35,6 +36,8 @@ type side struct {
 	content []float64 // metal in the stream, by cell, m³
 	heat    []float64 // its enthalpy, J/kg
 	hold    float64   // pressure at the gate that keeps the stream going, Pa
+	wide    float64   // area of the stream where it lands, m²
+	depth   float64   // to which it stirs what it falls into, cells
 	jet     float64   // dynamic pressure of the stream where it lands, Pa
 	fall    float64   // time of a free fall to the low point, s
 }
@@ -47,6 +50,7 @@ type duct struct {
 	started            []float64 // when metal first touched the cell; NaN before
 	gained             []float64 // heat its clay has taken, J/(m² K)
 	wetted             []float64 // share of its wall that the stream touches
+	pressed            []bool    // pressure has driven the metal into the edges of its section
 	Arrived, ArrivedAt []float64 // time and enthalpy of the first metal
 	knit               Meeting
 	filledAt           float64
@@ -94,6 +98,7 @@ func (r *Run) Follow(mould *Mould, metal *Metal, clay *Clay, pour Pour) {
 func (r *Run) start(mould *Mould, metal *Metal, clay *Clay, pour Pour) {
 	r.mould, r.metal, r.clay, r.pour = mould, metal, clay, pour
 	r.Heat, r.Brought, r.Entered = 0, 0, 0
+	r.stops = metal.AtSolid(pour.Choke)
 	r.stem.start(r)
 	r.t, r.dt = math.Sqrt(2*mould.Stem.Length/gravity), 1e-3
 	if len(r.ducts) != len(mould.Ducts) {
@@ -120,6 +125,7 @@ func (d *duct) start(r *Run, from *Duct, n int) {
 		for _, s := range []*[]float64{&d.started, &d.gained, &d.wetted, &d.Arrived, &d.ArrivedAt} {
 			*s = make([]float64, n)
 		}
+		d.pressed = make([]bool, n)
 		for s := range d.sides {
 			d.sides[s].content, d.sides[s].heat = make([]float64, n), make([]float64, n)
 			d.sides[s].h = make([]float64, 0, n+2)
@@ -128,6 +134,7 @@ func (d *duct) start(r *Run, from *Duct, n int) {
 	for i := range n {
 		d.started[i], d.gained[i], d.wetted[i], d.Arrived[i], d.ArrivedAt[i] = math.NaN(), 0, 1, math.NaN(), math.NaN()
 	}
+	clear(d.pressed)
 	for s := range d.sides {
 		e := &d.sides[s]
 		*e = side{gate: [2]int{from.From, from.To}[s], content: e.content, heat: e.heat, h: e.h[:0]}

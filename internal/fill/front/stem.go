@@ -121,10 +121,14 @@ func (s *stem) pass(r *Run) {
 
 // wettedShare returns the share of a wall of the given perimeter that a
 // stream of area a touches in a channel of the given area and thickness: a
-// round rivulet until it spans the thickness, then a ribbon between two faces.
+// round rivulet, 2√(πa), until at a = thickness²/8 the ribbon between two
+// faces, 2a/thickness + thickness, has no more perimeter than that.
 func wettedShare(a, area, thickness, perimeter float64) float64 {
-	if a >= area {
+	switch {
+	case a >= area:
 		return 1
+	case 8*a < thickness*thickness:
+		return min(1, 2*math.Sqrt(math.Pi*a)/perimeter)
 	}
-	return min(1, min(2*a/thickness+thickness, 2*math.Sqrt(math.Pi*a))/perimeter)
+	return min(1, (2*a/thickness+thickness)/perimeter)
 }
