@@ -88,7 +88,6 @@ type FormerOut struct {
 type plan struct {
 	in *FormerIn
 	FormerOut
-	sizeAt   float64 // height at which a drafted disc has its size
 	relief   float64 // > 0 raised, < 0 sunk
 	labelMM  float64
 	finished vec2 // width and height of the finished inside, where the size was one
@@ -113,7 +112,7 @@ func Plan(ctx context.Context, in FormerIn) (FormerOut, error) {
 	}
 	p.VolumeMM3, p.FacetCount, p.Watertight = s.volume(), len(s.t), true
 	p.LabelHeightMM = p.labelMM
-	p.Sheets = len(p.pages())
+	p.Sheets, _ = p.parts()
 	p.Step("volume of the solid", p.VolumeMM3, "mm³", "sum over %d facets", p.FacetCount)
 	if bar := p.labelMM * stroke / (2 + stroke); p.LabelText != "" && bar < 0.4 {
 		p.Warn("fine_label", calc.Note, "The text's strokes are %.2f mm wide: finer than many printers draw. Shorten the label or widen the grip.", bar)
@@ -158,7 +157,6 @@ func build(ctx context.Context, in *FormerIn) (*plan, *solid, error) {
 	if in.Relief == "sunk" {
 		p.relief = -in.ReliefMM
 	}
-	p.sizeAt = map[string]float64{"bottom": 0, "middle": 0.5, "top": 1}[in.SizeAt] * in.DepthMM
 	var s *solid
 	switch in.Kind {
 	case Cutter:
@@ -262,6 +260,9 @@ func (p *plan) size() error {
 		offset = 0
 	}
 	p.WidthMM, p.HeightMM = w/spring-offset, h/spring-offset
+	if err := p.tapers(); err != nil {
+		return err
+	}
 	p.CircumferenceMM = section.EllipsePerimeter(p.WidthMM/2, p.HeightMM/2)
 	p.StripInsideMM = p.CircumferenceMM - math.Pi*in.StripThicknessMM
 	p.StripOutsideMM = p.CircumferenceMM + math.Pi*in.StripThicknessMM
@@ -275,6 +276,25 @@ func (p *plan) size() error {
 	p.Step("strip bent to it", p.StripInsideMM, "mm", "%.6g mm - π × %.3g mm", p.CircumferenceMM, in.StripThicknessMM)
 	p.Cite(srcStrip, srcFacet)
 	return nil
+}
+
+// tapers refuses a disc whose draft takes its narrow end to where the parallel
+// curve folds over: at the least radius of curvature, b²/a.
+func (p *plan) tapers() error {
+	if p.in.Kind != Disc {
+		return nil
+	}
+	short, long := min(p.WidthMM, p.HeightMM)/2, max(p.WidthMM, p.HeightMM)/2
+	loss := p.below() * math.Tan(p.in.DraftDeg*math.Pi/180)
+	if most := 0.8 * short * short / long; loss > most {
+		return calc.Refuse("draft_deg", p.in.DraftDeg, "give at most %.2g with this depth_mm and size_at, so that the bottom keeps its form", 180/math.Pi*math.Atan(most/p.below()))
+	}
+	return nil
+}
+
+// below is the height over the bottom at which a drafted disc has its size.
+func (p *plan) below() float64 {
+	return map[string]float64{"bottom": 0, "middle": 0.5, "top": 1}[p.in.SizeAt] * p.in.DepthMM
 }
 
 // contraction is the user's own or the alloy's typical figure.

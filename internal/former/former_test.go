@@ -17,6 +17,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
@@ -131,15 +132,25 @@ func TestClosedWhatever(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := NewFormerIn()
 		in.Kind = rapid.SampledFrom([]string{Disc, Cutter, Strip, Wedge}).Draw(t, "kind")
-		w := rapid.Float64Range(12, 100).Draw(t, "w")
-		in.InsideWidthMM, in.InsideHeightMM = &w, ptr(w*rapid.Float64Range(0.7, 1.3).Draw(t, "ratio"))
+		w := rapid.Float64Range(8, 100).Draw(t, "w")
+		in.InsideWidthMM, in.InsideHeightMM = &w, ptr(min(130, max(8, w*rapid.Float64Range(0.45, 2.2).Draw(t, "ratio"))))
 		in.Label = ptr(rapid.StringMatching(`[0-9A-Z./+\-]{0,9}`).Draw(t, "label"))
-		in.DraftDeg = rapid.Float64Range(0, 5).Draw(t, "draft")
-		in.DepthMM = rapid.Float64Range(4, 25).Draw(t, "depth")
+		in.DraftDeg = rapid.Float64Range(0, 15).Draw(t, "draft")
+		in.DepthMM = rapid.Float64Range(2, 40).Draw(t, "depth")
+		in.SizeAt = rapid.SampledFrom([]string{"bottom", "middle", "top"}).Draw(t, "at")
 		in.GripHeightMM = rapid.SampledFrom([]float64{0, 10, 25}).Draw(t, "grip")
+		in.FlangeMM = rapid.Float64Range(4, 20).Draw(t, "flange")
+		in.WallMM = rapid.Float64Range(0.6, 5).Draw(t, "wall")
 		in.Relief = rapid.SampledFrom([]string{"raised", "sunk"}).Draw(t, "relief")
 		in.LabelMM = rapid.Float64Range(2, 15).Draw(t, "text")
-		p, s := solidOf(t, in)
+		p, s, err := build(context.Background(), &in)
+		if err != nil {
+			var r *calc.Refusal
+			require.ErrorAs(t, err, &r)
+			require.ErrorContains(t, err, "draft_deg: ")
+			return
+		}
+		require.NoError(t, s.closed())
 		require.Positive(t, s.volume())
 		if in.Kind != Wedge {
 			require.InDelta(t, section.EllipsePerimeter(p.WidthMM/2, p.HeightMM/2), p.CircumferenceMM, 1e-9)

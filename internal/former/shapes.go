@@ -12,8 +12,8 @@ func (p *plan) disc() *solid {
 	s := &solid{}
 	a, b := p.WidthMM/2, p.HeightMM/2
 	lean := math.Tan(p.in.DraftDeg * math.Pi / 180)
-	bottom := s.ring(oval(a, b, -p.sizeAt*lean, 0)...)
-	top := s.ring(oval(a, b, (p.in.DepthMM-p.sizeAt)*lean, p.in.DepthMM)...)
+	bottom := s.ring(oval(a, b, -p.below()*lean, 0)...)
+	top := s.ring(oval(a, b, (p.in.DepthMM-p.below())*lean, p.in.DepthMM)...)
 	s.wall(bottom, top)
 	s.face(downward, bottom)
 	if p.in.GripHeightMM == 0 {

@@ -18,17 +18,32 @@ const barMM = 100 // length of the scale bar
 
 // pages draws the template at true scale.
 func (p *plan) pages() []*draw.Sheet {
-	paper := draw.A4
-	if p.in.Paper == "Letter" {
-		paper = draw.Letter
-	}
 	switch p.in.Kind {
 	case Strip:
-		return p.stripPages(paper.Across())
+		return p.stripPages(p.paper().Across())
 	case Wedge:
-		return []*draw.Sheet{p.wedgePage(paper.Across())}
+		return []*draw.Sheet{p.wedgePage(p.paper().Across())}
 	}
-	return []*draw.Sheet{p.outlinePage(paper)}
+	return []*draw.Sheet{p.outlinePage(p.paper())}
+}
+
+func (p *plan) paper() draw.Paper {
+	if p.in.Paper == "Letter" {
+		return draw.Letter
+	}
+	return draw.A4
+}
+
+const tabMM = 10 // beside a part of a strip, for the number of the joint
+
+// parts returns how many sheets the template takes and how much of a strip
+// fits on one.
+func (p *plan) parts() (sheets int, roomMM float64) {
+	roomMM = p.paper().Across().WidthMM - 2*draw.MarginMM - 2*tabMM
+	if p.in.Kind != Strip {
+		return 1, roomMM
+	}
+	return int(math.Ceil(p.StripInsideMM / roomMM)), roomMM
 }
 
 const foot = "True scale. Print at 100 %, not fitted to the page, and measure the bar before cutting."
@@ -59,17 +74,14 @@ func (p *plan) outlinePage(paper draw.Paper) *draw.Sheet {
 // stripPages lays the strip on as many sheets as it takes, each part ending at
 // a line to which the next is butted.
 func (p *plan) stripPages(paper draw.Paper) []*draw.Sheet {
-	_, f := draw.NewPage(paper, "", foot, 1, 0)
-	const tab = 10 // for the number of the joint
-	room := f.W - 2*tab
-	n := int(math.Ceil(p.StripInsideMM / room))
+	n, room := p.parts()
 	sheets := make([]*draw.Sheet, n)
 	for i := range sheets {
 		s, f := draw.NewPage(paper, fmt.Sprintf("Strip for %s", p.LabelText), foot, i+1, n)
 		s.Description = fmt.Sprintf("Part %d of %d of a strip %.2f mm long and %.2f mm high at true scale, with a scale bar of %d mm.", i+1, n, p.StripInsideMM, p.in.DepthMM, barMM)
 		from := float64(i) * room
 		to := min(from+room, p.StripInsideMM)
-		x0, y0 := f.X+tab, f.Y+15
+		x0, y0 := f.X+tabMM, f.Y+15
 		s.Rect(x0, y0, to-from, p.in.DepthMM, outlineStyle)
 		for at := math.Ceil(from / 10); at*10 <= to; at++ {
 			s.Line(x0+at*10-from, y0, x0+at*10-from, y0+min(2, p.in.DepthMM/2), tickStyle)

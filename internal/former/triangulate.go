@@ -24,11 +24,12 @@ type corner struct {
 // (D. Eberly, Triangulation by Ear Clipping, 2002, from memory), and edges then
 // flipped until the triangulation is constrained Delaunay (C. Lawson, 1977, from
 // memory), which leaves no slivers. Quadratic, for a few thousand corners. The
-// bars of a label line up, which makes ties: corners are moved by a nanometre,
+// bars of a label line up, which makes ties: corners are moved by a hundredth
+// of a nanometre,
 // each its own way, while the cutting is decided.
 func triangulate(place func(id int) vec2, outline []int, holes [][]int) ([][3]int, error) {
 	at := func(id int) vec2 {
-		const nudge, golden = 1e-6, 0.6180339887498949
+		const nudge, golden = 1e-8, 0.6180339887498949
 		p, t := place(id), 2*math.Pi*golden*float64(id)
 		return vec2{p.x + nudge*math.Cos(t), p.y + nudge*math.Sin(1.7*t)}
 	}
@@ -245,6 +246,6 @@ func inCircle(a, b, c, d vec2) bool {
 	ax, ay, bx, by, cx, cy := a.x-d.x, a.y-d.y, b.x-d.x, b.y-d.y, c.x-d.x, c.y-d.y
 	a2, b2, c2 := ax*ax+ay*ay, bx*bx+by*by, cx*cx+cy*cy
 	det := ax*(by*c2-b2*cy) - ay*(bx*c2-b2*cx) + a2*(bx*cy-by*cx)
-	const rounding = 1e-12 // of the products summed
+	const rounding = 1e-14 // of the products summed
 	return det > rounding*(a2*b2+b2*c2+c2*a2)
 }
