@@ -248,11 +248,17 @@ func (m Metal) explain(n *calc.Notes, tC float64) {
 	typical, _, _ := m.ContractionPct()
 	n.Step("contraction", typical, "%", "mean expansion × (%.0f − 20) K", m.end)
 	n.Cite(m.sources...)
+	n.Cite(m.behind("expansion", func(e *element) figure { return e.expansion })...)
 	n.Cite(srcShrink)
+	n.Cite(m.behind("conductivity of the solid", func(e *element) figure { return e.conductHot })...)
 	if len(m.parts) > 1 {
 		n.Cite(srcNordh)
 	}
 	if tC >= m.liquidus {
+		n.Cite(m.behind("density of the liquid", func(e *element) figure { return e.liquidDensity })...)
+		n.Cite(m.behind("conductivity of the liquid", func(e *element) figure { return e.conductLiquid })...)
+		n.Cite(m.behind("surface tension", func(e *element) figure { return e.surface })...)
+		n.Cite(m.behind("viscosity", func(e *element) figure { return e.viscosity })...)
 		n.Cite(srcOxygen, srcAndrade)
 		if len(m.parts) > 1 {
 			n.Cite(srcButler)

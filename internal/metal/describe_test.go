@@ -122,3 +122,43 @@ func TestDiagramLines(t *testing.T) {
 	last := d.SilverSolvus[len(d.SilverSolvus)-1]
 	require.InDelta(t, d.EutecticPct[0], last.SilverPct, 1e-3, "solvus and solidus meet at the eutectic")
 }
+
+// What is read and written again is the same composition, to the digits written.
+func FuzzParseComposition(f *testing.F) {
+	for _, seed := range []string{"Ag 925 Cu 75", "Au 916.67 Cu 83.33", "Ag 92.5", "Cu 1000", "Ag 1e3", "Ag 500 Ag 500", "Ag 999;Cu 1", "Xx 1000", "Ag +Inf"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		c, err := ParseComposition(text)
+		if err != nil {
+			require.Nil(t, c)
+			return
+		}
+		sum := 0.0
+		for _, w := range c {
+			require.GreaterOrEqual(t, w, 0.0)
+			sum += w
+		}
+		require.InDelta(t, 1, sum, 1e-12)
+		again, err := ParseComposition(c.String())
+		require.NoError(t, err, "%q written as %q", text, c)
+		for s, w := range c {
+			require.InDelta(t, w, again[s], 2e-6*float64(len(c)), "%q: %s", text, s)
+		}
+	})
+}
+
+func TestMetalsAreSharedSafely(t *testing.T) {
+	for range 8 {
+		t.Run("", func(t *testing.T) {
+			t.Parallel()
+			for i := range 20 {
+				m, err := Of(Composition{"Ag": 0.9 + float64(i)/1000, "Cu": 0.1 - float64(i)/1000}, nil)
+				require.NoError(t, err)
+				n, err := Named("silver-925")
+				require.NoError(t, err)
+				require.Greater(t, m.EnthalpyKJKg(900), n.EnthalpyKJKg(20))
+			}
+		})
+	}
+}

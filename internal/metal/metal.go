@@ -293,12 +293,25 @@ func (m *Metal) account(r meltingRange) {
 	if len(m.parts) > 1 {
 		m.sources = append(m.sources, srcIdeal, srcKopp)
 	}
-	for i := range m.parts {
-		s := *m.parts[i].density.source
-		s.For = "density of " + m.parts[i].name
-		m.sources = append(m.sources, s)
-	}
+	m.sources = append(m.sources, m.behind("density", func(e *element) figure { return e.density })...)
 	m.caution(r)
+}
+
+// behind returns the sources of a figure of the elements of m, each source
+// once, for all elements it serves.
+func (m *Metal) behind(what string, f func(*element) figure) []calc.Source {
+	var list []calc.Source
+	var seen []*calc.Source
+	for i := range m.parts {
+		source := f(m.parts[i].element).source
+		if j := slices.Index(seen, source); j >= 0 {
+			list[j].For += ", " + m.parts[i].name
+			continue
+		}
+		seen = append(seen, source)
+		list = append(list, calc.Source{For: what + " of " + m.parts[i].name, Text: source.Text, Status: source.Status})
+	}
+	return list
 }
 
 func (m *Metal) caution(r meltingRange) {
