@@ -11,7 +11,7 @@ var All = []calc.Calculation{
 	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
-	Melts, Fills,
+	Melts, Fills, Calibrations,
 	Quotes,
 	Commissions,
 }
