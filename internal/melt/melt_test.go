@@ -104,8 +104,10 @@ func TestFeedByMeasures(t *testing.T) {
 	in.VolumeMM3 = 4000
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = 2, 4, 20
 	in.FunnelDiameterMM, in.FunnelHeadMM = 16, 12
+	in.Vents, in.VentDiameterMM, in.VentLengthMM = 3, 1, 30
+	require.InEpsilon(t, 3*math.Pi/4*30*plan(t, in).DensityGCm3/1000, plan(t, in).VentsMassG, 1e-12)
 	vents := 0.5
-	in.VentsG = &vents
+	in.VentsG, in.Vents, in.VentDiameterMM, in.VentLengthMM = &vents, 0, 0, 0
 	out := plan(t, in)
 	rho := out.DensityGCm3 / 1000
 	require.InEpsilon(t, 2*math.Pi*4*20*rho, out.SprueMassG, 1e-12)
@@ -193,6 +195,15 @@ func TestHeatingValues(t *testing.T) {
 	// in Btu/lb; its gases are of commercial purity: 1 %.
 	require.InEpsilon(t, 19770*2.326e-3, fuels["propane"].netMJKg(), 0.01)
 	require.InEpsilon(t, 21433*2.326e-3, methane.netMJKg(), 0.01)
+}
+
+func TestOwnHeatingValue(t *testing.T) {
+	in := sterling()
+	in.VolumeMM3, in.FuelMJKg = 1000, 40
+	out := plan(t, in)
+	require.InEpsilon(t, out.HeatGivenKJ/40, out.FuelG, 1e-12)
+	in.Fuel, in.FuelMJKg = "electricity", 0
+	require.Zero(t, plan(t, in).FuelG)
 }
 
 func TestCrucibleAndFlask(t *testing.T) {

@@ -105,14 +105,14 @@ func (p purse) round(x number) number {
 // coin is the minor unit: 0.01, or 1 or 0.001 by currency.
 func (p purse) coin() number { return decimal.MustNew(1, p.digits) }
 
-// share returns x/y to the minor unit, halves away from zero. The quotient is
-// whole coins and a remainder, so nothing is rounded twice.
+// share returns x/y to the minor unit, halves up, for x and y from 0. The
+// quotient is whole coins and a remainder, so nothing is rounded twice.
 func (b *bill) share(x, y number) number {
 	coin := b.coin()
 	coins, rest, err := x.QuoRem(b.mul(y, coin))
 	b.keep(coins, err)
 	if b.add(rest, rest).CmpAbs(b.mul(y, coin)) >= 0 {
-		coins = b.add(coins, one.CopySign(x))
+		coins = b.add(coins, one)
 	}
 	return b.mul(coins, coin)
 }

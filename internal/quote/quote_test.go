@@ -160,6 +160,9 @@ func TestStonesSetAfterThePourAreNotAtRisk(t *testing.T) {
 	in := plain()
 	in.Stones, in.StonePrice, in.SettingPrice, in.FailurePct = 4, 10, 5, 50 // lost once over
 	require.Equal(t, "60.00", price(t, in).LostCost)
+	in.ClientStones, in.FailurePct = 2, 0
+	require.Equal(t, "70.00", price(t, in).Total) // setting is paid for the client's too
+	in.ClientStones, in.FailurePct = 0, 50
 	in.StonesLostPct = 25
 	require.Equal(t, "30.00", price(t, in).LostCost) // 10 of stones, 20 of setting
 	in.SetInMould = false
@@ -260,6 +263,7 @@ func TestRefusals(t *testing.T) {
 		{"mould_min", func(in *QuoteIn) { in.MouldMin = -1 }, "0"},
 		{"hourly_rate", func(in *QuoteIn) { in.HourlyRate = nan() }, "0"},
 		{"stone_price", func(in *QuoteIn) { in.Stones, in.StonePrice = 1, nan() }, "0"},
+		{"total", func(in *QuoteIn) { in.PieceG, in.MetalPricePerG = 3e5, 1e9 }, "1e14"},
 		{"total", func(in *QuoteIn) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, 1e9 }, "smaller"},
 	} {
 		in := plain()
