@@ -107,6 +107,27 @@ func TestRowTallerThanThePageIsRefused(t *testing.T) {
 	require.ErrorContains(t, err, "does not fit")
 }
 
+// BenchmarkWrap breaks long text with and without spaces, beside measuring it
+// in one piece.
+func BenchmarkWrap(b *testing.B) {
+	for name, text := range map[string]string{
+		"words":   strings.Repeat("silver spoon ", 200),
+		"letters": strings.Repeat("x", 2600),
+		"chinese": strings.Repeat("银", 870),
+	} {
+		b.Run(name+"/wrap", func(b *testing.B) {
+			for b.Loop() {
+				draw.BoxHeight(60, text, draw.TextStyle{})
+			}
+		})
+		b.Run(name+"/measure", func(b *testing.B) {
+			for b.Loop() {
+				draw.TextWidth(text, draw.TextStyle{})
+			}
+		})
+	}
+}
+
 func TestAxesMustRise(t *testing.T) {
 	for _, a := range []draw.Axes{{}, {W: 1, H: 1, XMin: 2, XMax: 1, YMax: 1}, {W: 1, H: 1, XMax: math.NaN(), YMax: 1}, {W: math.Inf(1), H: 1, XMax: 1, YMax: 1}} {
 		s := draw.NewSheet(100, 100)

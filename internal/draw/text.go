@@ -42,6 +42,7 @@ const (
 	lineSpacing = 1.25 // line to line, in heights of the type; the usual one of office paper
 	leastFit    = 0.65 // a line too wide is set smaller down to this, then shortened
 	ellipsis    = "…"
+	longestLine = 2000 // bytes of a line worth measuring whole
 )
 
 func (st TextStyle) sizePt() float64 {
@@ -64,46 +65,44 @@ type line struct {
 	whole   bool // every letter has a glyph in our fonts, so that widthMM is right
 }
 
-// family is one weight: the first font that has a letter draws it.
-type family []*canvas.Font
+// family is one weight: the first font that has a letter draws it. A font is
+// loaded when it is first asked for a letter.
+type family []func() *canvas.Font
 
 // The Go fonts have Latin, Greek and Cyrillic; DejaVu Sans adds Arabic, Hebrew,
 // Armenian, Georgian and many signs. What neither has comes from a bitmap font
 // (Chinese, Japanese, Korean), coarse but legible, or else is written as its
 // code, [U+0E44], so that no letter vanishes from paper. SVG keeps the letter
 // itself and leaves the choice of font to the reader's machine.
-var fonts = sync.OnceValue(func() [2]family {
-	load := func(style canvas.FontStyle, files ...[]byte) family {
-		var f family
-		for _, file := range files {
-			font, err := canvas.LoadFont(file, 0, style)
-			if err != nil {
-				panic("draw: an embedded font does not load: " + err.Error())
-			}
-			f = append(f, font)
+var (
+	regular = family{embedded(canvas.FontRegular, goregular.TTF), embedded(canvas.FontRegular, dejavusans.TTF)}
+	bold    = family{embedded(canvas.FontBold, gobold.TTF), embedded(canvas.FontBold, dejavusansbold.TTF)}
+)
+
+func embedded(style canvas.FontStyle, file []byte) func() *canvas.Font {
+	return sync.OnceValue(func() *canvas.Font {
+		font, err := canvas.LoadFont(file, 0, style)
+		if err != nil {
+			panic("draw: an embedded font does not load: " + err.Error())
 		}
-		return f
-	}
-	return [2]family{
-		load(canvas.FontRegular, goregular.TTF, dejavusans.TTF),
-		load(canvas.FontBold, gobold.TTF, dejavusansbold.TTF),
-	}
-})
+		return font
+	})
+}
 
 // shaping guards the fonts: the shaper keeps scratch space in them.
 var shaping sync.Mutex
 
 func (st TextStyle) family() family {
 	if st.Bold {
-		return fonts()[1]
+		return bold
 	}
-	return fonts()[0]
+	return regular
 }
 
 // covers returns the font that has r, or nil.
 func (f family) covers(r rune) *canvas.Font {
-	for _, font := range f {
-		if font.SFNT.GlyphIndex(r) != 0 {
+	for _, load := range f {
+		if font := load(); font.SFNT.GlyphIndex(r) != 0 {
 			return font
 		}
 	}
@@ -123,8 +122,9 @@ func clean(text string) string {
 	}, strings.ToValidUTF8(text, "\uFFFD"))
 }
 
-// set lays one clean line out, its left end at 0.
-func set(text string, st TextStyle) (*canvas.Text, line) {
+// set lays one clean line out, its left end at 0; to measure, without the
+// pictures in it.
+func set(text string, st TextStyle, measure bool) (*canvas.Text, line) {
 	shaping.Lock()
 	defer shaping.Unlock()
 	fam, l := st.family(), line{text: text, style: st, whole: true}
@@ -133,19 +133,15 @@ func set(text string, st TextStyle) (*canvas.Text, line) {
 		colour = Black
 	}
 	l.style.Colour = colour
-	faces := make([]*canvas.FontFace, len(fam))
-	for i, font := range fam {
-		faces[i] = font.Face(st.sizePt(), colour)
-	}
+	faces := map[*canvas.Font]*canvas.FontFace{}
 	face := func(font *canvas.Font) *canvas.FontFace {
-		for i := range fam {
-			if fam[i] == font {
-				return faces[i]
-			}
+		if faces[font] == nil {
+			faces[font] = font.Face(st.sizePt(), colour)
 		}
-		return faces[0]
+		return faces[font]
 	}
-	rich := canvas.NewRichText(faces[0])
+	first := fam[0]()
+	rich := canvas.NewRichText(face(first))
 	for _, r := range text {
 		font := fam.covers(r)
 		switch {
@@ -155,8 +151,8 @@ func set(text string, st TextStyle) (*canvas.Text, line) {
 		case unicode.Is(unicode.Cf, r): // shapes its neighbours, has no form of its own
 		default:
 			l.whole = false
-			rich.SetFace(fam[0].Face(st.sizePt(), colour)) // a face of its own: the library piles up pictures that share one
-			if glyph := pixelGlyph(r, st.sizePt()*mmPerPt, colour); glyph != nil {
+			rich.SetFace(first.Face(st.sizePt(), colour)) // a face of its own: the library piles up pictures that share one
+			if glyph := pixelGlyph(r, st.sizePt()*mmPerPt, colour, measure); glyph != nil {
 				rich.WriteCanvas(glyph, canvas.Baseline)
 			} else {
 				fmt.Fprintf(rich, "[U+%04X]", r)
@@ -164,11 +160,11 @@ func set(text string, st TextStyle) (*canvas.Text, line) {
 		}
 	}
 	t := rich.ToText(0, 0, canvas.Left, canvas.Top, nil)
-	first := true
+	begun := false
 	t.WalkSpans(func(x, y float64, span canvas.TextSpan) {
 		l.widthMM = math.Max(l.widthMM, x+span.Width)
-		if first {
-			l.dy, first = y, false
+		if !begun {
+			l.dy, begun = y, true
 		}
 	})
 	return t, l
@@ -176,7 +172,7 @@ func set(text string, st TextStyle) (*canvas.Text, line) {
 
 // TextWidth returns the width in mm of a single line.
 func TextWidth(text string, st TextStyle) float64 {
-	_, l := set(clean(text), st)
+	_, l := set(clean(text), st, true)
 	return l.widthMM
 }
 
@@ -199,7 +195,7 @@ func (s *Sheet) Text(x, y float64, text string, st TextStyle) (widthMM float64) 
 	l.dx = -l.widthMM * [...]float64{Left: 0, Centre: 0.5, Right: 1}[st.Align]
 	drop := -l.dy
 	if st.Middle {
-		m := st.family()[0].Face(l.style.sizePt(), Black).Metrics()
+		m := st.family()[0]().Face(l.style.sizePt(), Black).Metrics()
 		drop -= m.XHeight / 2
 	}
 	m := canvas.Identity.Translate(round(x), round(s.h-y)).Rotate(st.TurnDeg).Translate(l.dx, drop)
@@ -211,12 +207,12 @@ func (s *Sheet) Text(x, y float64, text string, st TextStyle) (widthMM float64) 
 
 // fit sets the text no wider than room.
 func fit(text string, st TextStyle, room float64) (*canvas.Text, line) {
-	t, l := set(text, st)
+	t, l := set(text, st, false)
 	if l.widthMM <= room {
 		return t, l
 	}
 	st.SizePt = st.sizePt() * math.Max(leastFit, 0.999*room/l.widthMM)
-	for t, l = set(text, st); l.widthMM > room && text != ""; t, l = set(text+ellipsis, st) {
+	for t, l = set(text, st, false); l.widthMM > room && text != ""; t, l = set(text+ellipsis, st, false) {
 		over := int(float64(utf8.RuneCountInString(text)) * (1 - room/l.widthMM))
 		text = strings.TrimRight(dropRunes(text, max(1, over)), " ")
 	}
@@ -292,7 +288,7 @@ func wrap(text string, width float64, st TextStyle) []string {
 			if current != "" {
 				joined = current + " " + word
 			}
-			if TextWidth(joined, st) <= width {
+			if len(joined) <= longestLine && TextWidth(joined, st) <= width {
 				current = joined
 				continue
 			}
@@ -311,22 +307,32 @@ func wrap(text string, width float64, st TextStyle) []string {
 // broken cuts a word into pieces no wider than width, at least one letter
 // each, never between a letter and its accent.
 func broken(word string, width float64, st TextStyle) []string {
-	var pieces []string
-	for TextWidth(word, st) > width {
-		cut := 0
-		for i, r := range word {
-			if i == 0 || unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf) {
-				continue
-			}
-			if cut > 0 && TextWidth(word[:i], st) > width {
-				break
-			}
-			cut = i
+	var cuts []int // where a piece may end
+	for i, r := range word {
+		if i > 0 && !unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf) {
+			cuts = append(cuts, i)
 		}
-		if cut == 0 {
-			break
-		}
-		pieces, word = append(pieces, word[:cut]), word[cut:]
 	}
-	return append(pieces, word)
+	cuts = append(cuts, len(word))
+	var pieces []string
+	for from := 0; from < len(word); {
+		// Measure pieces of 1, 2, 4 … letters until one is too wide, then
+		// bisect: no piece measured is much longer than a line.
+		fits := func(n int) bool { return TextWidth(word[from:cuts[n-1]], st) <= width }
+		good, bad := 1, 2
+		for bad <= len(cuts) && fits(bad) {
+			good, bad = bad, 2*bad
+		}
+		bad = min(bad, len(cuts)+1)
+		for bad-good > 1 {
+			if mid := (good + bad) / 2; fits(mid) {
+				good = mid
+			} else {
+				bad = mid
+			}
+		}
+		pieces = append(pieces, word[from:cuts[good-1]])
+		from, cuts = cuts[good-1], cuts[good:]
+	}
+	return pieces
 }
