@@ -2,6 +2,7 @@ package heat
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -13,7 +14,7 @@ import (
 // A cell that the surface passes through holds a share of metal and a share
 // of clay. The lesser share is given to the neighbour it lies against, as its
 // heat would otherwise change faster than that of a whole cell.
-const sliver = 0.5
+const half = 0.5
 
 // none marks the absence of a node.
 const none = -1
@@ -61,7 +62,8 @@ type oddCell struct {
 type contact struct {
 	node, odd   int32
 	area        float32 // mm²
-	metal, clay float32 // distances from the surface to where the temperatures stand, mm
+	metal, clay float32 // distances from the surface to the middles of the cells, mm
+	wall        float32 // depth of clay that is counted at the wall, mm
 }
 
 // group lists the contacts of each member: items[start[k]:start[k+1]].
@@ -79,70 +81,66 @@ type reachOf func(p r3.Vec) float64
 func newBody(g Grid, m *mesh.Mesh, overlaps func(p, n r3.Vec) bool, reach reachOf) (*body, error) {
 	b := &body{filled: fill(g, m)}
 	surface := patches(g, m, overlaps)
-	mid := b.metalNodes()
+	b.metalNodes()
 	if len(b.cell) == 0 {
 		return nil, fmt.Errorf("no metal in a grid of %g mm", g.D)
 	}
 	b.claim(reach)
-	clayMid := b.clayCells(surface)
-	b.touch(surface, mid, clayMid)
+	b.clayCells(surface)
+	b.touch(surface)
 	return b, nil
 }
 
-// shares of one phase: the owner of each cell's share.
+// shares of one phase: who owns the lesser shares, and the volumes of cells
+// that are not simply whole.
 type shares struct {
-	owner  map[int32]int32 // cell of a given-away sliver -> cell that took it
+	owner  map[int32]int32 // cell of a given-away share -> cell that took it
 	volume map[int32]float64
-	mid    map[int32]r3.Vec // of cells whose share is not whole, in mm
 }
 
-// divide finds who owns the share of each cut cell. part gives the share and
-// its centre, face how much of the face it covers, whole tells of the other cells.
-func (b *body) divide(part func(c *cut) (float64, r3.Vec), face func(c *cut, side int) float64, whole func(cell int) bool) shares {
-	s := shares{map[int32]int32{}, map[int32]float64{}, map[int32]r3.Vec{}}
-	own := map[int32]bool{}
-	for i := range b.cuts {
-		if v, _ := part(&b.cuts[i]); v >= sliver {
-			own[int32(b.cuts[i].cell)] = true
-		}
+// ownerOf returns the cell that counts a cell's share of the phase.
+func (s *shares) ownerOf(cell int) int {
+	if o, ok := s.owner[int32(cell)]; ok {
+		return int(o)
 	}
-	add := func(cell int32, v float64, p r3.Vec) {
-		have, seen := s.volume[cell]
-		if !seen && !own[cell] {
-			have, s.mid[cell] = 1, b.Centre(int(cell))
-		}
-		s.mid[cell] = r3.Scale(1/(have+v), r3.Add(r3.Scale(have, s.mid[cell]), r3.Scale(v, p)))
-		s.volume[cell] = have + v
-	}
-	var slivers []*cut
+	return cell
+}
+
+// divide finds who owns the share of each cut cell. part gives the share,
+// face how much of a face it covers, whole tells of the other cells.
+func (b *body) divide(part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
+	s := shares{map[int32]int32{}, map[int32]float64{}}
+	var lesser []*cut
 	for i := range b.cuts {
 		c := &b.cuts[i]
-		v, p := part(c)
-		if v >= sliver {
-			add(int32(c.cell), v, p)
+		if v := part(c); v >= half {
+			s.volume[int32(c.cell)] = v
 		} else if v > 0 {
-			slivers = append(slivers, c)
+			lesser = append(lesser, c)
 		}
 	}
-	for _, c := range slivers {
-		v, p := part(c)
+	own := maps.Clone(s.volume)
+	for _, c := range lesser {
 		best, most := none, 0.0
 		for side := range 6 {
 			n, ok := b.neighbour(c.cell, side)
-			if !ok || !(own[int32(n)] || whole(n)) {
+			if _, owns := own[int32(n)]; !ok || !(owns || whole(n)) {
 				continue
 			}
 			if f := face(c, side) + 1e-6; f > most {
 				best, most = n, f
 			}
 		}
+		v := part(c)
 		if best == none {
-			own[int32(c.cell)] = true // alone: keep it
-			add(int32(c.cell), max(v, 0.02), p)
+			s.volume[int32(c.cell)] = max(v, 0.02) // alone: keep it
 			continue
 		}
 		s.owner[int32(c.cell)] = int32(best)
-		add(int32(best), v, p)
+		if _, cutToo := s.volume[int32(best)]; !cutToo {
+			s.volume[int32(best)] = 1
+		}
+		s.volume[int32(best)] += v
 	}
 	return s
 }
@@ -167,17 +165,10 @@ func (b *body) cutAt(cell int) *cut {
 	return &b.cuts[i]
 }
 
-// mm turns a place within a cell into a place.
-func (b *body) mm(cell int, in r3.Vec) r3.Vec {
-	i, j, k := b.at(cell)
-	return r3.Add(b.Low, r3.Scale(b.D, r3.Add(in, r3.Vec{X: float64(i), Y: float64(j), Z: float64(k)})))
-}
-
-// metalNodes numbers the metal and joins it. It returns the middles of the
-// nodes that are not whole cells.
-func (b *body) metalNodes() map[int32]r3.Vec {
+// metalNodes numbers the metal and joins it.
+func (b *body) metalNodes() {
 	s := b.divide(
-		func(c *cut) (float64, r3.Vec) { return c.metal, b.mm(c.cell, c.mid) },
+		func(c *cut) float64 { return c.metal },
 		func(c *cut, side int) float64 { return c.face[side] },
 		func(cell int) bool { return b.metal[cell] == 1 })
 	b.node = make([]int32, b.Cells())
@@ -209,26 +200,15 @@ func (b *body) metalNodes() map[int32]r3.Vec {
 		b.link[n][2*axis+1] += float32(w)
 		b.link[o][2*axis] += float32(w)
 	})
-	return s.mid
 }
 
 func (b *body) isMetal(cell int) bool { return b.metal[cell] > 0 && b.node[cell] != none }
 
-// join gives each face between two owners of one phase its conductance:
-// covered part of the face over the distance of the middles, in cells.
+// join gives each face between two owners of one phase its conductance, the
+// covered part of it: temperatures stand at the middles of cells, one cell
+// apart, also where a cell is cut, so that an even gradient is met exactly.
+// The face of a share given away counts at the like face of its owner.
 func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, side int) float64, f func(lower, upper, axis int, w float64)) {
-	ownerOf := func(cell int) int {
-		if o, ok := s.owner[int32(cell)]; ok {
-			return int(o)
-		}
-		return cell
-	}
-	middle := func(cell int) r3.Vec {
-		if p, ok := s.mid[int32(cell)]; ok {
-			return p
-		}
-		return b.Centre(cell)
-	}
 	cover := func(cell, side int) float64 {
 		if b.metal[cell] == 0 || b.metal[cell] == 1 {
 			return 1
@@ -236,9 +216,9 @@ func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, sid
 		return face(b.cutAt(cell), side)
 	}
 	strides := b.stride()
-	each := func(lower int) {
+	for lower := range b.metal {
 		if !present(lower) {
-			return
+			continue
 		}
 		for axis, stride := range strides {
 			upper, ok := b.neighbour(lower, 2*axis+1)
@@ -246,16 +226,24 @@ func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, sid
 				continue
 			}
 			covered := (cover(lower, 2*axis+1) + cover(upper, 2*axis)) / 2
-			lo, hi := ownerOf(lower), ownerOf(upper)
-			if covered <= 0 || hi-lo != stride {
-				continue // no way through, or within one owner, or round a corner
+			lo, hi := s.ownerOf(lower), s.ownerOf(upper)
+			if covered <= 0 || lo == hi {
+				continue
 			}
-			distance := max(component(r3.Sub(middle(hi), middle(lo)), axis)/b.D, 0.5)
-			f(lo, hi, axis, covered/distance)
+			if hi-lo != stride { // round a corner
+				switch beside, ok := b.neighbour(lo, 2*axis+1); {
+				case lo != lower && ok && present(beside) && s.ownerOf(beside) == beside:
+					hi = beside
+				default:
+					beside, ok = b.neighbour(hi, 2*axis)
+					if hi == upper || !ok || !present(beside) || s.ownerOf(beside) != beside {
+						continue
+					}
+					lo = beside
+				}
+			}
+			f(lo, hi, axis, covered)
 		}
-	}
-	for c := range b.metal {
-		each(c)
 	}
 }
 
@@ -273,20 +261,20 @@ func (b *body) claim(reach reachOf) {
 		di, dj, dk int
 		d          float32
 	}
-	var half []stepTo
+	var behind []stepTo
 	for k := -1; k <= 0; k++ {
 		for j := -1; j <= 1; j++ {
 			for i := -1; i <= 1; i++ {
 				if k == 0 && (j > 0 || j == 0 && i >= 0) {
 					continue
 				}
-				half = append(half, stepTo{i, j, k, [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
+				behind = append(behind, stepTo{i, j, k, [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
 			}
 		}
 	}
 	sweep := func(c, sense int) {
 		i, j, k := b.at(c)
-		for _, h := range half {
+		for _, h := range behind {
 			x, y, z := i+sense*h.di, j+sense*h.dj, k+sense*h.dk
 			if x < 0 || y < 0 || z < 0 || x >= b.N[0] || y >= b.N[1] || z >= b.N[2] {
 				continue
@@ -309,14 +297,10 @@ func (b *body) claim(reach reachOf) {
 }
 
 // clayCells sorts the clay into plain runs and odd cells, and joins the odd.
-func (b *body) clayCells(surface []patch) map[int32]r3.Vec {
+func (b *body) clayCells(surface []patch) {
 	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
 	s := b.divide(
-		func(c *cut) (float64, r3.Vec) {
-			v := 1 - c.metal
-			in := r3.Scale(1/v, r3.Sub(r3.Vec{X: 0.5, Y: 0.5, Z: 0.5}, r3.Scale(c.metal, c.mid)))
-			return v, b.mm(c.cell, in)
-		},
+		func(c *cut) float64 { return 1 - c.metal },
 		face,
 		func(cell int) bool { return b.metal[cell] == 0 })
 	// Odd is what is cut, what took a sliver, what bears surface, and any
@@ -401,11 +385,10 @@ func (b *body) clayCells(surface []patch) map[int32]r3.Vec {
 		}
 		b.runs = append(b.runs, run{int32(from), int32(c - from)})
 	}
-	return s.mid
 }
 
 // touch lays the surface between metal nodes and clay cells.
-func (b *body) touch(surface []patch, metalMid, clayMid map[int32]r3.Vec) {
+func (b *body) touch(surface []patch) {
 	var all, used float64
 	for _, p := range surface {
 		all += p.area
@@ -420,18 +403,12 @@ func (b *body) touch(surface []patch, metalMid, clayMid map[int32]r3.Vec) {
 		}
 		used += p.area
 		k, o := b.node[node], b.oddAt[clay]
-		metal, ok := metalMid[b.cell[k]]
-		if !ok {
-			metal = b.Centre(int(b.cell[k]))
-		}
-		cell := b.odd[o].cell
-		mid, ok := clayMid[cell]
-		if !ok {
-			mid = b.Centre(int(cell))
-		}
-		least := 0.1 * b.D
-		b.contacts = append(b.contacts, contact{k, o, float32(p.area),
-			float32(max(r3.Dot(r3.Sub(p.mid, metal), n), least)), float32(max(r3.Dot(r3.Sub(mid, p.mid), n), least))})
+		// How far the middles lie from the surface; not less than keeps the
+		// cell from being the fastest by far.
+		least := 0.15 * b.D
+		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
+		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.odd[o].cell)), p.mid), n), least)
+		b.contacts = append(b.contacts, contact{k, o, float32(p.area), float32(metal), float32(depth), float32(wallShare(depth, b.D, n))})
 	}
 	if used > 0 {
 		for i := range b.contacts { // what found no partner, in walls thinner than a cell, is made up for

@@ -52,7 +52,6 @@ func around(low, high r3.Vec, d float64, margin int) Grid {
 type cut struct {
 	cell  int
 	metal float64    // fraction of the cell
-	mid   r3.Vec     // centre of its metal, in cell units from the cell's lower corner
 	face  [6]float64 // metal fraction at the faces −x +x −y +y −z +z, each side's half of the estimate
 }
 
@@ -102,7 +101,6 @@ func fill(g Grid, m *mesh.Mesh) filled {
 					f.metal[c.cell] = 1
 					continue
 				}
-				c.mid = r3.Scale(1/c.metal, c.mid)
 				f.metal[c.cell] = float32(c.metal)
 				layers[k] = append(layers[k], *c)
 			}
@@ -126,9 +124,7 @@ func spread(row []cut, a, b float64, sy, sz int) {
 		if length <= 0 {
 			continue
 		}
-		w := length * each
-		c.metal += w
-		c.mid = r3.Add(c.mid, r3.Scale(w, r3.Vec{X: (lo + hi) / 2, Y: (float64(sy) + 0.5) / s, Z: (float64(sz) + 0.5) / s}))
+		c.metal += length * each
 		const edge = 0.5 / s // how near to a face counts as at it, as across the lines
 		c.face[0] += each * max(min(hi, edge)-lo, 0) / edge
 		c.face[1] += each * max(hi-max(lo, 1-edge), 0) / edge

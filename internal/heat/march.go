@@ -25,7 +25,6 @@ const (
 // history is what is kept of a run, per metal node.
 type history struct {
 	closed, frozen []float32 // s; NaN while not yet
-	fall           []float32 // J/(kg s), in the last step
 	gradient, rate []float32 // K/mm and K/s near the end of freezing
 	time, solid    []float64 // the share of metal that is solid, against time
 	steps          int
@@ -39,7 +38,7 @@ type history struct {
 // march runs until all metal is frozen, or the limit.
 func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 	n := len(s.h)
-	r := &history{fall: make([]float32, n), closed: blank(n), frozen: blank(n), gradient: blank(n), rate: blank(n)}
+	r := &history{closed: blank(n), frozen: blank(n), gradient: blank(n), rate: blank(n)}
 	before := make([]float64, n)
 	metal0, all0 := s.heat()
 	r.note(s, 0)
@@ -54,6 +53,10 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		tau := min(p.rel*(t+p.first), longest(mostStagesClay, rate), p.limit-t+1e-9)
 		if rateM := s.metalRate(); rateM > 0 {
 			tau = min(tau, longest(mostStages, rateM))
+		}
+		// The last latent heat can go in a moment: come up to it in small steps.
+		if end := r.untilSolid(); end < 4*tau {
+			tau = max(end/4, tau/16)
 		}
 		s.clayStep(ctx, tau, rate)
 		s.metalStep(ctx, tau)
@@ -77,6 +80,15 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 	return r, ctx.Err()
 }
 
+// untilSolid returns the time until all is solid at the present rate.
+func (r *history) untilSolid() float64 {
+	n := len(r.time)
+	if n < 2 || r.solid[n-1] <= r.solid[n-2] {
+		return math.Inf(1)
+	}
+	return (1 - r.solid[n-1]) * (r.time[n-1] - r.time[n-2]) / (r.solid[n-1] - r.solid[n-2])
+}
+
 // niyamaAt is the solid fraction at which gradient and cooling rate are read.
 const niyamaAt = 0.9
 
@@ -88,23 +100,12 @@ func blank(n int) []float32 {
 	return v
 }
 
-// record notes which nodes passed a mark during the step, and when: straight
-// between the two ends, or on with the rate of the step before if that is
-// sooner, as cooling slows down once the latent heat is gone. It returns how
-// many still hold liquid.
+// record notes which nodes passed a mark during the step, and when, straight
+// between the two ends. It returns how many still hold liquid.
 func (r *history) record(s *solver, before []float64, t, tau, closing, reading float64) (left int) {
 	cross := func(i int, mark float64) float32 {
-		after := tau * (before[i] - mark) / (before[i] - s.h[i])
-		if fall := float64(r.fall[i]); fall > 0 {
-			after = min(after, (before[i]-mark)/fall)
-		}
-		return float32(t + after)
+		return float32(t + tau*(before[i]-mark)/(before[i]-s.h[i]))
 	}
-	defer func() {
-		for i, h := range s.h {
-			r.fall[i] = float32((before[i] - h) / tau)
-		}
-	}()
 	for i, h := range s.h {
 		if h > s.alloy.EndH {
 			left++

@@ -67,19 +67,28 @@ func slab(a, d, depth, shift float64) (Grid, *mesh.Mesh) {
 	return g, mesh.Box(r3.Vec{X: -a, Y: -9, Z: -9}, r3.Vec{X: a, Y: 9, Z: 9})
 }
 
+func radial(shape exact.Shape, radius, h float64) exact.Freezing {
+	return exact.Freezing{Shape: shape, Radius: radius * 1e-3, Rho: solid.Rho, K: solid.K, Mould: mould, H: h, Start: latent, MouldStart: t0,
+		Temperature: func(h float64) float64 { return tm + math.Min(h, 0)/solid.C + math.Max(h-latent, 0)/liquid.C }}
+}
+
 func TestTMP(t *testing.T) {
-	for _, h := range []float64{1e6, 1000} {
-		f := exact.Freezing{Shape: exact.Plate, Radius: 1e-3, Rho: solid.Rho, K: solid.K, Mould: mould, H: h, Start: latent, MouldStart: t0,
-			Temperature: func(h float64) float64 { return tm + math.Min(h, 0)/solid.C + math.Max(h-latent, 0)/liquid.C }}
+	for _, h := range []float64{1e5, 1000} {
+		f := radial(exact.Cylinder, 2, h)
 		ref := f.Radial(40, 200)
-		for _, shift := range []float64{0, 0.3, 0.5} {
-			for _, d := range []float64{0.5, 0.25, 0.125} {
-				for _, rel := range []float64{0.04, 0.02, 0.01} {
-					g, m := slab(1, d, 8, shift)
-					_, r := freeze(t, g, m, pure(solid, liquid, 1000), mould, h, latent, 0.01, rel)
-					t.Logf("h %g shift %g d %g rel %g: %.5f (exact %.5f) err %.3f %% steps %d stages %d drift %.1e", h, shift, d, rel, r.last(), ref, 100*(r.last()/ref-1), r.steps, r.maxStages, r.drift)
-				}
-			}
+		for _, d := range []float64{0.8, 0.5, 0.333, 0.2} {
+			g := around(r3.Vec{X: -12, Y: -12}, r3.Vec{X: 12, Y: 12, Z: d}, d, 0)
+			m := mesh.Frustum(r3.Vec{Z: -9}, r3.Vec{Z: 9}, 2, 2, 400)
+			s, r := freeze(t, g, m, pure(solid, liquid, 1000), mould, h, latent, 0.01, 0.02)
+			t.Logf("cylinder h %g d %g: %.5f (exact %.5f) err %.3f %% steps %d stages %d drift %.1e area %.5f nodes %d", h, d, r.last(), ref, 100*(r.last()/ref-1), r.steps, r.maxStages, r.drift, s.area/(2*math.Pi*2*d), len(s.h))
+		}
+		f = radial(exact.Sphere, 3, h)
+		ref = f.Radial(40, 200)
+		for _, d := range []float64{1, 0.6, 0.4} {
+			g := around(r3.Vec{X: -12, Y: -12, Z: -12}, r3.Vec{X: 12, Y: 12, Z: 12}, d, 0)
+			m := mesh.Sphere(r3.Vec{}, 3, 5)
+			s, r := freeze(t, g, m, pure(solid, liquid, 1000), mould, h, latent, 0.01, 0.02)
+			t.Logf("sphere h %g d %g: %.5f (exact %.5f) err %.3f %% steps %d stages %d drift %.1e area %.5f nodes %d", h, d, r.last(), ref, 100*(r.last()/ref-1), r.steps, r.maxStages, r.drift, s.area/(4*math.Pi*9), len(s.h))
 		}
 	}
 }

@@ -1,11 +1,15 @@
 package heat
 
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
 // walls are the clay's faces at the contacts. A face holds a little of its
 // cell's heat, so that the flux into cold clay is met to third order in the
 // cell over the depth of heating: with all of it in the middle, the flux after
-// time t is low by D²/(16 αt), several percent on jewellery's sections. The
-// share is 1/(8g) of a whole cell for clay g cells thick at the surface; it
-// follows from the expansion of the discrete admittance in √(sD²/α).
+// time t is low by D²/(16 αt), several percent on jewellery's sections.
 type walls struct {
 	t, d, e, l   []float32 // °C, its change at this stage and the one before, its rate at the start
 	inverse      []float32 // K/J
@@ -15,6 +19,21 @@ type walls struct {
 
 // mostAtWall is the largest part of a cell's clay that is counted at its walls.
 const mostAtWall = 0.5
+
+// wallShare returns the depth of clay, in mm, to count at a wall whose cell's
+// middle is depth behind it: for a row of cells of size d with the first
+// middle y·d from the wall, y/2 − 1/(16 y) of a cell. It is the share that
+// takes the term of third order from the expansion of the row's admittance,
+// (1 − r + c₁q)/(1 + y(1 − r + c₁q)) with r + 1/r = 2 + q, in √q = √(s d²/α).
+// Across cells askew to n the rows lie closer by √Σn⁴.
+func wallShare(depth, d float64, n r3.Vec) float64 {
+	d *= math.Sqrt(n.X*n.X*n.X*n.X + n.Y*n.Y*n.Y*n.Y + n.Z*n.Z*n.Z*n.Z)
+	y := depth / d
+	return d * max(y/2-1/(16*y), leastAtWall)
+}
+
+// leastAtWall keeps the wall from being the fastest by far.
+const leastAtWall = 0.06
 
 // newWalls moves the walls' share out of the odd cells.
 func newWalls(b *body, clay Clay) walls {
@@ -31,7 +50,7 @@ func newWalls(b *body, clay Clay) walls {
 		total := 0.0
 		share := func(e int32) float64 {
 			c := b.contacts[e]
-			return float64(c.area) / (b.D * b.D) * b.D / (16 * float64(c.clay))
+			return float64(c.area) * float64(c.wall) / (b.D * b.D * b.D)
 		}
 		for _, e := range items {
 			total += share(e)
