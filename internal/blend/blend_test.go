@@ -186,7 +186,7 @@ func TestConflict(t *testing.T) {
 		fields = append(fields, f.Field)
 	}
 	require.ElementsMatch(t, []string{"fineness_permil", "lots[0].use", "additions[0].stock_g"}, fields)
-	require.InDelta(t, 867.8, *refusal.Explain["reachable"].([]reach)[0].HighestFinenessPml, 0.05)
+	require.InDelta(t, 867.8, refusal.Explain["highest_fineness_permil"], 0.05)
 	mends := refusal.Explain["mends"].([]mend)
 	require.Len(t, mends, 1)
 	require.InDelta(t, 48.649-10, mends[0].MassG, 0.0005)
@@ -347,4 +347,14 @@ func codes(n calc.Notes) (list []string) {
 		list = append(list, c.Code)
 	}
 	return list
+}
+
+// TestDilution: 40 g with 75 ‰ zinc, all in, held to 5 ‰: 40 × 75 / 5 = 600 g.
+func TestDilution(t *testing.T) {
+	_, err := Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925, MassG: at(50.)}, BlendStock{
+		Lots: []BlendLot{{MassG: 40, CompositionPermil: map[string]float64{"Ag": 925, "Zn": 75}, Use: "whole"}}}})
+	var refusal *calc.Refusal
+	require.True(t, errors.As(err, &refusal))
+	require.InDelta(t, 600, refusal.Explain["smallest_mass_g"], 1e-4)
+	require.NotContains(t, refusal.Explain, "largest_mass_g")
 }

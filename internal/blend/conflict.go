@@ -191,21 +191,31 @@ func (m *model) costs(p *Programme, b int, per func(*Lot) float64) []float64 {
 	return cost
 }
 
-// HighestFineness returns the greatest worst-case fineness of melt b that all
-// the other limits allow, as a mass fraction, and false if they allow none.
+// HighestFineness returns the greatest worst-case fineness of melt b, as a
+// mass fraction, that all the other limits allow, or if none does, that they
+// allow at any mass; false if none even then.
 //
 // A fraction of two linear forms is made greatest by Dinkelbach's iteration
 // (Manage. Sci. 13 (1967) 492-498): the melt whose surplus over the last
 // fineness is greatest has the next.
 func (c *Conflict) HighestFineness(ctx context.Context, b int) (float64, bool, error) {
 	p := c.altered()
-	symbol, t := p.Melts[b].Metal, p.Melts[b].Fineness
-	p.Melts[b].Fineness = -1 // no limit
-	m := p.model()
-	fine := m.costs(&p, b, func(l *Lot) float64 { return l.Least[symbol] })
-	mass := m.costs(&p, b, func(*Lot) float64 { return 1 })
+	melt := &p.Melts[b]
+	melt.Fineness = -1 // no limit
+	if t, ok, err := p.finestMelt(ctx, b, c.programme.Melts[b].Fineness); ok || err != nil {
+		return t, ok, err
+	}
+	melt.LeastG, melt.MostG = 0, math.Inf(1)
+	return p.finestMelt(ctx, b, c.programme.Melts[b].Fineness)
+}
+
+// finestMelt is Dinkelbach's iteration from the fineness t.
+func (p *Programme) finestMelt(ctx context.Context, b int, t float64) (float64, bool, error) {
+	symbol, m := p.Melts[b].Metal, p.model()
+	fine := m.costs(p, b, func(l *Lot) float64 { return l.Least[symbol] })
+	mass := m.costs(p, b, func(*Lot) float64 { return 1 })
 	for range 50 {
-		m.problem.Costs = [][]float64{m.costs(&p, b, func(l *Lot) float64 { return t - l.Least[symbol] })}
+		m.problem.Costs = [][]float64{m.costs(p, b, func(l *Lot) float64 { return t - l.Least[symbol] })}
 		sol, err := m.problem.solve(ctx)
 		switch {
 		case err != nil || sol.Status == lp.Infeasible:
@@ -248,19 +258,33 @@ func (p *Programme) finest(b int) float64 {
 // LargestMass returns the greatest mass of melt b that meets its fineness and
 // the other limits; false if none does or nothing bounds it.
 func (c *Conflict) LargestMass(ctx context.Context, b int) (float64, bool, error) {
+	return c.extremeMass(ctx, b, -1)
+}
+
+// SmallestMass returns the least mass, above none, that does.
+func (c *Conflict) SmallestMass(ctx context.Context, b int) (float64, bool, error) {
+	return c.extremeMass(ctx, b, 1)
+}
+
+// extremeMass makes sign times the mass of melt b least, with the mass itself
+// unlimited in that direction, and where it was to be exact in both.
+func (c *Conflict) extremeMass(ctx context.Context, b int, sign float64) (float64, bool, error) {
 	p := c.altered()
 	melt := &p.Melts[b]
-	if melt.LeastG >= melt.MostG {
+	exact := melt.LeastG >= melt.MostG
+	if sign > 0 || exact {
 		melt.MostG = math.Inf(1)
 	}
-	melt.LeastG = 0
+	if sign < 0 || exact {
+		melt.LeastG = 0
+	}
 	m := p.model()
-	m.problem.Costs = [][]float64{m.costs(&p, b, func(*Lot) float64 { return -1 })}
+	m.problem.Costs = [][]float64{m.costs(&p, b, func(*Lot) float64 { return sign })}
 	sol, err := m.problem.solve(ctx)
-	if err != nil || sol.Status != lp.Optimal || -sol.Value <= 0 {
+	if err != nil || sol.Status != lp.Optimal || sign*sol.Value <= 0 {
 		return 0, false, err
 	}
-	return -sol.Value, true, nil
+	return sign * sol.Value, true, nil
 }
 
 // Mend returns the least mass of the extra metal, over all melts, that makes

@@ -16,57 +16,64 @@ type mend struct {
 	Text  string  `json:"text"`
 }
 
-// reach is what a melt of a refused request could be.
-type reach struct {
-	Melt               string   `json:"melt,omitempty"`
-	HighestFinenessPml *float64 `json:"highest_fineness_permil,omitempty"`
-	LargestMassG       *float64 `json:"largest_mass_g,omitempty"`
-}
-
-// explain turns a conflict into a refusal of the fields at fault.
+// explain turns a conflict into a refusal of the fields at fault, with what
+// can be reached and what would mend it.
 func (q *question) explain(ctx context.Context, c *Conflict) error {
 	set, err := c.Irreducible(ctx)
 	if err != nil {
 		return err
 	}
-	r := &calc.Refusal{Detail: "No blend meets all the limits: those named cannot be met together, but any all save one of them can.", Explain: map[string]any{}}
+	r := &calc.Refusal{Detail: "No blend meets all the limits: those named cannot be met together, but any all save one of them can."}
 	for _, b := range set {
 		r.Faults = append(r.Faults, q.fault(b))
 	}
 	if len(r.Faults) == 0 {
 		r.Faults = append(r.Faults, calc.Fault{Field: "lots", Accepts: "no lot may go into this melt"})
 	}
-	reaches := []reach{}
-	for b := range q.programme.Melts {
-		one := reach{}
-		if len(q.in.Melts) > 1 {
-			one.Melt = q.in.Melts[b].ID
-		}
-		if best, ok, err := c.HighestFineness(ctx, b); err != nil {
+	reachable := []map[string]any{}
+	for b, melt := range q.in.Melts {
+		one, err := reach(ctx, c, b)
+		if err != nil {
 			return err
-		} else if ok {
-			v := tidy(best * 1000)
-			one.HighestFinenessPml = &v
 		}
-		if mass, ok, err := c.LargestMass(ctx, b); err != nil {
-			return err
-		} else if ok {
-			v := tidy(mass)
-			one.LargestMassG = &v
-		}
-		reaches = append(reaches, one)
+		one["melt"] = melt.ID
+		reachable = append(reachable, one)
 	}
-	r.Explain["reachable"] = reaches
+	if len(reachable) == 1 {
+		r.Explain = reachable[0]
+		delete(r.Explain, "melt")
+	} else {
+		r.Explain = map[string]any{"reachable": reachable}
+	}
 	mends, err := q.mends(ctx, c)
-	r.Explain["mends"] = mends
-	return cmpErr(err, r)
-}
-
-func cmpErr(err error, r *calc.Refusal) error {
 	if err != nil {
 		return err
 	}
+	r.Explain["mends"] = mends
 	return r
+}
+
+// reach is what melt b could be.
+func reach(ctx context.Context, c *Conflict, b int) (map[string]any, error) {
+	found := map[string]any{}
+	best, ok, err := c.HighestFineness(ctx, b)
+	if err != nil {
+		return nil, err
+	}
+	if ok {
+		found["highest_fineness_permil"] = tidy(best * 1000)
+	}
+	for name, extreme := range map[string]func(context.Context, int) (float64, bool, error){
+		"largest_mass_g": c.LargestMass, "smallest_mass_g": c.SmallestMass} {
+		mass, ok, err := extreme(ctx, b)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			found[name] = tidy(mass)
+		}
+	}
+	return found, nil
 }
 
 // mends are the additions, fine metal or base, that would make the refused
