@@ -57,31 +57,38 @@ func between(lo, hi, tolerance float64, f func(float64) float64) (float64, error
 // liquidus returns the temperature, K, at which solid first forms from the
 // liquid x, and the composition of that solid: bracketed, then by [system.coexist].
 func (s *system) liquidus(x vec) (T float64, y vec, err error) {
+	if T, y, err = s.bracket(x, lowestK, hottestK, 0.5); err != nil {
+		return 0, y, err
+	}
+	if t, z, err := s.coexist(x, y, T); err == nil && math.Abs(t-T) < 1 {
+		return t, z, nil
+	}
+	// At the edge of a miscibility gap of the solid Newton's method fails.
+	return s.bracket(x, T-1, T+1, fineK)
+}
+
+// bracket finds the liquidus of x between two temperatures, K.
+func (s *system) bracket(x vec, lo, hi, tolerance float64) (T float64, y vec, err error) {
 	force := func(T float64) (f float64) {
 		m := s.at(T)
 		y, f = m.deepest(solid, m.potentials(liquid, x))
 		return f
 	}
-	T, err = between(lowestK, hottestK, 0.5, force)
-	if err != nil {
-		return 0, y, err
+	if T, err = between(lo, hi, tolerance, force); err == nil {
+		force(T)
 	}
-	force(T)
-	if t, z, err := s.coexist(x, y, T); err == nil && math.Abs(t-T) < 1 {
-		return t, z, nil
-	}
-	// At the edge of a miscibility gap of the solid Newton's method fails.
-	T, err = between(T-2, T+2, fineK, force)
 	return T, y, err
 }
 
-// partner is [system.coexist], or where that fails [system.liquidus].
+// partner is [system.coexist], or where that fails a search near T, or [system.liquidus].
 func (s *system) partner(x, y vec, T float64) (float64, vec, error) {
-	t, z, err := s.coexist(x, y, T)
-	if err != nil || math.Abs(t-T) > 30 {
-		return s.liquidus(x)
+	if t, z, err := s.coexist(x, y, T); err == nil && math.Abs(t-T) < 30 {
+		return t, z, nil
 	}
-	return t, z, nil
+	if t, z, err := s.bracket(x, T-5, T+2, fineK); err == nil {
+		return t, z, nil
+	}
+	return s.liquidus(x)
 }
 
 // coexist finds, from a close start, the solid y and the temperature T, K, in
