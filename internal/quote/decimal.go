@@ -10,9 +10,10 @@ import (
 )
 
 // Money is reckoned in decimals and never in binary fractions. The arithmetic
-// is govalues/decimal: 19 digits, no allocation, an error rather than a wrong
-// digit when they do not suffice. The currencies of ISO 4217 and their minor
-// units come from bojanz/currency, whose table is the more current.
+// is govalues/decimal: 19 digits without allocation, fractions rounded at the
+// nineteenth, an error where whole digits do not fit. The currencies of ISO
+// 4217 and their minor units come from bojanz/currency, whose table is current
+// (the other library's own still gives the Icelandic krona two decimals).
 
 // number is a decimal of 19 digits.
 type number = decimal.Decimal
