@@ -62,12 +62,6 @@ type FormerIn struct {
 	Paper    string  `json:"paper" enum:"A4,Letter" default:"A4" doc:"Paper of the template"`
 }
 
-// NewFormerIn returns the input with its defaults, for callers in Go.
-func NewFormerIn() FormerIn {
-	return FormerIn{Kind: Disc, SizeIs: "mould", BenchInsideMM: 0.1, DepthMM: 10, DraftDeg: 2, SizeAt: "middle", GripHeightMM: 18, GripWidthMM: 30, GripThicknessMM: 6,
-		WallMM: 1.6, FlangeMM: 9, StripThicknessMM: 1, WedgeLengthMM: 120, WedgeWidthMM: 15, WedgeFootMM: 2.5, WedgeTipMM: 0.2, Relief: "sunk", LabelMM: 6, ReliefMM: 0.5, Paper: "A4"}
-}
-
 // FormerOut is a former. The solid and the template are further forms of it.
 type FormerOut struct {
 	WidthMM         float64 `json:"width_mm" doc:"Inside width that the former gives; the diameter where round; 0 for a wedge"`

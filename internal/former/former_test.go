@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"reflect"
 	"regexp"
 	"strconv"
 	"testing"
@@ -23,7 +22,7 @@ import (
 )
 
 func ask(edit func(*FormerIn)) FormerIn {
-	in := NewFormerIn()
+	in := calc.Default[FormerIn]()
 	in.InsideDiameterMM = ptr(62.9)
 	edit(&in)
 	return in
@@ -36,17 +35,6 @@ func solidOf(t require.TestingT, in FormerIn) (*plan, *solid) {
 	require.NoError(t, err)
 	require.NoError(t, s.closed())
 	return p, s
-}
-
-func TestDefaultsAgree(t *testing.T) {
-	r := reflect.ValueOf(NewFormerIn())
-	for i := range r.NumField() {
-		if tag, ok := r.Type().Field(i).Tag.Lookup("default"); ok {
-			require.Equal(t, tag, fmt.Sprint(r.Field(i).Interface()), r.Type().Field(i).Name)
-		} else {
-			require.True(t, r.Field(i).IsZero(), "%s is set but has no default", r.Type().Field(i).Name)
-		}
-	}
 }
 
 // TestCutterMeasured: the STL, read back, has one closed shell with one handle
@@ -130,7 +118,7 @@ func TestVolumes(t *testing.T) {
 // and its solid is the sum of its parts.
 func TestClosedWhatever(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := NewFormerIn()
+		in := calc.Default[FormerIn]()
 		in.Kind = rapid.SampledFrom([]string{Disc, Cutter, Strip, Wedge}).Draw(t, "kind")
 		w := rapid.Float64Range(8, 100).Draw(t, "w")
 		in.InsideWidthMM, in.InsideHeightMM = &w, ptr(min(130, max(8, w*rapid.Float64Range(0.45, 2.2).Draw(t, "ratio"))))

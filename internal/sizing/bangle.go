@@ -44,11 +44,6 @@ type BangleIn struct {
 	ListAllNames bool     `json:"list_all_names" default:"false" doc:"List all named sizes instead of the nearest of each custom"`
 }
 
-// NewBangleIn returns the input with its defaults, for callers in Go.
-func NewBangleIn() BangleIn {
-	return BangleIn{Kind: RoundBangle, BandWidthMM: 6, ThicknessMM: 2, OvalRatio: 0.83, GapMM: 28}
-}
-
 // BangleOut is a bangle and the hand it fits.
 type BangleOut struct {
 	InsideCircumferenceMM float64 `json:"inside_circumference_mm" doc:"Inside circumference of the bangle; of a cuff, metal and opening together"`

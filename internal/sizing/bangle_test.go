@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 	"pgregory.net/rapid"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/section"
 )
 
@@ -88,7 +89,7 @@ func TestEllipseThereAndBack(t *testing.T) {
 }
 
 func bangle(edit func(*BangleIn)) (BangleOut, error) {
-	in := NewBangleIn()
+	in := calc.Default[BangleIn]()
 	edit(&in)
 	return BangleFits(context.Background(), in)
 }

@@ -41,11 +41,6 @@ type FlaskIn struct {
 	ClayDensity   *float64      `json:"clay_density_g_cm3,omitempty" minimum:"0.8" maximum:"3" doc:"Density of your rammed clay, for its mass" example:"1.7"`
 }
 
-// NewFlaskIn returns the input with its defaults, for callers in Go.
-func NewFlaskIn() FlaskIn {
-	return FlaskIn{Pour: StandingFlask, Shape: section.HalfRound, MarginMM: 10, SprueMM: 6, LeastSprueMM: 20, FunnelMM: 20, Vents: 2, VentMM: 1.5, UndercutMM: 0.2}
-}
-
 // FlaskOut is how a pattern lies in a flask.
 type FlaskOut struct {
 	Fits           bool        `json:"fits" doc:"Whether everything has its place with the clay margin"`

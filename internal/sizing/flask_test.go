@@ -8,18 +8,17 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/section"
 )
 
 func flask(edit func(*FlaskIn)) (FlaskOut, error) {
-	in := NewFlaskIn()
+	in := calc.Default[FlaskIn]()
 	in.FlaskLengthMM, in.FlaskWidthMM, in.UpperDepthMM, in.LowerDepthMM = 120, ptr(95), 25, 25
 	in.OutsideMM, in.ThicknessMM, in.WidthMM = 67, 2.4, 6
 	edit(&in)
 	return LayOut(context.Background(), in)
 }
-
-func TestFlaskDefaults(t *testing.T) { requireDefaults(t, NewFlaskIn()) }
 
 // TestFlaskFits: each limit in turn is the one that does not fit.
 func TestFlaskFits(t *testing.T) {

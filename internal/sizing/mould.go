@@ -59,12 +59,6 @@ type MouldIn struct {
 	StonesInPlace           bool          `json:"stones_in_place" default:"false" doc:"The piece carries stones when it comes to the bench"`
 }
 
-// NewMouldIn returns the input with its defaults, for callers in Go.
-func NewMouldIn() MouldIn {
-	return MouldIn{Piece: BanglePiece, GapMM: 28, Restraint: ClayCore,
-		BenchInsideMM: 0.1, BenchOutsideMM: 0.15, BenchEdgeMM: 0.15, Lies: "ring", Detail: "both"}
-}
-
 // Measures are the inside and the section of a ring at one stage.
 type Measures struct {
 	InsideDiameterMM      float64         `json:"inside_diameter_mm" doc:"Inside diameter; of an oval, its circumference over π"`

@@ -8,11 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/section"
 )
 
 func mould(edit func(*MouldIn)) (MouldOut, error) {
-	in := NewMouldIn()
+	in := calc.Default[MouldIn]()
 	in.Shape, in.ThicknessMM, in.WidthMM, in.Alloy = section.Rectangular, 1.5, 4, "silver-925"
 	edit(&in)
 	return PlanMould(context.Background(), in)
@@ -266,10 +267,4 @@ func TestCalibration(t *testing.T) {
 		_, err := CalibrateMould(context.Background(), in)
 		require.ErrorContains(t, err, field+":")
 	}
-}
-
-// TestDefaultsAgree: the Go constructors hold what the tags say.
-func TestDefaultsAgree(t *testing.T) {
-	requireDefaults(t, NewMouldIn())
-	requireDefaults(t, NewBangleIn())
 }
