@@ -28,11 +28,15 @@ type corner struct {
 // of a nanometre,
 // each its own way, while the cutting is decided.
 func triangulate(place func(id int) vec2, outline []int, holes [][]int) ([][3]int, error) {
-	at := func(id int) vec2 {
-		const nudge, golden = 1e-8, 0.6180339887498949
-		p, t := place(id), 2*math.Pi*golden*float64(id)
-		return vec2{p.x + nudge*math.Cos(t), p.y + nudge*math.Sin(1.7*t)}
+	nudged := make(map[int]vec2, len(outline)+4*len(holes))
+	for _, ring := range append([][]int{outline}, holes...) {
+		for _, id := range ring {
+			const nudge, golden = 1e-8, 0.6180339887498949
+			p, t := place(id), 2*math.Pi*golden*float64(id)
+			nudged[id] = vec2{p.x + nudge*math.Cos(t), p.y + nudge*math.Sin(1.7*t)}
+		}
 	}
+	at := func(id int) vec2 { return nudged[id] }
 	ring := corners(at, outline, true)
 	want := area(ring)
 	cut := make([][]corner, len(holes))
