@@ -13,4 +13,5 @@ var Fills = calc.Define(calc.Info{Name: "fills", Subject: "Pour", Summary: "Whet
 		{"ring", "A gold ring in a lying flask with a beaded edge, levers left out (invented)", `{"piece": "ring", "inside_diameter_mm": 18, "section": {"shape": "d", "thickness_mm": 1.9, "width_mm": 5}, "posture": "lying", "alloy": "gold-750-yellow", "details": [{"kind": "dimple", "size_mm": 0.6}], "levers": false}`},
 		{"pendant", "A pendant fed from below, with its own scatter (invented)", `{"piece": "pendant", "length_mm": 40, "section": {"shape": "rectangular", "thickness_mm": 2, "width_mm": 14}, "gate": "bottom", "sprue_length_mm": 55, "sprue_diameter_mm": 7, "pour_c": 1010, "scatter": {"pour_k": 10}, "levers": false}`},
 	},
-	fill.Follow)
+	fill.Follow,
+	calc.As("image/svg+xml", "svg", "The mould unrolled, with the times and temperatures of the front", fill.Picture))

@@ -134,7 +134,7 @@ func (w *run) nominal(o outcome) FillNominal {
 		last = max(last, r.At)
 		n.Stretches = append(n.Stretches, w.stretch(i, r))
 		if m := r.Meeting; m.Met {
-			n.Meetings = append(n.Meetings, FillMeeting{Where: j.where(100 * math.Mod(j.offset[i]+j.span[i]*m.At+1, 1)),
+			n.Meetings = append(n.Meetings, FillMeeting{Stretch: i, Where: j.where(100 * math.Mod(j.offset[i]+j.span[i]*m.At+1, 1)),
 				AtPct: 100 * m.At, TimeS: m.Time, KnitC: w.metal.Temperature(m.Enthalpy), Solid: w.metal.Solid(m.Enthalpy),
 				Welds: w.metal.Solid(m.Enthalpy) < j.scatter.ColdShut})
 		}
@@ -172,7 +172,7 @@ func (w *run) stretch(i int, r front.Result) FillStretch {
 		if cell.Duct != i {
 			continue
 		}
-		if k++; k%4 != 1 && k != front.DefaultCells {
+		if k++; k%2 != 1 && k != front.DefaultCells {
 			continue
 		}
 		p := FillPlace{AtPct: 50 * (cell.From + cell.To), HeightMM: 1e3 * cell.Height, ThicknessMM: 1e3 * cell.Thickness}

@@ -19,8 +19,8 @@ const (
 	dims
 )
 
-// draw is one set of the uncertain quantities.
-type draw struct {
+// sample is one set of the uncertain quantities.
+type sample struct {
 	pour         float64 // K over the plan
 	rate         float64 // over the plan
 	interfaceH   float64 // W/(m² K)
@@ -32,7 +32,7 @@ type draw struct {
 }
 
 // planned is the middle of every scatter.
-func (j *job) planned() draw {
+func (j *job) planned() sample {
 	var u [dims]float64
 	for i := range u {
 		u[i] = 0.5
@@ -41,10 +41,10 @@ func (j *job) planned() draw {
 }
 
 // draw maps a point of the unit cube to the uncertain quantities.
-func (j *job) draw(u []float64) draw {
+func (j *job) draw(u []float64) sample {
 	s := &j.scatter
 	spread := func(u, pct float64) float64 { return math.Exp(math.Sqrt(math.Log1p(sq(pct/100))) * normal(u)) }
-	d := draw{
+	d := sample{
 		pour:         s.PourK * normal(u[dimPour]),
 		rate:         spread(u[dimRate], s.PourRatePct),
 		effusivity:   math.Pow(1+s.EffusivityPct/100, 2*u[dimEffusivity]-1),
@@ -81,12 +81,12 @@ type run struct {
 	clay       front.Clay
 	mould      front.Mould
 	pour       front.Pour
-	drawn      draw
+	drawn      sample
 	cells      []front.Cell
 	free, back []float64
 }
 
-func (w *run) follow(j *job, d draw) {
+func (w *run) follow(j *job, d sample) {
 	w.job, w.drawn = j, d
 	w.metal = j.metal
 	w.metal.Gamma *= d.tension

@@ -155,12 +155,13 @@ type FillPlace struct {
 
 // FillMeeting is where two streams meet.
 type FillMeeting struct {
-	Where string  `json:"where" doc:"Place in words"`
-	AtPct float64 `json:"at_pct" doc:"Place along the stretch"`
-	TimeS float64 `json:"time_s" doc:"When, from the start of the pour"`
-	KnitC float64 `json:"knit_c" doc:"Mean temperature of the two"`
-	Solid float64 `json:"solid" doc:"Mean solid fraction"`
-	Welds bool    `json:"welds" doc:"Whether the solid fraction is below the limit for a sound weld"`
+	Stretch int     `json:"stretch" doc:"Number of the stretch under stretches, from 0"`
+	Where   string  `json:"where" doc:"Place in words"`
+	AtPct   float64 `json:"at_pct" doc:"Place along the stretch"`
+	TimeS   float64 `json:"time_s" doc:"When, from the start of the pour"`
+	KnitC   float64 `json:"knit_c" doc:"Mean temperature of the two"`
+	Solid   float64 `json:"solid" doc:"Mean solid fraction"`
+	Welds   bool    `json:"welds" doc:"Whether the solid fraction is below the limit for a sound weld"`
 }
 
 // DetailFill is how far a detail fills.

@@ -1,0 +1,124 @@
+package fill
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"pourwright/internal/draw"
+)
+
+// Measures of the picture, mm.
+const (
+	pictureWide = 180.0
+	margin      = 18.0
+	stripHigh   = 22.0
+	plotHigh    = 42.0
+	perStretch  = stripHigh + plotHigh + 38
+)
+
+// Picture draws the mould unrolled, as SVG: each way of the metal as a strip
+// of its thickness, coloured by the temperature at which the metal comes, with
+// the time of its coming; below, when it comes and when it is solid.
+func Picture(_ context.Context, in FillIn, out FillOut) ([]byte, error) {
+	s := draw.NewSheet(pictureWide, 40+perStretch*float64(len(out.Nominal.Stretches)))
+	s.Title = "The metal's way through the mould, unrolled"
+	s.Description = fmt.Sprintf("Planned pour of a %s in %s; probability of failure %.0f %%.", in.Piece, in.Alloy, out.FailurePct)
+	s.Text(margin, 9, s.Title, draw.TextStyle{SizePt: 12, Bold: true})
+	s.Text(margin, 14.5, s.Description, draw.TextStyle{SizePt: 8.5})
+	lo, hi := temperatures(out)
+	s.Legend(margin, 17, 120, draw.Cividis, lo, hi, "Temperature of the first metal to come, °C; hatched: none comes")
+	y := 40.0
+	for i := range out.Nominal.Stretches {
+		stretch(s, &out, i, y, lo, hi)
+		y += perStretch
+	}
+	return s.SVG()
+}
+
+// temperatures returns the range that the colours span.
+func temperatures(out FillOut) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, st := range out.Nominal.Stretches {
+		for _, p := range st.Places {
+			if p.ArrivalC != nil {
+				lo, hi = min(lo, *p.ArrivalC), max(hi, *p.ArrivalC)
+			}
+		}
+	}
+	if math.IsInf(lo, 1) {
+		return 0, 1
+	}
+	return math.Floor(lo/10) * 10, math.Ceil(hi/10)*10 + 1
+}
+
+func stretch(s *draw.Sheet, out *FillOut, i int, y, lo, hi float64) {
+	st := &out.Nominal.Stretches[i]
+	small := draw.TextStyle{SizePt: 7.5}
+	s.Text(margin, y, fmt.Sprintf("%s, %.0f mm: %s, %.0f %% filled (%s)", st.Name, st.LengthMM, words[st.Regime], st.FilledPct, words[st.Stopped]), draw.TextStyle{SizePt: 9, Bold: true})
+	wide := pictureWide - 2*margin
+	thickest := 0.0
+	for _, p := range st.Places {
+		thickest = max(thickest, p.ThicknessMM)
+	}
+	middle := y + 3 + stripHigh/2
+	at := func(k int) float64 { // border before place k
+		switch {
+		case k <= 0:
+			return margin
+		case k >= len(st.Places):
+			return margin + wide
+		}
+		return margin + wide*(st.Places[k-1].AtPct+st.Places[k].AtPct)/200
+	}
+	for k, p := range st.Places {
+		high := stripHigh * 0.6 * p.ThicknessMM / thickest
+		x, w := at(k), at(k+1)-at(k)
+		if p.ArrivalC == nil {
+			ring := []draw.Point{{X: x, Y: middle - high/2}, {X: x + w, Y: middle - high/2}, {X: x + w, Y: middle + high/2}, {X: x, Y: middle + high/2}}
+			s.Hatch([][]draw.Point{ring}, 1.2, 45, draw.Stroke(draw.Black, 0.15))
+			s.Polygon(ring, draw.Stroke(draw.Black, 0.15))
+			continue
+		}
+		s.Rect(x, middle-high/2, w, high, draw.Style{Line: draw.Grey(0.4), WidthMM: 0.1, Fill: draw.Cividis.At((*p.ArrivalC - lo) / (hi - lo))})
+		if k%4 == 0 {
+			s.Text(x+w/2, middle-stripHigh*0.3-1.5, fmt.Sprintf("%.2f s", *p.ArrivalS), draw.TextStyle{SizePt: 6.5, Align: draw.Centre})
+		}
+	}
+	for _, m := range out.Nominal.Meetings {
+		if m.Stretch != i {
+			continue
+		}
+		x := margin + wide*m.AtPct/100
+		s.Line(x, middle-stripHigh*0.3, x, middle+stripHigh*0.38, draw.Stroke(draw.Vermilion, 0.6))
+		small.Align = draw.Centre
+		s.Text(x, middle+stripHigh*0.38+3, fmt.Sprintf("streams meet: %.0f °C, %.0f %% solid", m.KnitC, 100*m.Solid), small)
+	}
+	times(s, st, y+stripHigh+8, wide)
+}
+
+var words = map[string]string{"running_full": "running full", "part_full": "a part-full stream, then a pool that rises",
+	"filled": "full", "froze": "the front froze", "surface_tension": "held back by surface tension", "gas": "held back by gas",
+	"froze_in_stream": "the stream froze", "starved": "no metal came"}
+
+// times plots when the metal comes and when it is solid.
+func times(s *draw.Sheet, st *FillStretch, y, wide float64) {
+	var x, comes, solid []float64
+	last := 0.1
+	for _, p := range st.Places {
+		c, f := math.NaN(), math.NaN()
+		if p.ArrivalS != nil {
+			c = *p.ArrivalS
+		}
+		if p.FreezeS != nil {
+			f = *p.FreezeS
+			last = max(last, f)
+		}
+		x, comes, solid = append(x, p.AtPct*st.LengthMM/100), append(comes, c), append(solid, f)
+	}
+	a := draw.Axes{X: margin, Y: y, W: wide, H: plotHigh, XMax: st.LengthMM, YMax: 1.1 * last, XLabel: "Way from the gate, mm", YLabel: "Time, s"}
+	s.Axes(a)
+	s.Curve(a, x, comes, draw.Stroke(draw.Blue, 0.5))
+	s.Curve(a, x, solid, draw.Stroke(draw.Vermilion, 0.5, 2, 1))
+	s.Text(margin+3, y+4, "full line: metal comes; dashed: solid", draw.TextStyle{SizePt: 7.5})
+}
