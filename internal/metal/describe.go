@@ -266,6 +266,9 @@ func (m Metal) explain(n *calc.Notes, tC float64) {
 	}
 	n.Caution(m.cautions...)
 	n.Caution(m.CautionsAt(tC)...)
+	if tC > m.end {
+		n.Caution(safety.MoltenMetal)
+	}
 }
 
 func (b Basis) words() string {

@@ -338,7 +338,7 @@ func (m *Metal) caution(r meltingRange) {
 	case m.basis == Estimated:
 		warn("melting_range_estimated", calc.Care, "The melting range of %.0f to %.0f °C is interpolated between other alloys, within %.0f K. Give your supplier's solidus and liquidus if you have them.", m.solidus, m.liquidus, m.band)
 	case m.basis == Tabulated:
-		warn("melting_range_tabulated", calc.Note, "The melting range is a handbook figure for this alloy, within %.0f K; a casting may end to freeze somewhat lower.", m.band)
+		warn("melting_range_tabulated", calc.Note, "The melting range is a handbook figure for this alloy, within %.0f K; a casting may finish freezing somewhat lower.", m.band)
 	}
 	if m.like != "" {
 		warn("freezing_path_simple", calc.Note, "Without a model of this alloy it is taken to freeze as %s does, moved to its own range.", m.like)
