@@ -11,7 +11,7 @@ const lastLiquid = 0.01
 const invariantSpan = 0.5
 
 // pathStep is the step of −ln(mole fraction of liquid) along a freezing path.
-const pathStep = 0.05
+const pathStep = 0.08
 
 // point is a state along a freezing path.
 type point struct {
@@ -160,6 +160,9 @@ func (s *system) rival(p point, y vec) (vec, float64) {
 	mu := m.potentials(liquid, p.x)
 	best, force := vec{}, math.Inf(-1)
 	for c := range m.n {
+		if y[c] > 0.5 {
+			continue // from here the way leads to y itself
+		}
 		z, f := m.tangent(solid, mu, m.corner(c))
 		if apart(z, y) > 1e-2 && f > force {
 			best, force = z, f
