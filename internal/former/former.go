@@ -7,7 +7,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 
 	"pourwright/internal/calc"
@@ -171,29 +170,7 @@ func build(ctx context.Context, in *FormerIn) (*plan, *solid, error) {
 func (p *plan) read() error {
 	in := p.in
 	var c calc.Checks
-	for _, e := range []struct {
-		field, v string
-		accepts  []string
-	}{
-		{"kind", in.Kind, []string{Disc, Cutter, Strip, Wedge}}, {"size_is", in.SizeIs, []string{"mould", "finished"}},
-		{"size_at", in.SizeAt, []string{"bottom", "middle", "top"}}, {"relief", in.Relief, []string{"raised", "sunk"}}, {"paper", in.Paper, []string{"A4", "Letter"}},
-	} {
-		if !slices.Contains(e.accepts, e.v) {
-			c.Refuse(e.field, e.v, "give one of %v", e.accepts)
-		}
-	}
-	for _, f := range []struct {
-		name      string
-		v, lo, hi float64
-	}{
-		{"bench_inside_mm", in.BenchInsideMM, 0, 2}, {"spring_back_pct", in.SpringBackPct, -3, 3}, {"printer_offset_mm", in.PrinterOffsetMM, -0.5, 0.5},
-		{"depth_mm", in.DepthMM, 2, 60}, {"draft_deg", in.DraftDeg, 0, 15}, {"grip_height_mm", in.GripHeightMM, 0, 60}, {"grip_width_mm", in.GripWidthMM, 4, 80},
-		{"grip_thickness_mm", in.GripThicknessMM, 2, 20}, {"wall_mm", in.WallMM, 0.6, 5}, {"flange_mm", in.FlangeMM, 4, 20}, {"strip_thickness_mm", in.StripThicknessMM, 0.1, 5},
-		{"wedge_length_mm", in.WedgeLengthMM, 30, 240}, {"wedge_width_mm", in.WedgeWidthMM, 5, 60}, {"wedge_foot_mm", in.WedgeFootMM, 0.5, 10}, {"wedge_tip_mm", in.WedgeTipMM, 0.1, 5},
-		{"label_mm", in.LabelMM, 2, 15}, {"relief_mm", in.ReliefMM, 0.2, 2},
-	} {
-		c.Within(f.name, f.v, f.lo, f.hi, "")
-	}
+	c.Bounds(*in)
 	if in.WedgeTipMM >= in.WedgeFootMM {
 		c.Refuse("wedge_tip_mm", in.WedgeTipMM, "give less than wedge_foot_mm (%g)", in.WedgeFootMM)
 	}

@@ -46,7 +46,6 @@ func (p plane) at(x, y, out float64) r3.Vec {
 
 var (
 	x, y, z  = r3.Vec{X: 1}, r3.Vec{Y: 1}, r3.Vec{Z: 1}
-	upwards  = plane{u: x, v: y}
 	downward = plane{u: x, v: r3.Scale(-1, y)}
 )
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
@@ -146,26 +145,7 @@ func ovalOf(width, height float64) oval {
 
 func (in *BangleIn) check() error {
 	var c calc.Checks
-	if !slices.Contains([]string{RoundBangle, OvalBangle, CuffBangle, HingedBangle}, in.Kind) {
-		c.Refuse("kind", in.Kind, "give round, oval, cuff or hinged")
-	}
-	for _, f := range []struct {
-		name   string
-		v      *float64
-		lo, hi float64
-	}{
-		{"hand_circumference_mm", in.HandCircumferenceMM, 80, 350}, {"hand_width_mm", in.HandWidthMM, 30, 150},
-		{"hand_thickness_mm", in.HandThicknessMM, 15, 100}, {"fist_width_mm", in.FistWidthMM, 40, 130},
-		{"wrist_circumference_mm", in.WristMM, 90, 300}, {"wrist_thickness_mm", in.WristThicknessMM, 20, 100},
-		{"inside_diameter_mm", in.InsideDiameterMM, 30, 110}, {"inside_width_mm", in.InsideWidthMM, 30, 120},
-		{"inside_height_mm", in.InsideHeightMM, 15, 120}, {"ease_mm", in.EaseMM, -15, 60},
-		{"band_width_mm", &in.BandWidthMM, 1, 80}, {"thickness_mm", &in.ThicknessMM, 0.3, 15},
-		{"oval_ratio", &in.OvalRatio, 0.4, 1}, {"gap_mm", &in.GapMM, 5, 80},
-	} {
-		if f.v != nil {
-			c.Within(f.name, *f.v, f.lo, f.hi, "")
-		}
-	}
+	c.Bounds(*in)
 	if (in.HandWidthMM == nil) != (in.HandThicknessMM == nil) {
 		c.Refuse("hand_width_mm", nil, "give hand_width_mm and hand_thickness_mm together")
 	}

@@ -56,7 +56,7 @@ func CalibrateMould(ctx context.Context, in MouldCalibrationIn) (MouldCalibratio
 	if in.PatternMM != nil && len(in.PatternMM) != n {
 		c.Refuse("pattern_mm", len(in.PatternMM), "give as many patterns as moulds (%d), or none", n)
 	}
-	c.Within("confidence_pct", in.ConfidencePct, 50, 99.9, "%")
+	c.Bounds(in)
 	if err := c.Err(); err != nil {
 		return MouldCalibrationOut{}, err
 	}

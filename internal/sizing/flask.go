@@ -3,7 +3,6 @@ package sizing
 import (
 	"context"
 	"math"
-	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/safety"
@@ -132,32 +131,13 @@ func LayOut(ctx context.Context, in FlaskIn) (FlaskOut, error) {
 
 func (in *FlaskIn) check() error {
 	var c calc.Checks
-	if !slices.Contains([]string{StandingFlask, LyingFlask}, in.Pour) {
-		c.Refuse("pour", in.Pour, "give vertical or horizontal")
-	}
-	for _, f := range []struct {
-		name   string
-		v      *float64
-		lo, hi float64
-	}{
-		{"flask_length_mm", &in.FlaskLengthMM, 20, 500}, {"flask_width_mm", in.FlaskWidthMM, 20, 500}, {"upper_depth_mm", &in.UpperDepthMM, 5, 200}, {"lower_depth_mm", &in.LowerDepthMM, 5, 200},
-		{"outside_mm", &in.OutsideMM, 5, 400}, {"outside_across_mm", in.OutsideAcross, 1, 400}, {"wave_mm", &in.WaveMM, 0, 40}, {"margin_mm", &in.MarginMM, 2, 60},
-		{"sprue_diameter_mm", &in.SprueMM, 1, 30}, {"least_sprue_mm", &in.LeastSprueMM, 0, 200}, {"funnel_diameter_mm", &in.FunnelMM, 2, 80},
-		{"vent_diameter_mm", &in.VentMM, 0.3, 6}, {"undercut_limit_mm", &in.UndercutMM, 0, 2}, {"clay_density_g_cm3", in.ClayDensity, 0.8, 3},
-	} {
-		if f.v != nil {
-			c.Within(f.name, *f.v, f.lo, f.hi, "")
-		}
-	}
+	c.Bounds(*in)
 	c.Under("", section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}.Check())
 	if in.FunnelMM < in.SprueMM {
 		c.Refuse("funnel_diameter_mm", in.FunnelMM, "give at least sprue_diameter_mm (%g)", in.SprueMM)
 	}
 	if in.WaveMM > 0 && in.Repeats == 0 {
 		c.Refuse("repeats", in.Repeats, "give the number of waves with wave_mm")
-	}
-	if in.Repeats < 0 || in.Repeats > 200 || in.Vents < 0 || in.Vents > 24 {
-		c.Refuse("vents", in.Vents, "give 0 to 24 vents and 0 to 200 repeats")
 	}
 	least := in.OutsideMM
 	if in.OutsideAcross != nil {

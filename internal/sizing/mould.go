@@ -3,7 +3,6 @@ package sizing
 import (
 	"context"
 	"math"
-	"slices"
 	"strings"
 
 	"pourwright/internal/calc"
@@ -153,40 +152,11 @@ func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
 // read checks the input and finds the finished inside.
 func (in *MouldIn) read() (Measures, metal.Metal, error) {
 	var c calc.Checks
-	for _, e := range []struct {
-		field, v string
-		accepts  []string
-	}{
-		{"piece", in.Piece, []string{RingPiece, BanglePiece, CuffPiece}}, {"restraint", in.Restraint, []string{FreeToShrink, ClayCore, HardCore}},
-		{"lies", in.Lies, []string{"ring", "strip"}}, {"detail", in.Detail, []string{"none", "upper", "lower", "both"}},
-	} {
-		if !slices.Contains(e.accepts, e.v) {
-			c.Refuse(e.field, e.v, "give one of %v", e.accepts)
-		}
-	}
+	c.Bounds(*in)
 	s := section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}
 	c.Under("", s.Check())
-	for _, f := range []struct {
-		name   string
-		v      *float64
-		lo, hi float64
-	}{
-		{"contraction_pct", in.ContractionPct, 0, 5}, {"contraction_spread_pct", in.ContractionSpreadPct, 0, 2},
-		{"bench_inside_mm", &in.BenchInsideMM, 0, 2}, {"bench_outside_mm", &in.BenchOutsideMM, 0, 2}, {"bench_edge_mm", &in.BenchEdgeMM, 0, 2},
-		{"spring_back_pct", &in.SpringBackPct, -3, 3}, {"pattern_inside_diameter_mm", in.PatternInsideDiameterMM, 9, 120},
-		{"pattern_thickness_mm", in.PatternThicknessMM, 0.3, 20}, {"pattern_width_mm", in.PatternWidthMM, 0.5, 80},
-		{"gain_thickness_mm", in.GainThicknessMM, 0, 5}, {"gain_width_mm", in.GainWidthMM, 0, 10},
-		{"gap_mm", &in.GapMM, 0, 80}, {"crest_deg", &in.CrestDeg, 0, 360},
-	} {
-		if f.v != nil {
-			c.Within(f.name, *f.v, f.lo, f.hi, "")
-		}
-	}
 	if in.ContractionSpreadPct != nil && in.ContractionPct == nil {
 		c.Refuse("contraction_pct", nil, "give contraction_pct with contraction_spread_pct")
-	}
-	if in.Repeats < 0 || in.Repeats > 200 {
-		c.Refuse("repeats", in.Repeats, "give 0 to 200")
 	}
 	m, err := metal.Named(in.Alloy)
 	c.Under("", err)

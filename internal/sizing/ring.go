@@ -80,8 +80,10 @@ func RingSizes(ctx context.Context, in RingSizeIn) (RingSizeOut, error) {
 	if err != nil {
 		return RingSizeOut{}, err
 	}
-	if w := in.BandWidthMM; w != nil && !(*w >= 0.5 && *w <= 40) {
-		return RingSizeOut{}, calc.Refuse("band_width_mm", *w, "give 0.5 to 40 mm")
+	var checks calc.Checks
+	checks.Bounds(in)
+	if err := checks.Err(); err != nil {
+		return RingSizeOut{}, err
 	}
 	given, _ := scaleOf(in.System)
 	out := RingSizeOut{CircumferenceMM: c, DiameterMM: c / math.Pi, OtherTable: otherTables(c), Notes: calc.Noting(ctx)}
@@ -214,8 +216,7 @@ func RingTables(ctx context.Context, in RingTableIn) (RingTableOut, error) {
 		return RingTableOut{}, calc.Refuse("by", in.By, "give one of %v", Systems)
 	}
 	var checks calc.Checks
-	checks.Within("from_mm", in.FromMM, leastRing, greatestRing, "mm")
-	checks.Within("to_mm", in.ToMM, leastRing, greatestRing, "mm")
+	checks.Bounds(in)
 	if in.ToMM < in.FromMM {
 		checks.Refuse("to_mm", in.ToMM, "give at least from_mm (%g)", in.FromMM)
 	}

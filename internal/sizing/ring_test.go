@@ -84,7 +84,7 @@ func TestJapaneseGauge(t *testing.T) {
 // 70.1), against 54.42 and 69.74.
 func TestUSAgainstRowlett(t *testing.T) {
 	for n, theirs := range map[string]string{"7": "54.5", "13": "70.0"} {
-		out, err := RingSizes(context.Background(), RingSizeIn{Size: n, System: US})
+		out, err := RingSizes(context.Background(), RingSizeIn{InsideProfile: FlatInside, Size: n, System: US})
 		require.NoError(t, err)
 		require.Equal(t, US, out.OtherTable[0].System)
 		got := fmt.Sprintf("%.1f", out.CircumferenceMM+out.OtherTable[0].DifferenceMM)
@@ -94,7 +94,7 @@ func TestUSAgainstRowlett(t *testing.T) {
 
 // TestCrossCheckRow: US 7 across the systems, worked by hand.
 func TestCrossCheckRow(t *testing.T) {
-	out, err := RingSizes(context.Background(), RingSizeIn{Size: "7", System: US})
+	out, err := RingSizes(context.Background(), RingSizeIn{InsideProfile: FlatInside, Size: "7", System: US})
 	require.NoError(t, err)
 	require.Equal(t, []string{"54", "7", "N½", "14", "14", "17.3", "17.5"},
 		[]string{out.ISO.Size, out.US.Size, out.UK.Size, out.Japan.Size, out.Minus40.Size, out.Diameter.Size, out.HalfMillimetre.Size})
@@ -198,7 +198,7 @@ func TestRingTable(t *testing.T) {
 
 func TestWideBand(t *testing.T) {
 	width := 8.0
-	out, err := RingSizes(context.Background(), RingSizeIn{Size: "7", System: US, BandWidthMM: &width})
+	out, err := RingSizes(context.Background(), RingSizeIn{InsideProfile: FlatInside, Size: "7", System: US, BandWidthMM: &width})
 	require.NoError(t, err)
 	require.Equal(t, "7 1/2", out.Wide.US)
 	rapid.Check(t, func(t *rapid.T) {
@@ -213,7 +213,7 @@ func TestWideBand(t *testing.T) {
 func BenchmarkRingSizes(b *testing.B) {
 	ctx := context.Background()
 	for b.Loop() {
-		if _, err := RingSizes(ctx, RingSizeIn{Size: "6 3/4", System: US}); err != nil {
+		if _, err := RingSizes(ctx, RingSizeIn{InsideProfile: FlatInside, Size: "6 3/4", System: US}); err != nil {
 			b.Fatal(err)
 		}
 	}
