@@ -109,11 +109,21 @@ func largestGrain(s solid, n int) float64 {
 	if !s.rule.dome {
 		free = (s.WidthMM - s.TableMM) / 2
 	}
-	d := 2 * free
-	if n > 1 {
-		d = min(d, s.WidthMM*math.Sin(math.Pi/float64(n))/grainSpaces)
+	if n < 2 {
+		return 2 * free
 	}
-	return d
+	// the middles stand on a circle a little inside the girdle, which shrinks as grains grow
+	lo, hi := 0.0, 2*free
+	for range 50 {
+		d := (lo + hi) / 2
+		offset, _ := grainOffset(s, d/2)
+		if (s.WidthMM+2*offset)*math.Sin(math.Pi/float64(n)) >= grainSpaces*d {
+			lo = d
+		} else {
+			hi = d
+		}
+	}
+	return lo
 }
 
 // grainOffset returns how far outside the girdle (negative: inside) the

@@ -133,7 +133,7 @@ func Lay(ctx context.Context, in StoneLayoutIn) (StoneLayoutOut, error) {
 		rows = twoRows(stones)
 	}
 	for i, row := range rows {
-		placed, err := r.arrange(row)
+		placed, err := r.arrange(ctx, row)
 		if err != nil {
 			return out, err
 		}
@@ -145,8 +145,11 @@ func Lay(ctx context.Context, in StoneLayoutIn) (StoneLayoutOut, error) {
 	for i := range out.Stones {
 		out.Stones[i].Number = i + 1
 	}
-	r.seatAll(&out)
+	r.seatAll(ctx, &out)
 	r.grainAll(&out)
+	if err := ctx.Err(); err != nil {
+		return out, err
+	}
 	r.judge(&out)
 	out.explain(r)
 	return out, nil
@@ -239,7 +242,7 @@ func (r ring) gapDeg(mm float64) float64 {
 }
 
 // arrange gives the stones of one row their directions.
-func (r ring) arrange(stones []PlacedStone) ([]PlacedStone, error) {
+func (r ring) arrange(ctx context.Context, stones []PlacedStone) ([]PlacedStone, error) {
 	in := r.in
 	stones = slices.Clone(stones)
 	if in.Pattern == "graduated" {
@@ -284,15 +287,15 @@ func (r ring) arrange(stones []PlacedStone) ([]PlacedStone, error) {
 			at += between
 		}
 	}
-	middle := r.turn(stones, whole)
+	middle := r.turn(ctx, stones, whole)
 	for i := range stones {
 		stones[i].AtDeg = wrap(stones[i].AtDeg + middle)
 	}
-	return stones, nil
+	return stones, ctx.Err()
 }
 
 // turn is the direction of the arc's middle.
-func (r ring) turn(stones []PlacedStone, whole bool) float64 {
+func (r ring) turn(ctx context.Context, stones []PlacedStone, whole bool) float64 {
 	if r.in.MiddleDeg != nil {
 		return *r.in.MiddleDeg
 	}
@@ -302,6 +305,9 @@ func (r ring) turn(stones []PlacedStone, whole bool) float64 {
 	}
 	best, clear := opposite, math.Inf(-1)
 	for half := range 720 {
+		if ctx.Err() != nil {
+			break
+		}
 		middle := opposite + float64(half)/2
 		least := math.Inf(1)
 		for _, s := range stones {
@@ -309,6 +315,9 @@ func (r ring) turn(stones []PlacedStone, whole bool) float64 {
 			least = min(least, r.clear(at, s.LengthMM, r.in.SprueDeg, r.in.SprueWidthMM))
 			for _, v := range r.in.VentsDeg {
 				least = min(least, r.clear(at, s.LengthMM, v, r.in.VentWidthMM))
+			}
+			if least <= clear {
+				break
 			}
 		}
 		if least > clear+1e-9 {

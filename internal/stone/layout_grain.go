@@ -77,7 +77,7 @@ func (r ring) own(s *PlacedStone, left, right bool) {
 	offset, _ := grainOffset(s.body, s.GrainMM/2)
 	for _, angle := range r.angles(s, n, offset) {
 		side := math.Cos(angle * math.Pi / 180)
-		if n == 4 && (side > 0 && right || side < 0 && left) {
+		if n == 4 && (side > 0.1 && right || side < -0.1 && left) {
 			continue
 		}
 		p := place(s.body, angle, offset)
@@ -98,7 +98,10 @@ func (r ring) angles(s *PlacedStone, n int, offset float64) []float64 {
 	edge := s.WidthMM/2 + offset
 	need := math.Asin(min(1, (s.GrainMM/2+partingMM)/edge)) * 180 / math.Pi
 	apart := math.Acos(min(1, grainSpaces*s.GrainMM/2/edge)) * 180 / math.Pi // the two on one side do not touch
-	a := min(max(45, need), max(apart, 45))
+	a := max(45, need)
+	if a > max(apart, 45) {
+		return []float64{90, 270} // no room for two on a side
+	}
 	return []float64{a, 180 - a, 180 + a, 360 - a}
 }
 
@@ -121,7 +124,7 @@ func (r ring) judgeGrains(out *StoneLayoutOut) {
 		}
 		for k, g := range s.Grains {
 			if !r.offParting(g.AcrossMM, g.DiameterMM/2) {
-				out.fault("grain_parting", "a grain lies %.2f mm from the parting line", math.Abs(g.AcrossMM)-g.DiameterMM/2, s.Number)
+				out.fault("grain_parting", "a grain comes within %.2f mm of the parting line (negative: across it); use 2 or 4 grains, or a row in one half", math.Abs(g.AcrossMM)-g.DiameterMM/2, s.Number)
 			}
 			for _, h := range s.Grains[k+1:] {
 				if d := math.Hypot(apart(g.AlongMM, h.AlongMM), g.AcrossMM-h.AcrossMM) - (g.DiameterMM+h.DiameterMM)/2; d < -1e-9 {

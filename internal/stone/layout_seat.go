@@ -1,6 +1,7 @@
 package stone
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -17,8 +18,11 @@ func (r ring) head(deg float64) float64 {
 }
 
 // seatAll finds what each stone needs where it stands, and its place across.
-func (r ring) seatAll(out *StoneLayoutOut) {
+func (r ring) seatAll(ctx context.Context, out *StoneLayoutOut) {
 	for i := range out.Stones {
+		if ctx.Err() != nil {
+			return
+		}
 		s := &out.Stones[i]
 		local := r.in.Profile.At(s.AtDeg / 360)
 		s.HeadMM, s.ThicknessMM = r.head(s.AtDeg), local.ThicknessMM

@@ -123,6 +123,9 @@ func TestLayoutNeverOverlaps(t *testing.T) {
 				require.True(t, apart || beside, "stones %d and %d", a.Number, b.Number)
 			}
 		}
+		for _, f := range out.Faults {
+			require.NotEqual(t, "grain_parting", f.Code, "four grains always clear it: %+v", f)
+		}
 		overGrains(t, in, out)
 	})
 }

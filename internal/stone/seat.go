@@ -40,7 +40,7 @@ type Seat struct {
 	BehindMM       float64 `json:"behind_mm" doc:"Metal left between culet and far face" example:"1"`
 	BehindNeededMM float64 `json:"behind_needed_mm" doc:"Metal needed there" example:"0.5"`
 	HoleBehindMM   float64 `json:"hole_behind_mm" doc:"Diameter of the hole that surface tension leaves at the back when the metal there is too thin" example:"0"`
-	BesideMM       float64 `json:"beside_mm" doc:"Metal left at each side of the girdle" example:"2.3"`
+	BesideMM       float64 `json:"beside_mm" doc:"Metal left at each side of the girdle, by the full width of the section; on a curved face see face_falls_mm" example:"2.3"`
 	BesideNeededMM float64 `json:"beside_needed_mm" doc:"Metal needed there" example:"0.5"`
 	ThicknessMinMM float64 `json:"thickness_min_mm" doc:"Thinnest section that carries the stone" example:"1.1"`
 	WidthMinMM     float64 `json:"width_min_mm" doc:"Narrowest section that carries it" example:"2.3"`

@@ -182,7 +182,7 @@ func TestLargestGrainsDoNotTouch(t *testing.T) {
 		}
 		for i, a := range g.Places {
 			for _, b := range g.Places[:i] {
-				require.GreaterOrEqual(t, math.Hypot(a.AlongMM-b.AlongMM, a.AcrossMM-b.AcrossMM), 0.99*g.DiameterMM-1e-9)
+				require.GreaterOrEqual(t, math.Hypot(a.AlongMM-b.AlongMM, a.AcrossMM-b.AcrossMM), grainSpaces*g.DiameterMM-1e-6)
 			}
 		}
 	})
