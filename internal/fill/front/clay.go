@@ -36,13 +36,11 @@ func (c *Clay) Gain(t, perimeter float64) float64 {
 	return newWall(c, perimeter).gain(t)
 }
 
-const rootPi = 1.772453850905516
-
 // wall is the clay along one cell with its constants ready.
 type wall struct{ b, spread, resistance float64 }
 
 func newWall(c *Clay, perimeter float64) wall {
-	const turning = math.Pi * rootPi / 2
+	const turning = math.Pi * math.SqrtPi / 2
 	return wall{c.Effusivity(), c.K * turning / perimeter, 1 / c.H}
 }
 
@@ -66,11 +64,11 @@ var seriesTable = func() (table [seriesPoints + 2]float64) {
 		eta := u / (1 - u)
 		switch {
 		case i >= seriesPoints:
-			table[i] = 2 / math.Sqrt(math.Pi)
+			table[i] = 2 / math.SqrtPi
 		case eta < 1e-2: // the series of exp η² erfc η, where the formula cancels
-			table[i] = (1 + eta) * (1 - 4*eta/(3*math.Sqrt(math.Pi)) + eta*eta/2)
+			table[i] = (1 + eta) * (1 - 4*eta/(3*math.SqrtPi) + eta*eta/2)
 		default:
-			table[i] = (1 + eta) * (erfcx(eta) - 1 + 2*eta/math.Sqrt(math.Pi)) / (eta * eta)
+			table[i] = (1 + eta) * (erfcx(eta) - 1 + 2*eta/math.SqrtPi) / (eta * eta)
 		}
 	}
 	return table
@@ -91,7 +89,7 @@ func erfcx(x float64) float64 {
 	// The asymptotic series, Abramowitz & Stegun 7.1.23; its error is below
 	// the first term left out, 2e-6 of the whole at x = 5.
 	y := 1 / (2 * x * x)
-	return (1 - y*(1-3*y*(1-5*y*(1-7*y)))) / (x * math.Sqrt(math.Pi))
+	return (1 - y*(1-3*y*(1-5*y*(1-7*y)))) / (x * math.SqrtPi)
 }
 
 // TimeFor returns the time in s in which the wall of a channel of the given

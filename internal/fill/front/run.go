@@ -78,7 +78,7 @@ type Meeting struct {
 }
 
 const (
-	longestPour = 60.0 // s; metal that has not arrived by then will not
+	longestPour = 120.0 // s; metal that has not arrived by then will not
 	mostSteps   = 20000
 )
 
