@@ -27,10 +27,10 @@ type PatternEdit struct {
 
 // EditJoint is a place to cut and blend.
 type EditJoint struct {
-	AtDeg   float64 `json:"at_deg" doc:"Angle from the gate"`
-	ArcMM   float64 `json:"arc_mm" doc:"Arc to cut out (or let in) here, along the inside"`
+	AtDeg   float64 `json:"at_deg" doc:"Middle of the cut, as an angle from the gate"`
+	ArcMM   float64 `json:"arc_mm" doc:"Arc to cut out (or let in) here, along the inside; 0: cut through and close again; negative: the ends need this much more than the impression has, to be stretched or modelled"`
 	KinkDeg float64 `json:"kink_deg" doc:"Kink in the line where the cut is closed, to be blended; a piece let in runs straight and leaves none"`
-	On      string  `json:"on" enum:"plain,crest,trough" doc:"Where on the ornament the joint falls; on crest and trough the line of the wave is level, so that the ends meet"`
+	On      string  `json:"on" enum:"plain,crest,trough" doc:"Where on the ornament the ends meet: on crest and trough the line of the wave is level"`
 }
 
 // fileMM is the difference in circumference that is left to the file: 0.1 mm of diameter.
@@ -55,10 +55,13 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 	e.ArcMM = math.Abs(diff)
 	e.ArcDeg = 360 * e.ArcMM / (math.Pi * impression)
 	e.ArcOutsideMM = e.ArcMM * (impression + 2*t) / impression
-	joints := 2
 	if in.Repeats > 0 {
 		repeat := math.Pi * impression / float64(in.Repeats)
-		e.WholeRepeats = int(math.Round(e.ArcMM / repeat))
+		if diff > 0 {
+			e.WholeRepeats = int(math.Round(e.ArcMM / repeat))
+		} else { // pieces let in must be of one length to close: repeats come in pairs
+			e.WholeRepeats = 2 * int(math.Round(e.ArcMM/repeat/2))
+		}
 		e.RemainderMM = e.ArcMM - float64(e.WholeRepeats)*repeat
 		stay := in.Repeats + e.WholeRepeats
 		if diff > 0 {
@@ -68,7 +71,7 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 			e.RemainderPerRepeat = e.RemainderMM / float64(stay)
 		}
 	}
-	e.Joints = in.joints(e, joints, diff > 0)
+	e.Joints = in.joints(e, diff > 0)
 	r := impression / 2
 	if diff > 0 {
 		alpha := math.Pi * wanted / (4 * r)
@@ -89,24 +92,30 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 	return e
 }
 
-// joints places the cuts: opposite one another and away from the gate, on a
-// plain pattern at the sides; on one that repeats, at the crest or trough
-// nearest to the sides, so that the same phase meets itself.
-func (in *MouldIn) joints(e *PatternEdit, n int, cut bool) []EditJoint {
-	list := make([]EditJoint, n)
+// joints places the two cuts opposite one another and away from the gate: on a
+// plain pattern at the sides; on one that repeats, about the crest or trough
+// nearest to there, with whole repeats out of either and the remainder shared,
+// so that equal phases meet. The arcs that stay are equal, as they must be to
+// close on one chord, and so are the kinks; the cuts need not be.
+func (in *MouldIn) joints(e *PatternEdit, cut bool) []EditJoint {
+	list := make([]EditJoint, 2)
 	for i := range list {
-		at := 90 + 360*float64(i)/float64(n)
-		on := "plain"
+		at := 90 + 180*float64(i)
+		j := EditJoint{ArcMM: e.ArcMM / 2, On: "plain"}
 		if in.Repeats > 0 {
 			half := 180 / float64(in.Repeats) // crest to trough
-			k := math.Round((at - in.CrestDeg) / half)
+			k := math.Round((90-in.CrestDeg)/half) + float64(i*in.Repeats)
 			at = in.CrestDeg + k*half
-			on = map[bool]string{true: "crest", false: "trough"}[math.Mod(math.Abs(k), 2) == 0]
+			whole := (e.WholeRepeats + 1 - i) / 2 // the odd one goes out of the first
+			j.ArcMM = float64(whole)*(e.ArcMM-e.RemainderMM)/float64(max(1, e.WholeRepeats)) + e.RemainderMM/2
+			onCrest := math.Mod(math.Abs(k)+float64(whole), 2) == 0 // the ends lie whole/2 repeats to either side
+			j.On = map[bool]string{true: "crest", false: "trough"}[onCrest]
 		}
-		list[i] = EditJoint{AtDeg: math.Mod(math.Mod(at, 360)+360, 360), ArcMM: e.ArcMM / float64(n), On: on}
+		j.AtDeg = math.Mod(math.Mod(at, 360)+360, 360)
 		if cut {
-			list[i].KinkDeg = e.ArcDeg / float64(n)
+			j.KinkDeg = e.ArcDeg / 2
 		}
+		list[i] = j
 	}
 	return list
 }

@@ -100,7 +100,8 @@ func TestCut(t *testing.T) {
 	require.InDelta(t, 360, 360*64.0/66+e.Joints[0].KinkDeg+e.Joints[1].KinkDeg, 1e-9)
 	// Metal: area times the inside arc, cold.
 	require.InDelta(t, -6*2*math.Pi, e.MetalMM3, 1e-9)
-	for _, j := range e.Joints {
+	for _, j := range e.Joints { // less than half a repeat: shared
+		require.InDelta(t, math.Pi, j.ArcMM, 1e-9)
 		require.InDelta(t, 0, math.Mod(j.AtDeg, 15), 1e-9, "a crest or trough of 12 waves")
 		require.NotEqual(t, "plain", j.On)
 	}
@@ -109,12 +110,12 @@ func TestCut(t *testing.T) {
 func TestWholeRepeats(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n, gone := rapid.IntRange(6, 60).Draw(t, "repeats"), rapid.IntRange(1, 3).Draw(t, "gone")
-		p := 66.0
+		p, crest := 66.0, rapid.Float64Range(0, 360).Draw(t, "crest")
 		d := p * float64(n-gone) / float64(n)
 		out, err := mould(func(in *MouldIn) {
 			bare(in)
 			in.InsideDiameterMM, in.ContractionPct, in.PatternInsideDiameterMM, in.Repeats = &d, ptr(0), &p, n
-			in.CrestDeg = rapid.Float64Range(0, 360).Draw(t, "crest")
+			in.CrestDeg = crest
 		})
 		require.NoError(t, err)
 		require.Equal(t, gone, out.Edit.WholeRepeats)
@@ -123,8 +124,16 @@ func TestWholeRepeats(t *testing.T) {
 		for _, j := range out.Edit.Joints {
 			require.True(t, j.AtDeg >= 0 && j.AtDeg < 360)
 			sum += j.ArcMM
+			require.InDelta(t, 0, math.Remainder(j.ArcMM, math.Pi*p/float64(n)), 1e-9, "equal phases meet")
 		}
 		require.InDelta(t, out.Edit.ArcMM, sum, 1e-9)
+		require.InDelta(t, 180, math.Abs(out.Edit.Joints[0].AtDeg-out.Edit.Joints[1].AtDeg), 1e-9)
+		// What the ends meet on is what the cosine of the ornament says there.
+		for _, j := range out.Edit.Joints {
+			end := j.AtDeg + 180*j.ArcMM/(math.Pi*p)
+			height := math.Cos(float64(n) * (end - crest) * math.Pi / 180)
+			require.InDelta(t, map[string]float64{"crest": 1, "trough": -1}[j.On], height, 1e-6)
+		}
 	})
 }
 
