@@ -78,6 +78,11 @@ func lying() picture.Mould {
 func TestMouldLooks(t *testing.T) {
 	s, err := picture.DrawMould(standing, picture.Look{})
 	see(t, "standing", s, err)
+	below := standing
+	below.Name, below.GatesAtPct, below.SprueMM = "Mould, filled from below", []float64{0}, 6
+	below.Vents = []picture.Vent{{AtPct: 32, DiameterMM: 1}, {AtPct: 44, DiameterMM: 1}}
+	s, err = picture.DrawMould(below, picture.Look{})
+	see(t, "below", s, err)
 	s, err = picture.DrawMould(lying(), picture.Look{})
 	see(t, "lying", s, err)
 }

@@ -55,7 +55,8 @@ func (m Mould) cutLying(v view) []callout {
 	_, hi := m.extent()
 	cx, _ := m.lyingCentre()
 	sx := cx + hi.X + m.SprueLengthMM + m.SprueMM/2
-	m.funnel(v, sx, sx, h/2, m.SprueMM)
+	m.sprue(v, sx, sx, h/2, m.SprueMM)
+	m.funnel(v, sx)
 	v.metal([][]draw.Point{v.points(sx+m.SprueMM/2, h/2-m.GateMM/2, sx+m.SprueMM/2, h/2+m.GateMM/2, cx+hi.X, h/2+m.GateMM/2, cx+hi.X, h/2-m.GateMM/2)}, feed)
 	var at draw.Point
 	for _, out := range []float64{0, 180} {

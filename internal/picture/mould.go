@@ -3,6 +3,7 @@ package picture
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/draw"
@@ -74,21 +75,18 @@ func (m Mould) checkRoom(c *calc.Checks) {
 		c.Within("band.inside_width_mm", wide, 0, m.FlaskWidthMM-m.SprueLengthMM-m.SprueMM, "mm over its outside and beside the sprue: the flask is too narrow")
 		c.Within("band.inside_height_mm", high, 0, m.FlaskDepthMM, "mm over its outside: the flask is too narrow")
 		c.Within("funnel_depth_mm", m.FunnelDepthMM, 0, m.FlaskHeightMM/2, "mm: above the parting")
-		m.checkGates(c, 0, "half of a lying band that faces the sprue")
+		k := m.Band.course()
+		for i, at := range m.GatesAtPct {
+			if _, out := k.place(at / 100); math.Cos(out*math.Pi/180) < -1e-9 {
+				c.Refuse(fmt.Sprintf("gates_at_pct[%d]", i), at, "give a place on the half of a lying band that faces the sprue")
+			}
+		}
 		return
 	}
 	c.Within("band.inside_width_mm", wide, 0, m.FlaskWidthMM, "mm over its outside: the flask is too narrow")
 	c.Within("band.inside_height_mm", m.top()+high, 0, m.FlaskHeightMM, "mm from the clay's face to the band's foot: the flask is too low")
-	m.checkGates(c, 90, "upper half of a standing band")
-}
-
-// checkGates refuses a gate on the far side from where the metal comes.
-func (m Mould) checkGates(c *calc.Checks, fromDeg float64, where string) {
-	k := m.Band.course()
-	for i, at := range m.GatesAtPct {
-		if _, out := k.place(at / 100); math.Cos((out-fromDeg)*math.Pi/180) < -1e-9 {
-			c.Refuse(fmt.Sprintf("gates_at_pct[%d]", i), at, "give a place on the %s", where)
-		}
+	if i := slices.IndexFunc(m.GatesAtPct, func(at float64) bool { return !m.fromAboveAt(at) }); i >= 0 {
+		c.Within("sprue_mm", m.SprueMM, 0, min(m.SprueLengthMM, (m.FlaskWidthMM-wide)/3), "mm: the sprue runs round the band to a gate below")
 	}
 }
 

@@ -3,6 +3,7 @@ package picture
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"pourwright/internal/draw"
 )
@@ -19,10 +20,18 @@ func (m Mould) face(v view) {
 		p = polarFrom(p, out, m.Band.Profile.At(at/100).ThicknessMM)
 		return draw.Point{X: cx + p.X, Y: cy + p.Y}
 	}
-	for _, at := range m.GatesAtPct {
+	for i, at := range m.GatesAtPct {
 		p := outer(at)
-		m.funnel(v, w/2, p.X, p.Y, m.GateMM)
+		if m.fromAboveAt(at) {
+			m.sprue(v, w/2, p.X, p.Y, m.GateMM)
+			continue
+		}
+		// round the band: sideways under the funnel, down beside it, and in
+		beside := w/2 + m.side(i)*((hi.X-lo.X)/2+m.SprueMM)
+		y := m.FunnelDepthMM + m.SprueMM/2
+		m.runner(v, w/2, m.FunnelDepthMM, w/2, y, beside, y, beside, p.Y, p.X, p.Y)
 	}
+	m.funnel(v, w/2)
 	c := v.at(cx, cy)
 	v.metal(moved(m.Band.body(), c.X, c.Y, v.scale), cast)
 	m.Band.drawStones(v.s, c.X, c.Y, v.scale)
@@ -53,7 +62,15 @@ func (m Mould) cutStanding(v view) []callout {
 	lo, hi := m.extent()
 	cy := m.top() - lo.Y
 	v.line(draw.Stroke(draw.Vermilion, 0.4, 2.5, 0.8, 0.6, 0.8), w/2, -3/v.scale, w/2, h+3/v.scale)
-	m.funnel(v, w/2, w/2, m.top(), m.GateMM)
+	gate := callout{v.at(w/2, m.top()), fmt.Sprintf("Gate ⌀ %s", mm(m.GateMM))}
+	sprue := callout{v.at(w/2+m.SprueMM/4, m.FunnelDepthMM+m.SprueLengthMM/3), fmt.Sprintf("Sprue ⌀ %s, %s long", draw.Number(m.SprueMM), mm(m.SprueLengthMM))}
+	if slices.ContainsFunc(m.GatesAtPct, m.fromAboveAt) {
+		m.sprue(v, w/2, w/2, m.top(), m.GateMM)
+	} else {
+		sprue = callout{v.at(w/2, m.FunnelDepthMM), fmt.Sprintf("Sprue ⌀ %s, runs beside the band", mm(m.SprueMM))}
+		gate = callout{v.at(w/2, cy+hi.Y), fmt.Sprintf("Gate ⌀ %s, from below", mm(m.GateMM))}
+	}
+	m.funnel(v, w/2)
 	var at [2]draw.Point
 	for i, out := range []float64{90, -90} {
 		p, f := m.Band.toward(out)
@@ -67,14 +84,24 @@ func (m Mould) cutStanding(v view) []callout {
 	v.wall(w, h, w/2-m.FunnelTopMM/2, w/2+m.FunnelTopMM/2)
 	return []callout{
 		{v.at(w/2+m.FunnelTopMM/5, m.FunnelDepthMM/3), fmt.Sprintf("Funnel ⌀ %s (button)", mm(m.FunnelTopMM))},
-		{v.at(w/2+m.SprueMM/4, m.FunnelDepthMM+m.SprueLengthMM/3), fmt.Sprintf("Sprue ⌀ %s, %s long", draw.Number(m.SprueMM), mm(m.SprueLengthMM))},
-		{v.at(w/2, m.top()), fmt.Sprintf("Gate ⌀ %s", mm(m.GateMM))},
+		sprue,
+		gate,
 		{at[0], "Band, upper"},
 		{at[1], "Band, lowest"},
 		{v.at(w/2, (cy+hi.Y+h)/2), "Parting"},
 		{v.at(0.85*w, h-4/v.scale), fmt.Sprintf("Clay, %s under the band", mm(round1(h-cy-hi.Y)))},
 	}
 }
+
+// fromAboveAt says whether a gate is on the upper half of a standing band,
+// where a straight sprue reaches it.
+func (m Mould) fromAboveAt(atPct float64) bool {
+	_, out := m.Band.course().place(atPct / 100)
+	return math.Sin(out*math.Pi/180) > -1e-9
+}
+
+// side alternates between right and left of the band.
+func (m Mould) side(i int) float64 { return float64(1 - 2*(i%2)) }
 
 // toward is the point of a band's inside face that looks in a direction, and
 // its fraction of the length.

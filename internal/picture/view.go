@@ -84,15 +84,28 @@ func (v view) nameVents(tops []draw.Point) {
 	}
 }
 
-// funnel is the metal of funnel and sprue cut along the middle, at x.
-func (m Mould) funnel(v view, x, toX, toY, gate float64) {
-	d, half := m.FunnelDepthMM, m.FunnelTopMM/2
-	foot := math.Min(m.SprueMM, m.FunnelTopMM) / 2
+// funnel draws the metal of the funnel, cut along its middle at x.
+func (m Mould) funnel(v view, x float64) {
+	d, half, foot := m.FunnelDepthMM, m.FunnelTopMM/2, m.sprueFoot()/2
+	v.metal([][]draw.Point{v.points(x-half, 0, x+half, 0, x+foot, d, x-foot, d)}, feed)
+}
+
+func (m Mould) sprueFoot() float64 { return math.Min(m.SprueMM, m.FunnelTopMM) }
+
+// sprue draws the metal of a straight sprue from the funnel's foot at x to a gate.
+func (m Mould) sprue(v view, x, toX, toY, gate float64) {
+	d, foot := m.FunnelDepthMM, m.sprueFoot()/2
 	length := math.Hypot(toX-x, toY-d)
 	nx, ny := 1.0, 0.0
 	if length > 0 {
 		nx, ny = (toY-d)/length, -(toX-x)/length
 	}
 	v.metal([][]draw.Point{v.points(x-foot, d, x+foot, d, toX+gate/2*nx, toY+gate/2*ny, toX-gate/2*nx, toY-gate/2*ny)}, feed)
-	v.metal([][]draw.Point{v.points(x-half, 0, x+half, 0, x+foot, d, x-foot, d)}, feed)
+}
+
+// runner draws a sprue of one width that bends on its way.
+func (m Mould) runner(v view, xy ...float64) {
+	width := v.scale * m.sprueFoot()
+	v.line(draw.Stroke(draw.Black, width+0.3), xy...)
+	v.line(draw.Stroke(feed, math.Max(0.2, width-0.3)), xy...)
 }
