@@ -16,15 +16,15 @@ var (
 )
 
 // g is a figure of the gem tables: typical, low, high.
-func g(typical, low, high float64) Figure {
+func g(typical, low, high float64) GemFigure {
 	return fig(typical, low, high, calc.FromMemory, srcGemTables)
 }
 
 // one is a hardness without a range.
-func one(v float64) Figure { return g(v, v, v) }
+func one(v float64) GemFigure { return g(v, v, v) }
 
 // span is a hardness given as a range.
-func span(low, high float64) Figure { return g((low+high)/2, low, high) }
+func span(low, high float64) GemFigure { return g((low+high)/2, low, high) }
 
 // at is an event in heat from a temperature read in a source; about is one
 // recalled. colour events change the colour only.
@@ -66,7 +66,7 @@ func inversion() HeatEvent {
 }
 
 // gem completes a row. Events are listed lowest first.
-func gem(id, name string, kind Kind, formula string, sg, mohs Figure, cleavage, tough, inHeat string, cast Custom, pickle string, body *Body, treatments []Treatment, events ...HeatEvent) Gem {
+func gem(id, name string, kind Kind, formula string, sg, mohs GemFigure, cleavage, tough, inHeat string, cast Custom, pickle string, body *GemBody, treatments []Treatment, events ...HeatEvent) Gem {
 	if treatments == nil {
 		treatments = []Treatment{}
 	}

@@ -24,9 +24,9 @@ import (
 // Unknown is the status of a figure that nobody has given: it is never read as 0.
 const Unknown calc.Status = "unknown"
 
-// Figure is one property with its range and its standing. A nil number is
+// GemFigure is one property with its range and its standing. A nil number is
 // unknown, and stops whatever would need it.
-type Figure struct {
+type GemFigure struct {
 	Typical *float64    `json:"typical" doc:"Typical value; null where unknown" example:"3.52"`
 	Low     *float64    `json:"low" doc:"Low end of the range; null where unknown" example:"3.51"`
 	High    *float64    `json:"high" doc:"High end of the range; null where unknown" example:"3.53"`
@@ -35,21 +35,21 @@ type Figure struct {
 }
 
 // Known reports whether the figure can be used.
-func (f Figure) Known() bool { return f.Typical != nil }
+func (f GemFigure) Known() bool { return f.Typical != nil }
 
 // Is returns the typical value, and whether there is one.
-func (f Figure) Is() (float64, bool) {
+func (f GemFigure) Is() (float64, bool) {
 	if f.Typical == nil {
 		return 0, false
 	}
 	return *f.Typical, true
 }
 
-func fig(typical, low, high float64, status calc.Status, source string) Figure {
-	return Figure{&typical, &low, &high, status, source}
+func fig(typical, low, high float64, status calc.Status, source string) GemFigure {
+	return GemFigure{&typical, &low, &high, status, source}
 }
 
-func unknown(why string) Figure { return Figure{Status: Unknown, Source: why} }
+func unknown(why string) GemFigure { return GemFigure{Status: Unknown, Source: why} }
 
 // Kind is what a material is, to the trade.
 type Kind string
@@ -78,10 +78,10 @@ const (
 
 // HeatEvent is something that heat does to a material.
 type HeatEvent struct {
-	FromC      Figure `json:"from_c" doc:"Temperature from which it happens, °C"`
-	What       string `json:"what" doc:"What happens" example:"oxidises in air"`
-	Colour     bool   `json:"colour" doc:"true where it is the colour that changes"`
-	Reversible bool   `json:"reversible" doc:"true where it returns on cooling"`
+	FromC      GemFigure `json:"from_c" doc:"Temperature from which it happens, °C"`
+	What       string    `json:"what" doc:"What happens" example:"oxidises in air"`
+	Colour     bool      `json:"colour" doc:"true where it is the colour that changes"`
+	Reversible bool      `json:"reversible" doc:"true where it returns on cooling"`
 }
 
 // Gem is one material of the catalogue.
@@ -91,8 +91,8 @@ type Gem struct {
 	Kind            Kind        `json:"kind" enum:"natural,lab,simulant,glass,organic,assembled" doc:"Origin of the material"`
 	AlsoLab         bool        `json:"also_lab" doc:"true where the laboratory-grown twin is kept in the same entry"`
 	Formula         string      `json:"formula" doc:"Chemical formula or make-up" example:"Al2O3"`
-	SpecificGravity Figure      `json:"specific_gravity" doc:"Density over that of water, g/cm³"`
-	Hardness        Figure      `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
+	SpecificGravity GemFigure   `json:"specific_gravity" doc:"Density over that of water, g/cm³"`
+	Hardness        GemFigure   `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
 	Cleavage        string      `json:"cleavage" enum:"none,poor,good,perfect,unknown" doc:"How readily it splits along crystal planes"`
 	Toughness       string      `json:"toughness" enum:"poor,poor to fair,poor to good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
 	TableStatus     calc.Status `json:"table_status" doc:"Standing of cleavage, toughness, change in heat and custom"`
@@ -102,7 +102,7 @@ type Gem struct {
 	Cast            Custom      `json:"cast" enum:"customary,with_care,not,unknown" doc:"Custom with preheated flasks; in cold clay see verdict_in_cold_clay"`
 	InColdClay      Verdict     `json:"verdict_in_cold_clay" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict a clean, untreated stone of proven size can have in oil-bonded clay poured cold"`
 	Pickle          string      `json:"pickle" enum:"bears warm pickle when whole,keep out of acid,unknown" doc:"Whether it may go into the pickle"`
-	Body            *Body       `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; null where none were found"`
+	Body            *GemBody    `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; null where none were found"`
 }
 
 // density returns the specific gravity in g/cm³ as the mean and its range.

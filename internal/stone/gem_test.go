@@ -13,7 +13,7 @@ func TestCatalogueHasStandingForEveryFigure(t *testing.T) {
 	for _, g := range catalogue {
 		require.False(t, seen[g.ID], g.ID)
 		seen[g.ID] = true
-		figures := map[string]Figure{"sg": g.SpecificGravity, "mohs": g.Hardness}
+		figures := map[string]GemFigure{"sg": g.SpecificGravity, "mohs": g.Hardness}
 		for _, e := range g.HeatEvents {
 			require.NotEmpty(t, e.What, g.ID)
 			require.True(t, e.FromC.Known(), g.ID)

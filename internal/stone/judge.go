@@ -67,8 +67,8 @@ const (
 	NotLooked Condition = "not_looked"
 )
 
-// Reason is one ground of a verdict.
-type Reason struct {
+// VerdictReason is one ground of a verdict.
+type VerdictReason struct {
 	Code    string  `json:"code" doc:"Stable name of the ground" example:"treatment"`
 	Verdict Verdict `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict that this ground leaves"`
 	Text    string  `json:"text" doc:"The ground in words"`
@@ -76,19 +76,19 @@ type Reason struct {
 
 // StoneJudgement is the verdict on one line of stones, with all that follows.
 type StoneJudgement struct {
-	Gem        string    `json:"gem" doc:"Material as judged; a laboratory-grown twin where there is one"`
-	Verdict    Verdict   `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"proven: clean, small and untreated, of a kind that has come out whole in such a mould; with_care: try a like stone first; cannot_tell_ask: see the reasons for what to ask; do_not_cast_in_place: set it afterwards"`
-	TrialFirst bool      `json:"trial_first" doc:"true where a like stone, same size and seller, should be cast first"`
-	Reasons    []Reason  `json:"reasons" doc:"The grounds, weightiest first"`
-	Quantity   int       `json:"quantity" doc:"Number of like stones"`
-	Measures   Measures  `json:"measures" doc:"Size and proportions of one stone"`
-	MassCt     float64   `json:"mass_ct" doc:"Mass of one stone, weighed or estimated"`
-	VolumeMM3  float64   `json:"volume_mm3" doc:"Volume of one stone"`
-	Heat       StoneHeat `json:"heat" doc:"What the metal does to the stone"`
-	Seat       Seat      `json:"seat" doc:"How it sits in the metal"`
-	Grains     Grains    `json:"grains" doc:"What holds it"`
-	Holding    Holding   `json:"holding" doc:"What keeps it in the clay until the metal comes"`
-	Consent    string    `json:"consent_line" doc:"Line for the quote and the owner's signature"`
+	Gem        string          `json:"gem" doc:"Material as judged; a laboratory-grown twin where there is one"`
+	Verdict    Verdict         `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"proven: clean, small and untreated, of a kind that has come out whole in such a mould; with_care: try a like stone first; cannot_tell_ask: see the reasons for what to ask; do_not_cast_in_place: set it afterwards"`
+	TrialFirst bool            `json:"trial_first" doc:"true where a like stone, same size and seller, should be cast first"`
+	Reasons    []VerdictReason `json:"reasons" doc:"The grounds, weightiest first"`
+	Quantity   int             `json:"quantity" doc:"Number of like stones"`
+	Measures   StoneMeasures   `json:"measures" doc:"Size and proportions of one stone"`
+	MassCt     float64         `json:"mass_ct" doc:"Mass of one stone, weighed or estimated"`
+	VolumeMM3  float64         `json:"volume_mm3" doc:"Volume of one stone"`
+	Heat       StoneHeat       `json:"heat" doc:"What the metal does to the stone"`
+	Seat       Seat            `json:"seat" doc:"How it sits in the metal"`
+	Grains     Grains          `json:"grains" doc:"What holds it"`
+	Holding    Holding         `json:"holding" doc:"What keeps it in the clay until the metal comes"`
+	Consent    string          `json:"consent_line" doc:"Line for the quote and the owner's signature"`
 }
 
 // StoneSettingOut is the verdicts and what other rooms need of the stones.
@@ -230,7 +230,7 @@ func judgeOne(ctx context.Context, in StoneSettingIn, p pour, s StoneIn) (StoneJ
 	return j, nil
 }
 
-func worstOf(reasons []Reason) Verdict {
+func worstOf(reasons []VerdictReason) Verdict {
 	worst := Proven
 	for _, r := range reasons {
 		worst = Worse(worst, r.Verdict)

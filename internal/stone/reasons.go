@@ -25,10 +25,10 @@ var (
 // reasons gathers the grounds of a verdict, weightiest first: what rules it
 // out before what must be asked before what calls for care; within each,
 // treatment, flaws, kind, size, seat, heat.
-func reasons(in StoneSettingIn, p pour, gem Gem, s StoneIn, j StoneJudgement) []Reason {
-	var all []Reason
+func reasons(in StoneSettingIn, p pour, gem Gem, s StoneIn, j StoneJudgement) []VerdictReason {
+	var all []VerdictReason
 	say := func(code string, v Verdict, format string, args ...any) {
-		all = append(all, Reason{code, v, fmt.Sprintf(format, args...)})
+		all = append(all, VerdictReason{code, v, fmt.Sprintf(format, args...)})
 	}
 	byTreatment(say, s)
 	byCondition(say, s.Condition)
@@ -39,7 +39,7 @@ func reasons(in StoneSettingIn, p pour, gem Gem, s StoneIn, j StoneJudgement) []
 	if s.ClientOwned {
 		say("client_owned", Proven, "a client's own stone: get the consent line signed before the pour")
 	}
-	slices.SortStableFunc(all, func(a, b Reason) int { return verdictOrder[b.Verdict] - verdictOrder[a.Verdict] })
+	slices.SortStableFunc(all, func(a, b VerdictReason) int { return verdictOrder[b.Verdict] - verdictOrder[a.Verdict] })
 	return all
 }
 
@@ -107,7 +107,7 @@ func byKind(say saying, in StoneSettingIn, p pour, gem Gem, s StoneIn) {
 	}
 }
 
-func bySize(say saying, m Measures, s StoneIn) {
+func bySize(say saying, m StoneMeasures, s StoneIn) {
 	least := min(m.LengthMM, m.WidthMM)
 	switch {
 	case least <= tooSmallMM:

@@ -8,47 +8,47 @@ import (
 	"pourwright/internal/section"
 )
 
-// Window is a range of press depths. Where it is empty, the reason says why.
-type Window struct {
+// PressWindow is a range of press depths. Where it is empty, the reason says why.
+type PressWindow struct {
 	LowMM  *float64 `json:"low_mm" doc:"Press at least this deep; null when there is no such depth" example:"0.1"`
 	HighMM *float64 `json:"high_mm" doc:"Press at most this deep; null when there is no such depth" example:"0.19"`
 	Reason string   `json:"reason" doc:"Why the window is empty; empty text when it is not"`
 }
 
 // Empty reports whether no depth will do.
-func (w Window) Empty() bool { return w.LowMM == nil }
+func (w PressWindow) Empty() bool { return w.LowMM == nil }
 
-func window(low, high float64, why string, args ...any) Window {
+func window(low, high float64, why string, args ...any) PressWindow {
 	if low <= high {
-		return Window{LowMM: &low, HighMM: &high}
+		return PressWindow{LowMM: &low, HighMM: &high}
 	}
-	return Window{Reason: fmt.Sprintf(why, args...)}
+	return PressWindow{Reason: fmt.Sprintf(why, args...)}
 }
 
 // Seat is how a stone sits in the metal. Press depths are how deep the stone
 // goes into the mould's face, table first.
 type Seat struct {
-	PressMM        float64 `json:"press_mm" doc:"How deep to press the stone into the clay, table first; yours where you gave it" example:"0.15"`
-	Window         Window  `json:"window" doc:"Press depths between drowned and buried, held by what hold_by says"`
-	HoldBy         string  `json:"hold_by" enum:"lip,grains,nothing" doc:"What holds the stone: a lip of metal all round, grains, or nothing"`
-	LipWindow      Window  `json:"lip_window" doc:"Press depths at which a lip of metal alone holds it"`
-	GrainWindow    Window  `json:"grain_window" doc:"Press depths at which grains hold it"`
-	DrownedMM      float64 `json:"drowned_above_mm" doc:"Pressed less deep than this, metal covers too much of the crown: the stone must be cut free" example:"0.1"`
-	BuriedMM       float64 `json:"buried_below_mm" doc:"Pressed deeper than this, the girdle is in the clay and nothing grips it" example:"0.22"`
-	LipShortMM     float64 `json:"lip_stops_mm" doc:"Height above the clay, on the crown, at which surface tension stops the lip at this head" example:"0.38"`
-	FaceFallsMM    float64 `json:"face_falls_mm" doc:"How far a curved face falls away at the stone's edge" example:"0"`
-	BehindMM       float64 `json:"behind_mm" doc:"Metal left between culet and far face" example:"1"`
-	BehindNeededMM float64 `json:"behind_needed_mm" doc:"Metal needed there" example:"0.5"`
-	HoleBehindMM   float64 `json:"hole_behind_mm" doc:"Diameter of the hole that surface tension leaves at the back when the metal there is too thin" example:"0"`
-	BesideMM       float64 `json:"beside_mm" doc:"Metal left at each side of the girdle, by the full width of the section; on a curved face see face_falls_mm" example:"2.3"`
-	BesideNeededMM float64 `json:"beside_needed_mm" doc:"Metal needed there" example:"0.5"`
-	ThicknessMinMM float64 `json:"thickness_min_mm" doc:"Thinnest section that carries the stone" example:"1.1"`
-	WidthMinMM     float64 `json:"width_min_mm" doc:"Narrowest section that carries it" example:"2.3"`
-	Carried        bool    `json:"carried" doc:"Whether this section carries it"`
-	FlowTakenMM2   float64 `json:"flow_section_taken_mm2" doc:"Area that the stone takes from the channel the metal runs through" example:"0.5"`
-	FlowLeftPct    float64 `json:"flow_section_left_pct" doc:"Share of the channel that is left" example:"95"`
-	DisplacedMM3   float64 `json:"displaced_mm3" doc:"Metal that the stone displaces: its volume below the face" example:"0.4"`
-	PressWithin    bool    `json:"press_within" doc:"Whether press_mm lies in the window"`
+	PressMM        float64     `json:"press_mm" doc:"How deep to press the stone into the clay, table first; yours where you gave it" example:"0.15"`
+	Window         PressWindow `json:"window" doc:"Press depths between drowned and buried, held by what hold_by says"`
+	HoldBy         string      `json:"hold_by" enum:"lip,grains,nothing" doc:"What holds the stone: a lip of metal all round, grains, or nothing"`
+	LipWindow      PressWindow `json:"lip_window" doc:"Press depths at which a lip of metal alone holds it"`
+	GrainWindow    PressWindow `json:"grain_window" doc:"Press depths at which grains hold it"`
+	DrownedMM      float64     `json:"drowned_above_mm" doc:"Pressed less deep than this, metal covers too much of the crown: the stone must be cut free" example:"0.1"`
+	BuriedMM       float64     `json:"buried_below_mm" doc:"Pressed deeper than this, the girdle is in the clay and nothing grips it" example:"0.22"`
+	LipShortMM     float64     `json:"lip_stops_mm" doc:"Height above the clay, on the crown, at which surface tension stops the lip at this head" example:"0.38"`
+	FaceFallsMM    float64     `json:"face_falls_mm" doc:"How far a curved face falls away at the stone's edge" example:"0"`
+	BehindMM       float64     `json:"behind_mm" doc:"Metal left between culet and far face" example:"1"`
+	BehindNeededMM float64     `json:"behind_needed_mm" doc:"Metal needed there" example:"0.5"`
+	HoleBehindMM   float64     `json:"hole_behind_mm" doc:"Diameter of the hole that surface tension leaves at the back when the metal there is too thin" example:"0"`
+	BesideMM       float64     `json:"beside_mm" doc:"Metal left at each side of the girdle, by the full width of the section; on a curved face see face_falls_mm" example:"2.3"`
+	BesideNeededMM float64     `json:"beside_needed_mm" doc:"Metal needed there" example:"0.5"`
+	ThicknessMinMM float64     `json:"thickness_min_mm" doc:"Thinnest section that carries the stone" example:"1.1"`
+	WidthMinMM     float64     `json:"width_min_mm" doc:"Narrowest section that carries it" example:"2.3"`
+	Carried        bool        `json:"carried" doc:"Whether this section carries it"`
+	FlowTakenMM2   float64     `json:"flow_section_taken_mm2" doc:"Area that the stone takes from the channel the metal runs through" example:"0.5"`
+	FlowLeftPct    float64     `json:"flow_section_left_pct" doc:"Share of the channel that is left" example:"95"`
+	DisplacedMM3   float64     `json:"displaced_mm3" doc:"Metal that the stone displaces: its volume below the face" example:"0.4"`
+	PressWithin    bool        `json:"press_within" doc:"Whether press_mm lies in the window"`
 }
 
 // Rules of the bench for seats.
@@ -97,14 +97,14 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 		"the crown is %.2f mm high; a lip of %.2f mm wants %.2f mm, and at this head the metal stops %.2f mm up the crown%s: no lip without drowning the stone", s.CrownMM, lipLeastMM, lap, lip, fallWords(edge))
 	switch {
 	case gr.Count == 0:
-		seat.GrainWindow = Window{Reason: "no grains asked for"}
+		seat.GrainWindow = PressWindow{Reason: "no grains asked for"}
 	case gr.Fills == FillsNot:
-		seat.GrainWindow = Window{Reason: fmt.Sprintf("grains of %.2f mm do not fill at this head; they surely do at %.0f mm", gr.DiameterMM, gr.HeadToFillMM)}
+		seat.GrainWindow = PressWindow{Reason: fmt.Sprintf("grains of %.2f mm do not fill at this head; they surely do at %.0f mm", gr.DiameterMM, gr.HeadToFillMM)}
 	default:
 		seat.GrainWindow = window(seat.DrownedMM, s.CrownMM-atGrain,
 			"the face falls away %.2f mm at the grains, and the crown is only %.2f mm high: cut a flat for the stone", atGrain, s.CrownMM)
 	}
-	seat.HoldBy, seat.Window = "nothing", Window{Reason: seat.LipWindow.Reason + "; and " + seat.GrainWindow.Reason}
+	seat.HoldBy, seat.Window = "nothing", PressWindow{Reason: seat.LipWindow.Reason + "; and " + seat.GrainWindow.Reason}
 	switch {
 	case !seat.LipWindow.Empty():
 		seat.HoldBy, seat.Window = "lip", seat.LipWindow

@@ -85,7 +85,7 @@ func anySeat(t *rapid.T) (solid, capillary, Grains, section.Section, Seat) {
 func TestPressWindow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s, _, _, sec, seat := anySeat(t)
-		for _, w := range []Window{seat.Window, seat.LipWindow, seat.GrainWindow} {
+		for _, w := range []PressWindow{seat.Window, seat.LipWindow, seat.GrainWindow} {
 			require.Equal(t, w.LowMM == nil, w.HighMM == nil)
 			require.Equal(t, w.Empty(), w.Reason != "", "%+v", w)
 			if !w.Empty() {

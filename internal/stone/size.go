@@ -28,17 +28,17 @@ type StoneSizeIn struct {
 
 // StoneSizeOut is a stone's size and mass.
 type StoneSizeOut struct {
-	MassCt      float64  `json:"mass_ct" doc:"Estimated mass of one stone" example:"0.0082"`
-	MassLowCt   float64  `json:"mass_low_ct" doc:"Low end of the estimate"`
-	MassHighCt  float64  `json:"mass_high_ct" doc:"High end of the estimate"`
-	MassG       float64  `json:"mass_g" doc:"Estimated mass of one stone, 1 ct = 0.2 g"`
-	VolumeMM3   float64  `json:"volume_mm3" doc:"Volume of one stone, which is the metal it displaces when wholly inside"`
-	TotalCt     float64  `json:"total_ct" doc:"Estimated mass of all"`
-	ChartCt     *float64 `json:"chart_ct" doc:"What dealers' charts call a round brilliant diamond of this diameter; null outside 1-8 mm and for others"`
-	LengthMM    float64  `json:"length_mm" doc:"Length or diameter"`
-	LengthLowMM float64  `json:"length_low_mm" doc:"Low end, when found from the mass; else as measured"`
-	LengthTopMM float64  `json:"length_high_mm" doc:"High end, when found from the mass; else as measured"`
-	Measures    Measures `json:"measures" doc:"All measures of the stone"`
+	MassCt      float64       `json:"mass_ct" doc:"Estimated mass of one stone" example:"0.0082"`
+	MassLowCt   float64       `json:"mass_low_ct" doc:"Low end of the estimate"`
+	MassHighCt  float64       `json:"mass_high_ct" doc:"High end of the estimate"`
+	MassG       float64       `json:"mass_g" doc:"Estimated mass of one stone, 1 ct = 0.2 g"`
+	VolumeMM3   float64       `json:"volume_mm3" doc:"Volume of one stone, which is the metal it displaces when wholly inside"`
+	TotalCt     float64       `json:"total_ct" doc:"Estimated mass of all"`
+	ChartCt     *float64      `json:"chart_ct" doc:"What dealers' charts call a round brilliant diamond of this diameter; null outside 1-8 mm and for others"`
+	LengthMM    float64       `json:"length_mm" doc:"Length or diameter"`
+	LengthLowMM float64       `json:"length_low_mm" doc:"Low end, when found from the mass; else as measured"`
+	LengthTopMM float64       `json:"length_high_mm" doc:"High end, when found from the mass; else as measured"`
+	Measures    StoneMeasures `json:"measures" doc:"All measures of the stone"`
 	calc.Notes
 }
 
