@@ -6,6 +6,7 @@ import (
 	"iter"
 	"slices"
 
+	"pourwright/internal/blend/lp"
 	"pourwright/internal/calc"
 )
 
@@ -86,14 +87,25 @@ func (q *question) weigh(ctx context.Context, notes *calc.Notes) (*Plan, [][]flo
 	var conflict *Conflict
 	switch {
 	case errors.As(err, &conflict):
-		return nil, nil, q.explain(ctx, conflict)
-	case errors.Is(err, errBranches):
-		return nil, nil, calc.Refuse("lots", nil, "%s: let some of them be used in part", err)
+		return nil, nil, worded(q.explain(ctx, conflict))
+	case err != nil:
+		return nil, nil, worded(err)
 	}
-	if err == nil && !weighing.Rounded {
+	if !weighing.Rounded {
 		notes.Warn("too_coarse_a_scale", calc.Care, "No masses in steps of %g g keep all the limits; the exact ones are given. Weigh on a finer scale, ask for a little less fineness or allow a range of mass.", q.in.ResolutionG)
 	}
-	return plan, weighing.MassG, err
+	return plan, weighing.MassG, nil
+}
+
+// worded makes a refusal of an answer that could not be found.
+func worded(err error) error {
+	switch {
+	case errors.Is(err, lp.ErrUnproved):
+		return calc.Refuse("lots", nil, "%s; alter a mass or a limit by a little", err)
+	case errors.Is(err, errBranches):
+		return calc.Refuse("lots", nil, "%s: let some of them be used in part", err)
+	}
+	return err
 }
 
 // mostOrdered is the number of melts whose every order is tried: 120 orders.
@@ -124,7 +136,7 @@ func (q *question) bestOrder(ctx context.Context) error {
 		case errors.As(err, &conflict):
 			continue
 		case err != nil:
-			return err
+			return worded(err)
 		}
 		const better = 1e-9 // g or money: less is rounding
 		if best == nil || plan.Value < least-better {

@@ -162,6 +162,7 @@ func (p *Programme) model() *model {
 	}
 	store := make([]lp.Entry, rows*len(p.Lots)*len(p.Melts))
 	for a, melt := range p.Melts {
+		size := p.size(&melt)
 		for _, k := range order {
 			lot := &p.Lots[k]
 			if melt.bars(lot) {
@@ -178,6 +179,7 @@ func (p *Programme) model() *model {
 				low, high = lot.StockG, lot.StockG
 			}
 			m.problem.Low, m.problem.High = append(m.problem.Low, low), append(m.problem.High, high)
+			m.problem.Typical = append(m.problem.Typical, size)
 		}
 	}
 	for b := range p.Melts {
@@ -190,6 +192,23 @@ func (p *Programme) model() *model {
 	}
 	p.objectives(m, order)
 	return m
+}
+
+// size is about what the melt will weigh.
+func (p *Programme) size(melt *Melt) float64 {
+	whole := 0.0
+	for _, lot := range p.Lots {
+		if lot.Whole {
+			whole += lot.StockG
+		}
+	}
+	if size := max(melt.LeastG, min(whole, melt.MostG)); size > 0 {
+		return size
+	}
+	if !math.IsInf(melt.MostG, 1) {
+		return melt.MostG
+	}
+	return 1
 }
 
 // bars reports whether the lot must not go into the melt.
@@ -357,6 +376,7 @@ func (p *Programme) share(m *model) {
 		z := len(m.problem.Columns)
 		m.problem.Columns = append(m.problem.Columns, nil)
 		m.problem.Low, m.problem.High = append(m.problem.Low, 0), append(m.problem.High, 1)
+		m.problem.Typical = append(m.problem.Typical, 1)
 		for b := range p.Melts {
 			p.meltRow(m, row{rowEven, b, 0}, 0, math.Inf(1), func(l *Lot) float64 { return flag(l.clients()) })
 			m.problem.Columns[z] = append(m.problem.Columns[z], lp.Entry{Row: len(m.rows) - 1, Value: -p.Melts[b].LeastG})

@@ -140,6 +140,9 @@ func (in *JointBlendIn) read(single bool, notes *calc.Notes) (*question, error) 
 	return q, checks.Err()
 }
 
+// negligible is a share of a charge too small to weigh: a milligram in a kilogram.
+const negligible = 1e-6
+
 func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	given, prefix := &q.in.Melts[b], q.prefix[b]
 	checks.Within(prefix+"fineness_permil", given.FinenessPermil, 1, 999.9, "parts per thousand (sterling is 925)")
@@ -152,6 +155,9 @@ func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	if given.LargestScrapPct != nil {
 		checks.Within(prefix+"largest_scrap_pct", *given.LargestScrapPct, 0, 100, "per cent")
 		melt.ScrapShare = *given.LargestScrapPct / 100
+		if melt.ScrapShare < negligible {
+			melt.ScrapShare = 0
+		}
 	}
 	if given.NoFinerThan != nil {
 		checks.Within(prefix+"no_finer_than_permil", *given.NoFinerThan, given.FinenessPermil+given.MarginPermil, 1000, "parts per thousand, not below the fineness and its margin")
@@ -391,7 +397,7 @@ func (q *question) chainReturns() {
 		if most := min(melts[b].MostG, melts[b].LeastG) / before.LeastG; share > most {
 			share = most
 		}
-		if share > 0 {
+		if share > negligible {
 			melts[b].Returns = []Return{{b - 1, share}}
 		}
 	}

@@ -35,6 +35,15 @@ type Problem struct {
 	Low, High       []float64
 	RowLow, RowHigh []float64
 	Costs           [][]float64
+	Typical         []float64 // size of a usual value of each column, above zero; nil: the largest finite bound
+}
+
+// typical is the size that column j is scaled by.
+func (p *Problem) typical(j int) float64 {
+	if p.Typical != nil {
+		return p.Typical[j]
+	}
+	return max(math.Abs(finite(p.Low[j])), math.Abs(finite(p.High[j])))
 }
 
 // Status is the outcome of a solve.
@@ -63,8 +72,8 @@ type Solution struct {
 }
 
 // Check is the verification of a solution against the problem as given.
-// Each figure is relative to the terms that make it up, for a variable or a
-// row at their largest.
+// Each figure is relative to the terms that make it up, or to a millionth of
+// the largest that they could be where that is more.
 type Check struct {
 	Primal float64 // greatest breach of a bound or of a row by X
 	Dual   float64 // greatest reduced cost of the wrong sign for an infinite bound
@@ -103,6 +112,9 @@ func (p *Problem) validate() error {
 	if len(p.Low) != n || len(p.High) != n || len(p.RowHigh) != m || len(p.Costs) == 0 {
 		return fmt.Errorf("lp: %d columns, %d lower and %d upper bounds, %d and %d row bounds, %d objectives", n, len(p.Low), len(p.High), m, len(p.RowHigh), len(p.Costs))
 	}
+	if p.Typical != nil && len(p.Typical) != n {
+		return fmt.Errorf("lp: typical sizes of %d columns of %d", len(p.Typical), n)
+	}
 	for _, c := range p.Costs {
 		if len(c) != n {
 			return fmt.Errorf("lp: objective of %d terms for %d columns", len(c), n)
@@ -126,10 +138,12 @@ func (p *Problem) validate() error {
 func (p *Problem) check(x, y []float64) Check {
 	var c Check
 	m := len(p.RowLow)
-	activity, size := make([]float64, m), make([]float64, m)
+	activity, size, most := make([]float64, m), make([]float64, m), make([]float64, m)
 	value, bound, scale, largest := 0.0, 0.0, 0.0, tiny
-	for _, v := range x {
+	top := tiny // largest cost of a variable at its typical size
+	for j, v := range x {
 		largest = max(largest, math.Abs(v))
+		top = max(top, math.Abs(p.Costs[0][j])*p.typical(j))
 	}
 	for j, column := range p.Columns {
 		d := p.Costs[0][j]
@@ -137,18 +151,20 @@ func (p *Problem) check(x, y []float64) Check {
 		value += d * x[j]
 		for _, e := range column {
 			activity[e.Row] += e.Value * x[j]
-			size[e.Row] = max(size[e.Row], math.Abs(e.Value)*largest)
+			size[e.Row] += math.Abs(e.Value * x[j])
+			most[e.Row] = max(most[e.Row], math.Abs(e.Value))
 			d -= y[e.Row] * e.Value
 			magnitude += math.Abs(y[e.Row] * e.Value)
 		}
-		c.Primal = max(c.Primal, breach(x[j], p.Low[j], p.High[j])/largest)
-		term, wrong := least(d, p.Low[j], p.High[j], Tolerance*magnitude)
+		c.Primal = max(c.Primal, breach(x[j], p.Low[j], p.High[j])/max(math.Abs(x[j]), floor*largest))
+		noted := max(magnitude, top/max(p.typical(j), tiny))
+		term, wrong := least(d, p.Low[j], p.High[j], Tolerance*noted)
 		bound += term
 		scale += magnitude * max(math.Abs(x[j]), math.Abs(finite(p.Low[j])), math.Abs(finite(p.High[j])))
-		c.Dual = max(c.Dual, wrong/max(magnitude, tiny))
+		c.Dual = max(c.Dual, wrong/noted)
 	}
 	for r := range m {
-		c.Primal = max(c.Primal, breach(activity[r], p.RowLow[r], p.RowHigh[r])/max(size[r], math.Abs(finite(p.RowLow[r])), math.Abs(finite(p.RowHigh[r])), tiny))
+		c.Primal = max(c.Primal, breach(activity[r], p.RowLow[r], p.RowHigh[r])/max(size[r], floor*largest*most[r], math.Abs(finite(p.RowLow[r])), math.Abs(finite(p.RowHigh[r])), tiny))
 		term, wrong := least(y[r], p.RowLow[r], p.RowHigh[r], 0)
 		bound += term
 		scale += math.Abs(term)
@@ -158,15 +174,19 @@ func (p *Problem) check(x, y []float64) Check {
 	return c
 }
 
-const tiny = 1e-300
+const (
+	tiny  = 1e-300
+	floor = 1e-6
+)
 
 // proves reports whether ray shows p to be infeasible: ray·(A x) taken over
 // the box of x stays clear of ray·s taken over the box of the rows.
 func (p *Problem) proves(ray []float64) bool {
 	for _, sign := range []float64{1, -1} {
 		sum, scale := 0.0, 0.0
-		add := func(v, low, high float64) {
-			t, wrong := least(v, low, high, 1e-12)
+		const rounding = 1e-12 // of the terms of v
+		add := func(v, size, low, high float64) {
+			t, wrong := least(v, low, high, rounding*size)
 			sum += t
 			scale += math.Abs(t)
 			if wrong > 0 {
@@ -174,14 +194,15 @@ func (p *Problem) proves(ray []float64) bool {
 			}
 		}
 		for j, column := range p.Columns {
-			v := 0.0
+			v, size := 0.0, 0.0
 			for _, e := range column {
 				v += sign * ray[e.Row] * e.Value
+				size += math.Abs(ray[e.Row] * e.Value)
 			}
-			add(v, p.Low[j], p.High[j])
+			add(v, size, p.Low[j], p.High[j])
 		}
 		for r := range p.RowLow {
-			add(-sign*ray[r], p.RowLow[r], p.RowHigh[r])
+			add(-sign*ray[r], 0, p.RowLow[r], p.RowHigh[r])
 		}
 		if sum > 1e-13*scale && sum > 0 {
 			return true

@@ -218,8 +218,8 @@ func byGonum(p Problem) (value float64, err error) {
 }
 
 // TestCycling is Beale's programme, on which the plain largest-coefficient
-// rule cycles for ever (V. Chvátal, Linear Programming, 1983, p. 31); its
-// optimum is −1/20 (E. M. L. Beale, Nav. Res. Logist. Q. 2, 1955).
+// rule cycles for ever; its optimum is −1/20 (E. M. L. Beale, Nav. Res.
+// Logist. Q. 2, 1955, from memory; the optimum by the corner x3 = 1, x1 = 1/25).
 func TestCycling(t *testing.T) {
 	inf := math.Inf(1)
 	p := Problem{

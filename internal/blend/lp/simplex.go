@@ -25,17 +25,14 @@ type simplex struct {
 	careful        bool      // smallest-index rule throughout
 	iterations     int
 	sinceFactored  int
-	rowScale, unit float64Scale
+	unit, rowScale []float64 // powers of two that columns and rows are multiplied by
 	costScale      []float64
 	prices         []float64 // y of the first objective
 }
 
-// float64Scale holds the power of two of each row, or the one of all columns.
-type float64Scale []float64
-
 const (
 	feasible  = 1e-12 // of a bound, in scaled units: below it a breach is rounding
-	priceTol  = 1e-10 // of a reduced cost, relative to the largest cost
+	priceTol  = 1e-12 // of a reduced cost, relative to the largest cost
 	pivotTol  = 1e-9  // least pivot
 	refactor  = 64    // pivots between fresh factorings
 	stallStep = 1e-13 // a step below it makes no headway
@@ -45,11 +42,11 @@ func newSimplex(p Problem, careful bool) *simplex {
 	n, m := len(p.Columns), len(p.RowLow)
 	s := &simplex{m: m, n: n, careful: careful}
 	total := n + m
-	floats := make([]float64, 6*total+m*m+4*m)
+	floats := make([]float64, 6*total+n+m*m+4*m)
 	take := func(k int) []float64 { t := floats[:k:k]; floats = floats[k:]; return t }
 	s.low, s.high, s.low0, s.high0, s.z, s.d = take(total), take(total), take(total), take(total), take(total), take(total)
 	s.inverse, s.y, s.w, s.basic = take(m*m), take(m), take(m), take(m)
-	s.rowScale = take(m)
+	s.unit, s.rowScale = take(n), take(m)
 	s.basis, s.place = make([]int, m), make([]int, total)
 	s.scale(p)
 	for j := range s.z {
@@ -74,39 +71,28 @@ func (s *simplex) rest(j int) float64 {
 	return 0
 }
 
-// scale brings rows, masses and costs to the order of one.
+// scale brings variables, rows and costs to the order of one: each variable to
+// its typical size, each row to its largest coefficient after that.
 func (s *simplex) scale(p Problem) {
-	largest := 0.0
-	for j := range p.Columns {
-		largest = max(largest, math.Abs(finite(p.Low[j])), math.Abs(finite(p.High[j])))
-	}
-	if largest == 0 {
-		for r := range p.RowLow {
-			largest = max(largest, math.Abs(finite(p.RowLow[r])), math.Abs(finite(p.RowHigh[r])))
-		}
-	}
-	s.unit = float64Scale{1 / powerOfTwo(largest)}
-	for _, column := range p.Columns {
-		for _, e := range column {
-			s.rowScale[e.Row] = max(s.rowScale[e.Row], math.Abs(e.Value))
-		}
-	}
 	entries := 0
+	for j, column := range p.Columns {
+		s.unit[j] = 1 / powerOfTwo(p.typical(j))
+		s.low0[j], s.high0[j] = p.Low[j]*s.unit[j], p.High[j]*s.unit[j]
+		entries += len(column)
+		for _, e := range column {
+			s.rowScale[e.Row] = max(s.rowScale[e.Row], math.Abs(e.Value)/s.unit[j])
+		}
+	}
 	for r, v := range s.rowScale {
 		s.rowScale[r] = 1 / powerOfTwo(v)
-		k := s.rowScale[r] * s.unit[0]
-		s.low0[s.n+r], s.high0[s.n+r] = p.RowLow[r]*k, p.RowHigh[r]*k
-	}
-	for j, column := range p.Columns {
-		entries += len(column)
-		s.low0[j], s.high0[j] = p.Low[j]*s.unit[0], p.High[j]*s.unit[0]
+		s.low0[s.n+r], s.high0[s.n+r] = p.RowLow[r]*s.rowScale[r], p.RowHigh[r]*s.rowScale[r]
 	}
 	store := make([]Entry, 0, entries+s.m)
 	s.columns = make([][]Entry, 0, s.n+s.m)
-	for _, column := range p.Columns {
+	for j, column := range p.Columns {
 		from := len(store)
 		for _, e := range column {
-			store = append(store, Entry{e.Row, e.Value * s.rowScale[e.Row]})
+			store = append(store, Entry{e.Row, e.Value / s.unit[j] * s.rowScale[e.Row]})
 		}
 		s.columns = append(s.columns, store[from:])
 	}
@@ -116,13 +102,13 @@ func (s *simplex) scale(p Problem) {
 	}
 	for _, c := range p.Costs {
 		top := 0.0
-		for _, v := range c {
-			top = max(top, math.Abs(v))
+		for j, v := range c {
+			top = max(top, math.Abs(v)/s.unit[j])
 		}
 		k := 1 / powerOfTwo(top)
 		scaled := make([]float64, s.n+s.m)
 		for j, v := range c {
-			scaled[j] = v * k
+			scaled[j] = v / s.unit[j] * k
 		}
 		s.costs, s.costScale = append(s.costs, scaled), append(s.costScale, k)
 	}
@@ -449,8 +435,14 @@ func (s *simplex) conclude(p Problem, status Status) (Solution, bool) {
 		return sol, true
 	case Infeasible:
 		sol.Ray = make([]float64, s.m)
-		for r := range s.m {
-			sol.Ray[r] = s.y[r] * s.rowScale[r]
+		top := 0.0
+		for _, y := range s.y {
+			top = max(top, math.Abs(y))
+		}
+		for r, y := range s.y {
+			if math.Abs(y) > 1e-11*top { // less is rounding, and would weigh on a row without end
+				sol.Ray[r] = y * s.rowScale[r]
+			}
 		}
 		for j := range s.low0 {
 			if s.low0[j] > s.high0[j] { // the bounds cross: that is proof enough
@@ -467,7 +459,7 @@ func (s *simplex) conclude(p Problem, status Status) (Solution, bool) {
 		} else if v-s.high0[j] > 0 && v-s.high0[j] <= feasible {
 			v = s.high0[j]
 		}
-		sol.X[j] = v / s.unit[0]
+		sol.X[j] = v / s.unit[j]
 		sol.Value += p.Costs[0][j] * sol.X[j]
 	}
 	for r := range s.m {
@@ -482,7 +474,7 @@ func (s *simplex) conclude(p Problem, status Status) (Solution, bool) {
 		for _, e := range column {
 			d -= sol.Y[e.Row] * e.Value
 		}
-		if math.Abs(d)*s.costScale[0] > priceTol {
+		if math.Abs(d)/s.unit[j]*s.costScale[0] > priceTol {
 			sol.Reduced[j] = d
 		}
 	}
@@ -493,13 +485,13 @@ func (s *simplex) conclude(p Problem, status Status) (Solution, bool) {
 
 // Reach says how far the binding bound of column j may move down and up
 // before its price (Reduced) changes.
-func (sol *Solution) Reach(j int) (down, up float64) { return sol.state.reach(j, sol.state.unit[0]) }
+func (sol *Solution) Reach(j int) (down, up float64) { return sol.state.reach(j, sol.state.unit[j]) }
 
 // RowReach says how far the binding bound of row r may move down and up
 // before its price (Y) changes.
 func (sol *Solution) RowReach(r int) (down, up float64) {
 	s := sol.state
-	return s.reach(s.n+r, s.unit[0]*s.rowScale[r])
+	return s.reach(s.n+r, s.rowScale[r])
 }
 
 func (s *simplex) reach(q int, scale float64) (down, up float64) {
