@@ -121,12 +121,12 @@ func TestMassesLook(t *testing.T) {
 }
 
 // front is invented: two arms, the second of which freezes on the way.
-func front() picture.Front {
+func front(places int) picture.Front {
 	f := picture.Front{Name: "The metal's way", LiquidusC: 896, SolidusC: 803}
 	for arm := range 2 {
 		st := picture.Stretch{Name: []string{"Left arm", "Right arm"}[arm], LengthMM: 104, End: []string{"filled", "froze"}[arm]}
-		for i := range 21 {
-			at := float64(i) * 5
+		for i := range places {
+			at := 100 * float64(i) / float64(places-1)
 			st.AtPct = append(st.AtPct, at)
 			st.ThicknessMM = append(st.ThicknessMM, 2.8-float64(arm+1)*0.007*at)
 			t, c := 0.3+0.008*at, 985-(0.7+0.5*float64(arm))*at
@@ -141,6 +141,6 @@ func front() picture.Front {
 }
 
 func TestFrontLooks(t *testing.T) {
-	s, err := picture.DrawFront(front(), picture.Look{})
+	s, err := picture.DrawFront(front(21), picture.Look{})
 	see(t, "front", s, err)
 }
