@@ -149,7 +149,10 @@ func whole(n float64) string { return strconv.Itoa(int(math.Round(n))) }
 func labelUS(n float64) string {
 	base := math.Floor(n)
 	name := whole(base)
-	if base < 0 {
+	switch {
+	case base < -3:
+		return "below 0000"
+	case base < 0:
 		name = strings.Repeat("0", 1-int(base))
 	}
 	quarters := int(math.Round(4 * (n - base)))
@@ -164,7 +167,7 @@ func labelUK(n float64) string {
 	name := whole(base)
 	switch {
 	case base < 0:
-		name = "A" + name // below the scale: "A-2"
+		return "below A"
 	case base < 26:
 		name = string(rune('A' + int(base)))
 	default:
@@ -256,7 +259,7 @@ func readUK(text string) (float64, bool) {
 	case !ok, fraction*2 != math.Trunc(fraction*2):
 		return 0, false // letters come in halves
 	case plus && letter == 'Z':
-		return n + fraction, fraction <= 12
+		return n + fraction, true
 	}
 	return n + fraction, fraction < 1
 }
