@@ -1,6 +1,7 @@
 package heat
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"math"
@@ -78,14 +79,20 @@ type reachOf func(p r3.Vec) float64
 
 // newBody cuts the metal of m into nodes and the clay round it into cells.
 // The sides of the grid let no heat through.
-func newBody(g Grid, m *mesh.Mesh, overlaps func(p, n r3.Vec) bool, reach reachOf) (*body, error) {
-	b := &body{filled: fill(g, m)}
-	surface := patches(g, m, overlaps)
+func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool, reach reachOf) (*body, error) {
+	b := &body{filled: fill(ctx, g, m)}
+	surface := patches(ctx, g, m, buried)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	b.metalNodes()
 	if len(b.cell) == 0 {
 		return nil, fmt.Errorf("no metal in a grid of %g mm", g.D)
 	}
 	b.claim(reach)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	b.clayCells(surface)
 	b.touch(surface)
 	return b, nil

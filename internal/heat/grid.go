@@ -1,6 +1,7 @@
 package heat
 
 import (
+	"context"
 	"math"
 	"runtime"
 	"sync"
@@ -68,13 +69,16 @@ const perCell = 4
 
 // fill measures the metal in every cell by lines along x. Overlapping bodies
 // count once.
-func fill(g Grid, m *mesh.Mesh) filled {
+func fill(ctx context.Context, g Grid, m *mesh.Mesh) filled {
 	const s = perCell
 	step := g.D / s
 	lines := m.Lines(g.Low.Y+step/2, g.Low.Z+step/2, step, g.N[1]*s, g.N[2]*s)
 	f := filled{Grid: g, metal: make([]float32, g.Cells())}
 	layers := make([][]cut, g.N[2])
 	parallel(g.N[2], func(k int) {
+		if ctx.Err() != nil {
+			return
+		}
 		row := make([]cut, g.N[0])
 		for j := range g.N[1] {
 			clear(row)
@@ -153,11 +157,14 @@ type patch struct {
 
 // patches shares out the surface among the cells. Facets buried in another
 // body are left out where overlap says that there may be such.
-func patches(g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool) []patch {
+func patches(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool) []patch {
 	at := make([]int32, g.Cells())
 	var list []patch
 	var work [2][16]r3.Vec
 	for t := range m.T {
+		if t%4096 == 0 && ctx.Err() != nil {
+			return nil
+		}
 		a, b, c := m.Corners(t)
 		n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
 		if r3.Norm(n) == 0 {

@@ -42,7 +42,7 @@ func pure(solid, liquid exact.Material, upTo float64) Alloy {
 // freeze freezes what is in the grid and returns the solver and what it kept.
 func freeze(t testing.TB, g Grid, m *mesh.Mesh, a Alloy, clay exact.Material, h, startH, first, rel float64) (*solver, *history) {
 	t.Helper()
-	b, err := newBody(g, m, nil, func(r3.Vec) float64 { return 1e6 })
+	b, err := newBody(context.Background(), g, m, nil, func(r3.Vec) float64 { return 1e6 })
 	require.NoError(t, err)
 	s := newSolver(b, &a, Clay{clay, t0}, func(float32) float64 { return h }, startH)
 	t.Cleanup(s.crew.dismiss)

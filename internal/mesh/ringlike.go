@@ -184,6 +184,20 @@ func (o *Opening) sweep(m *Mesh, flat [][2]float64, c [2]float64) {
 	}
 }
 
+// Towards returns the unit vector across the axis at an angle, in degrees from
+// U, and the least and greatest distance of metal from the axis there, in mm.
+func (o *Opening) Towards(deg float64) (out r3.Vec, inside, outside float64) {
+	s, c := math.Sincos(deg * math.Pi / 180)
+	k := (int(math.Floor(deg*bins/360))%bins + bins) % bins
+	return r3.Add(r3.Scale(c, o.U), r3.Scale(s, o.V)), o.inside[k], o.outwards[k]
+}
+
+// AngleOf returns the angle of a place about the axis, in degrees from U, 0 to 360.
+func (o *Opening) AngleOf(p r3.Vec) float64 {
+	d := r3.Sub(p, o.Centre)
+	return math.Mod(math.Atan2(r3.Dot(d, o.V), r3.Dot(d, o.U))*180/math.Pi+360, 360)
+}
+
 // widest moves c to where the nearest metal is farthest: steps away from it
 // that shrink to a thousandth of a millimetre.
 func (o *Opening) widest(c [2]float64) [2]float64 {

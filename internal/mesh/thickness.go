@@ -12,6 +12,7 @@ import (
 type Wall struct {
 	MM float64
 	At r3.Vec // on the surface
+	In r3.Vec // unit vector from there straight into the wall
 }
 
 // The two faces of a wall face away from each other, within 53°. Where they
@@ -45,7 +46,7 @@ func (m *Mesh) Walls(n int) []Wall {
 			for i := part * 256; i < min(count, (part+1)*256); i++ {
 				t, p := place(i)
 				if d, ok := g.across(t, p); ok {
-					found[i] = sample{Wall{d, p}, t}
+					found[i] = sample{Wall{d, p, m.inwards(t)}, t}
 				}
 			}
 		})
@@ -80,6 +81,12 @@ func (m *Mesh) Walls(n int) []Wall {
 		}
 	}
 	return walls
+}
+
+// inwards returns the unit vector against the normal of triangle t.
+func (m *Mesh) inwards(t int) r3.Vec {
+	a, b, c := m.Corners(t)
+	return r3.Scale(-1, r3.Unit(r3.Cross(r3.Sub(b, a), r3.Sub(c, a))))
 }
 
 func frac(x float64) float64 { return x - math.Floor(x) }

@@ -1,0 +1,386 @@
+package heat
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
+	"pourwright/internal/safety"
+)
+
+var (
+	srcEnthalpy  = calc.Source{For: "freezing", Text: "enthalpy method on cut cubic cells, finite volumes; V. R. Voller, C. Prakash, Int. J. Heat Mass Transfer 30 (1987) 1709 for the method's kind", Status: calc.FromMemory}
+	srcRKL       = calc.Source{For: "steps of time", Text: "C. D. Meyer, D. S. Balsara, T. D. Aslam, J. Comput. Phys. 257 (2014) 594", Status: calc.FromMemory}
+	srcProof     = calc.Source{For: "error of the method", Text: "tests against Neumann's and Schwarz's exact solutions, the semi-infinite mould and refined one-dimensional freezing of plate, cylinder and sphere", Status: calc.Computed}
+	srcInterface = calc.Source{For: "interface coefficient", Text: "500 to 1500 W/(m² K) at first contact; no measurement of silver or gold on oil-bonded clay was found", Status: calc.Choice}
+	srcClay      = calc.Source{For: "clay", Text: "dry moulding sand k 0.6 W/(m K), 1600 kg/m³, of the common textbook kind; 1100 J/(kg K); no measurement of oil-bonded clay was found", Status: calc.Choice}
+	srcNiyama    = calc.Source{For: "Niyama value", Text: "E. Niyama et al., AFS Int. Cast Met. J. 7 (1982) 52; read where 90 % is solid. Not judged: no limit is known for these alloys", Status: calc.FromMemory}
+	srcRiser     = calc.Source{For: "sprue proposed", Text: "riser modulus 1.2 times the casting's, the usual rule of founding", Status: calc.FromMemory}
+	srcFeeding   = calc.Source{For: "feeding", Text: "a place is cut off when every way to the button has passed feeding_stops_solid before it has; 0.7 is between the values of 0.6 to 0.9 that are in use", Status: calc.Choice}
+)
+
+// outcome is a run with what is needed to read it.
+type outcome struct {
+	*job
+	*body
+	*history
+	niyama []float32
+}
+
+// run freezes the job on cells of size d.
+func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
+	reach, _ := j.reach(d)
+	// Metal and its clay, and a layer of cells round them.
+	low, high := j.low, j.high
+	span := func(p r3.Vec, r float64) {
+		low = r3.Vec{X: min(low.X, p.X-r), Y: min(low.Y, p.Y-r), Z: min(low.Z, p.Z-r)}
+		high = r3.Vec{X: max(high.X, p.X+r), Y: max(high.Y, p.Y+r), Z: max(high.Z, p.Z+r)}
+	}
+	for _, v := range j.whole.V {
+		span(v.Vec(), reach(v.Vec()))
+	}
+	g := around(low, high, d, 1)
+	buried := func(p, n r3.Vec) bool { return false }
+	if j.gate != nil || j.overlap {
+		l := j.whole.Lines(g.Low.Y+d/8, g.Low.Z+d/8, d/4, 4*g.N[1], 4*g.N[2])
+		buried = func(p, n r3.Vec) bool {
+			return (j.overlap || j.nearGate(p)) && l.Inside(r3.Add(p, r3.Scale(0.25*d, n)))
+		}
+	}
+	calc.Progress(ctx, 0, "cutting the piece into cells")
+	b, err := newBody(ctx, g, j.whole, buried, reach)
+	if err != nil {
+		return nil, err
+	}
+	s := newSolver(b, &j.alloy, j.clay, j.contact(), j.startH)
+	defer s.crew.dismiss()
+	if j.in.FillS > 0 {
+		j.fillUp(s)
+	}
+	piece := j.frozenBy(j.thin / 4)
+	h, err := s.march(ctx, plan{first: 0.01 * piece, rel: defaultRel, limit: 40 * j.frozenBy(j.bulk()), close: j.alloy.enthalpyAt(j.in.FeedingStops)})
+	if err != nil {
+		return nil, err
+	}
+	o := &outcome{job: j, body: b, history: h}
+	o.niyama = make([]float32, len(h.gradient))
+	for i := range o.niyama {
+		// Read in K/mm and K/s: (K s)^½/mm.
+		o.niyama[i] = h.gradient[i] / float32(math.Sqrt(math.Max(float64(h.rate[i]), 1e-9)))
+	}
+	return o, nil
+}
+
+// bulk returns the largest modulus, in mm.
+func (j *job) bulk() float64 {
+	m := j.modulus
+	if j.gate != nil {
+		m = max(m, j.gate.ButtonMM*j.gate.ButtonHighMM/(4*j.gate.ButtonHighMM+2*j.gate.ButtonMM), j.gate.SprueMM/3)
+	}
+	return m
+}
+
+// nearGate tells whether facets there may be buried in another body.
+func (j *job) nearGate(p r3.Vec) bool {
+	d := r3.Sub(p, j.at)
+	along := r3.Dot(d, j.out)
+	off := r3.Norm(r3.Sub(d, r3.Scale(along, j.out)))
+	wide := 0.7 * j.gate.SprueMM
+	return off < wide+0.5 && along < j.gate.SprueLongMM+1 && along > -3*wide-j.thin*2
+}
+
+// contact returns the interface coefficient for a solid fraction.
+func (j *job) contact() func(float32) float64 {
+	first := j.in.InterfaceWM2K
+	last := first
+	if j.in.GapWM2K != nil {
+		last = *j.in.GapWM2K
+	}
+	return func(solid float32) float64 { return first + float64(solid)*(last-first) }
+}
+
+// Freeze follows a piece with its sprue and button from the end of the pour
+// until all is solid. Heat flows by conduction in metal and clay and through
+// the interface between them; the metal gives off its heat along its freezing
+// range. Left out: currents in the liquid, the mould's gas, the pull of
+// shrinkage, radiation, and heat from the button to the air (it counts as
+// lying in clay).
+func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
+	j, err := prepare(ctx, in)
+	if err != nil {
+		return FreezeOut{}, err
+	}
+	d, err := j.chooseCell()
+	if err != nil {
+		return FreezeOut{}, err
+	}
+	o, err := j.run(ctx, d)
+	if err != nil {
+		return FreezeOut{}, err
+	}
+	if !o.done {
+		return FreezeOut{}, calc.Refuse("mould_c", in.MouldC, "give a colder or better conducting mould: the metal is not all solid after %.3g s", o.time[len(o.time)-1])
+	}
+	out := o.answer(ctx)
+	if in.EstimateError {
+		const ratio = 1.5
+		coarse, err := j.run(ctx, d*ratio)
+		if err != nil {
+			return FreezeOut{}, err
+		}
+		// Second order: the error is the difference over ratio² − 1.
+		e := 100 * math.Abs(coarse.lastOf(inPiece)-out.PieceFrozenS) / (ratio*ratio - 1) / out.PieceFrozenS
+		out.Grid.ErrorPct = &e
+		out.Step("error of the grid", e, "%", "|t(%.3g mm) − t(%.3g mm)|/(1.5² − 1)", d*ratio, d)
+	}
+	return out, nil
+}
+
+// lastOf returns when the last of a part is solid.
+func (o *outcome) lastOf(p part) float64 {
+	last := 0.0
+	for n, t := range o.frozen {
+		if o.partOf(o.Centre(int(o.cell[n]))) == p {
+			last = max(last, float64(t))
+		}
+	}
+	return last
+}
+
+// answer reads a run.
+func (o *outcome) answer(ctx context.Context) FreezeOut {
+	out := FreezeOut{Notes: calc.Noting(ctx), run: o, Gate: o.gate,
+		HotSpots: []FreezeSpot{}, Last: []FreezeSpot{}, Regions: []FreezeRegion{}, Path: []mesh.Place{}, Curve: []FreezeMoment{}}
+	parts := make([]part, len(o.cell))
+	for n := range parts {
+		parts[n] = o.partOf(o.Centre(int(o.cell[n])))
+	}
+	piece := func(n int32) bool { return parts[n] == inPiece }
+	out.PieceFrozenS, out.SurfaceS = o.lastOf(inPiece), math.Inf(1)
+	for n, t := range o.frozen {
+		if piece(int32(n)) {
+			out.SurfaceS = min(out.SurfaceS, float64(t))
+		}
+	}
+	if o.gate != nil {
+		sprue, button := o.lastOf(inSprue), o.lastOf(inButton)
+		out.SprueFrozenS, out.ButtonFrozenS = &sprue, &button
+	}
+	o.readFeeding(&out, parts, piece)
+	for i, p := range o.peaks(o.frozen, piece, standsOut) {
+		if i == listed {
+			break
+		}
+		out.Last = append(out.Last, o.spot(p))
+	}
+	out.Regions = o.regions(piece)
+	out.Curve = o.curve()
+	out.Niyama = o.readNiyama(piece)
+	out.Grid = o.gridOut()
+	o.explain(&out)
+	return out
+}
+
+const (
+	standsOut = 0.02 // of its time, by which a place freezes after those round it
+	tolerance = 0.03 // of its time, by which feeding must stop too soon: the steps and the grid blur less
+	listed    = 10
+)
+
+// readFeeding finds what is cut off from the button, or without one from the
+// place that freezes last.
+func (o *outcome) readFeeding(out *FreezeOut, parts []part, piece func(int32) bool) {
+	last := int32(0)
+	for n, t := range o.frozen {
+		if t > o.frozen[last] {
+			last = int32(n)
+		}
+	}
+	source := func(n int32) bool { return parts[n] == inButton }
+	if o.gate == nil {
+		source = func(n int32) bool { return n == last }
+	}
+	f := o.feed(o.closed, source)
+	cutOff := func(n int32) bool {
+		return piece(n) && float64(o.closed[n])-f.open[n] > tolerance*float64(o.closed[n])
+	}
+	cell := o.D * o.D * o.D
+	for _, p := range o.pools(o.frozen, cutOff) {
+		if p.volume < 1.5 { // a single cell is no place
+			continue
+		}
+		out.CutOffMM3 += p.volume * cell
+		if len(out.HotSpots) < listed {
+			s := o.spot(p)
+			stops := max(f.open[p.last], 0)
+			s.CutOffS = &stops
+			out.HotSpots = append(out.HotSpots, s)
+		}
+	}
+	out.Fed = out.CutOffMM3 == 0
+	far := int32(none)
+	for n, t := range o.frozen {
+		if piece(int32(n)) && (far == none || t > o.frozen[far]) {
+			far = int32(n)
+		}
+	}
+	var way []int32
+	for n := far; n != none; n = f.from[n] {
+		way = append(way, n)
+	}
+	const places = 40
+	for i := range min(places, len(way)) {
+		n := way[i*(len(way)-1)/max(1, min(places, len(way))-1)]
+		out.Path = append(out.Path, mesh.PlaceOf(o.Centre(int(o.cell[n]))))
+	}
+}
+
+func (o *outcome) spot(p pool) FreezeSpot {
+	v := p.volume * o.D * o.D * o.D
+	shrinks := max(0, 1-o.metal.LiquidDensityKgM3(o.metal.LiquidusC())/o.alloy.Rho)
+	return FreezeSpot{At: mesh.PlaceOf(o.Centre(int(o.cell[p.last]))), FrozenS: float64(o.frozen[p.last]), VolumeMM3: v, ShrinksMM3: v * shrinks}
+}
+
+// along returns where a place lies along the piece, 0 to 1.
+func (o *outcome) along(p r3.Vec) float64 {
+	if o.opening != nil {
+		deg := o.opening.AngleOf(p)
+		switch {
+		case o.gate != nil:
+			deg -= o.opening.AngleOf(o.at)
+		case o.in.Ring != nil:
+			deg -= o.opening.AngleOf(r3.Add(o.opening.Centre, r3.Vec{X: 1}))
+		}
+		return math.Mod(deg+360, 360) / 360
+	}
+	low, high := o.piece.Bounds()
+	size := r3.Sub(high, low)
+	axis := 0
+	for k := range 3 {
+		if component(size, k) > component(size, axis) {
+			axis = k
+		}
+	}
+	return min(max((component(p, axis)-component(low, axis))/component(size, axis), 0), 1-1e-9)
+}
+
+const regionCount = 24
+
+func (o *outcome) regions(piece func(int32) bool) []FreezeRegion {
+	first, last := make([]float64, regionCount), make([]float64, regionCount)
+	for k := range first {
+		first[k] = math.Inf(1)
+	}
+	for n, t := range o.frozen {
+		if piece(int32(n)) {
+			k := int(o.along(o.Centre(int(o.cell[n]))) * regionCount)
+			first[k], last[k] = min(first[k], float64(t)), max(last[k], float64(t))
+		}
+	}
+	list := []FreezeRegion{}
+	for k := range first {
+		if !math.IsInf(first[k], 1) {
+			list = append(list, FreezeRegion{AtPct: 100 * (float64(k) + 0.5) / regionCount, FirstS: first[k], LastS: last[k]})
+		}
+	}
+	order := make([]int, len(list))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case list[a].LastS < list[b].LastS:
+			return -1
+		case list[a].LastS > list[b].LastS:
+			return 1
+		}
+		return 0
+	})
+	for rank, i := range order {
+		list[i].Order = rank + 1
+	}
+	return list
+}
+
+// curve thins the share of solid down to some thirty moments.
+func (o *outcome) curve() []FreezeMoment {
+	list := []FreezeMoment{}
+	next := 0.0
+	for i, t := range o.time {
+		if s := 100 * o.solid[i]; s >= next || i == len(o.time)-1 {
+			list = append(list, FreezeMoment{t, s})
+			next = max(next, s) + 3
+		}
+	}
+	return list
+}
+
+func (o *outcome) readNiyama(piece func(int32) bool) *FreezeNiyama {
+	var values []float32
+	least := int32(none)
+	for n, v := range o.niyama {
+		if !piece(int32(n)) || math.IsNaN(float64(v)) {
+			continue
+		}
+		values = append(values, v)
+		if least == none || v < o.niyama[least] {
+			least = int32(n)
+		}
+	}
+	if len(values) == 0 {
+		return nil
+	}
+	slices.Sort(values)
+	return &FreezeNiyama{float64(values[0]), float64(values[len(values)/2]), mesh.PlaceOf(o.Centre(int(o.cell[least])))}
+}
+
+func (o *outcome) gridOut() FreezeGrid {
+	g := FreezeGrid{CellMM: o.D, MetalCells: len(o.cell), Cells: len(o.cell) + len(o.odd), Across: o.thin / o.D, Steps: o.steps,
+		EnergyPct: 100 * o.drift, ClayEdgeC: o.warmest, SurfaceMM2: o.area}
+	for _, r := range o.runs {
+		g.Cells += int(r.count)
+	}
+	for _, v := range o.volume {
+		g.VolumeMM3 += float64(v) * o.D * o.D * o.D
+	}
+	return g
+}
+
+// explain adds working, cautions and sources.
+func (o *outcome) explain(out *FreezeOut) {
+	n := &out.Notes
+	n.Step("pour temperature", o.pourC, "°C", "liquidus %.1f °C, freezing ends at %.1f °C", o.metal.LiquidusC(), o.alloy.EndT)
+	n.Step("heat to give off", (o.startH-o.alloy.EndH)/1e3, "kJ/kg", "enthalpy at %.1f °C less that at the end of freezing", o.pourC)
+	n.Step("density", o.alloy.Rho, "kg/m³", "of the solid at the end of freezing: what fills a mould that is fed")
+	n.Step("clay's diffusivity", o.clay.Diffusivity(), "m²/s", "k/(ρc) = %.3g/(%.4g × %.4g)", o.clay.K, o.clay.Rho, o.clay.C)
+	n.Step("by the law of the mould", o.frozenBy(o.modulus), "s", "(π/4)(ρH′M/(ΔT b))² + ρH′M/(hΔT), M = %.3g mm, for comparison", o.modulus)
+	n.Step("cell", o.D, "mm", "thinnest part %.3g mm / %.3g cells", o.thin, o.thin/o.D)
+	n.Cite(srcEnthalpy, srcRKL, srcProof, srcFeeding)
+	n.Cite(o.metal.Sources()...)
+	if o.in.Clay == nil {
+		n.Cite(srcClay)
+	}
+	n.Cite(srcInterface)
+	if out.Niyama != nil {
+		n.Cite(srcNiyama)
+	}
+	if o.gate != nil && o.in.SprueMM == nil {
+		n.Cite(srcRiser)
+	}
+	n.Caution(safety.MoltenMetal, safety.DampMould, safety.HotMould, safety.OilSmoke)
+	n.Caution(o.metal.Cautions()...)
+	n.Warn("interface_unknown", calc.Care, "Nobody has measured the interface coefficient in oil-bonded clay; times go nearly as its inverse on thin pieces. Run 500 and 1500 W/(m² K) too, and trust the order of freezing before the times.")
+	if !out.Fed {
+		n.Warn("cut_off", calc.Care, "%.3g mm³ of the piece are cut off from the button while they still need metal: look for shrinkage at the hot spots, move or thicken the sprue, or add a second.", out.CutOffMM3)
+	}
+	if o.thin/o.D < minAcross {
+		n.Warn("coarse_grid", calc.Care, "Only %.2g cells across the thinnest part fit the limits; times there may be off by several percent.", o.thin/o.D)
+	}
+	if rise := o.warmest - o.clay.Start; rise > 0.05*(o.alloy.EndT-o.clay.Start) {
+		n.Warn("clay_edge_warm", calc.Note, "The outer bound of the clay that was computed, taken to let no heat through, warmed by %.0f K; real clay beyond it would take a little more heat.", rise)
+	}
+}
