@@ -24,8 +24,12 @@ func (w *run) bounds(n *FillNominal) {
 		}
 	}
 	v := w.pour.Rate / streams / area
-	heat := w.metal.Rho * area / perimeter * (w.pour.Enthalpy - w.metal.AtSolid(w.drawn.choke)) /
-		((w.metal.Temperature(w.pour.Enthalpy)+w.metal.Temperature(w.metal.AtSolid(w.drawn.choke)))/2 - w.clay.StartC)
+	from, to := w.pour.Enthalpy, w.metal.AtSolid(w.drawn.choke)
+	if first := w.place(0); !math.IsNaN(first.Arrived) {
+		from = max(first.ArrivedAt, to) // after the sprue
+	}
+	mean := (w.metal.Temperature(from) + w.metal.Temperature(to)) / 2
+	heat := w.metal.Rho * area / perimeter * (from - to) / (mean - w.clay.StartC)
 	n.ReachBareMM = 1e3 * v * heat / w.clay.H
 	n.ReachWarmMM = 1e3 * v * w.clay.TimeFor(heat, perimeter)
 	longest := 0.0

@@ -160,9 +160,9 @@ func (j *job) shrink(ctx context.Context, t trial, limit float64) (trial, error)
 func (j *job) choices() []lever {
 	return []lever{
 		{"thicken", 0.3, 1.2, false, 3, thicken},
-		{"raise_pattern", 5, 15, false, 2, func(in *FillIn, x float64) (string, bool) {
+		{"raise_pattern", 5, j.in.SprueLengthMM - 4, false, 2, func(in *FillIn, x float64) (string, bool) {
 			in.SprueLengthMM -= x
-			return fmt.Sprintf("set the pattern %.3g mm higher, under a shorter sprue", x), in.SprueLengthMM >= 4
+			return fmt.Sprintf("set the pattern %.3g mm higher, under a shorter sprue", x), in.SprueLengthMM >= 4-1e-9
 		}},
 		{"deepen_pattern", 10, 30, false, 2, func(in *FillIn, x float64) (string, bool) {
 			in.SprueLengthMM += x
@@ -181,10 +181,10 @@ func (j *job) choices() []lever {
 			in.SprueCount = 2
 			return fmt.Sprintf("cut a second sprue, %.0f° from the first", in.SpreadDeg), ok
 		}},
-		{"hotter", 30, hottest, false, 1, func(in *FillIn, x float64) (string, bool) {
+		{"hotter", 30, j.alloy.LiquidusC() + hottest - j.pourC, false, 1, func(in *FillIn, x float64) (string, bool) {
 			c := j.pourC + x
 			in.PourC = &c
-			return fmt.Sprintf("pour %.0f K hotter, at %.0f °C", x, c), c <= j.alloy.LiquidusC()+hottest
+			return fmt.Sprintf("pour %.0f K hotter, at %.0f °C", x, c), c <= j.alloy.LiquidusC()+hottest+1e-9
 		}},
 		{"faster", 30, 50, false, 1, func(in *FillIn, x float64) (string, bool) {
 			rate := *in.PourRateMM3S / (1 - x/100)
@@ -208,9 +208,9 @@ func (j *job) choices() []lever {
 			return "stand the flask up, with the gate on top", ok
 		}},
 		{"feed_below", 1, 1, true, 3, j.feedBelow},
-		{"warm_mould", 40, warmest, false, 1.5, func(in *FillIn, x float64) (string, bool) {
+		{"warm_mould", 40, warmest - j.in.ClayC, false, 1.5, func(in *FillIn, x float64) (string, bool) {
 			in.ClayC += x
-			return fmt.Sprintf("warm the mould by %.0f K to %.0f °C", x, in.ClayC), in.ClayC <= warmest
+			return fmt.Sprintf("warm the mould by %.0f K to %.0f °C", x, in.ClayC), in.ClayC <= warmest+1e-9
 		}},
 	}
 }
