@@ -102,7 +102,7 @@ type Gem struct {
 	Cast            Custom      `json:"cast" enum:"customary,with_care,not,unknown" doc:"Custom with preheated flasks; in cold clay see verdict_in_cold_clay"`
 	InColdClay      Verdict     `json:"verdict_in_cold_clay" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict a clean, untreated stone of proven size can have in oil-bonded clay poured cold"`
 	Pickle          string      `json:"pickle" enum:"bears warm pickle when whole,keep out of acid,unknown" doc:"Whether it may go into the pickle"`
-	Body            *GemBody    `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; null where none were found"`
+	Body            *GemBody    `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; absent where none were found"`
 }
 
 // density returns the specific gravity in g/cm³ as the mean and its range.
