@@ -65,10 +65,12 @@ func (in *MouldIn) bench(out *MouldOut) []BenchOption {
 		cut.Verdict, cut.Because = "no", "soldering heat reaches the stones"
 	}
 	edit := BenchOption{"edit the impression", "good", 0, 0, 0, t, 0, "no strain and no seam; see edit"}
-	if share := 100 * out.Edit.ArcMM / (math.Pi * out.Edit.ImpressionInsideMM); share > 10 {
+	switch share := 100 * out.Edit.ArcMM / (math.Pi * out.Edit.ImpressionInsideMM); {
+	case share > 25:
+		edit.Verdict, edit.Because = "no", fmt.Sprintf("%.0f %% of the impression is another ring", share)
+	case share > 10:
 		edit.Verdict, edit.Because = "with care", fmt.Sprintf("%.0f %% of the impression is a long way to close without distortion", share)
-	}
-	if in.Piece == RingPiece {
+	case in.Piece == RingPiece:
 		edit.Verdict, edit.Because = "with care", "two joints within so small a round are hard to close true"
 	}
 	if out.Edit.Action == "use as it is" {

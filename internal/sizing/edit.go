@@ -55,21 +55,16 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 	e.ArcMM = math.Abs(diff)
 	e.ArcDeg = 360 * e.ArcMM / (math.Pi * impression)
 	e.ArcOutsideMM = e.ArcMM * (impression + 2*t) / impression
-	if in.Repeats > 0 {
-		repeat := math.Pi * impression / float64(in.Repeats)
-		if diff > 0 {
-			e.WholeRepeats = int(math.Round(e.ArcMM / repeat))
-		} else { // pieces let in must be of one length to close: repeats come in pairs
-			e.WholeRepeats = 2 * int(math.Round(e.ArcMM/repeat/2))
-		}
-		e.RemainderMM = e.ArcMM - float64(e.WholeRepeats)*repeat
-		stay := in.Repeats + e.WholeRepeats
-		if diff > 0 {
-			stay = in.Repeats - e.WholeRepeats
-		}
-		if stay > 0 {
-			e.RemainderPerRepeat = e.RemainderMM / float64(stay)
-		}
+	e.share(in.Repeats, diff > 0)
+	e.MetalMM3 = -diff / (1 + out.ContractionPct/100) * out.AsCast.Section.Area()
+	e.MetalG = e.MetalMM3 * out.CastingMassG / out.CastingVolumeMM3
+	e.TruingStrainPct = 100 * t / 2 * math.Abs(1/(impression/2+t/2)-1/(wanted/2+t/2))
+	if in.Piece == CuffPiece {
+		out.Warn("cuff_ends", calc.Note, "A cuff is open: shorten or lengthen the impression at its ends by %.1f mm each, without a joint, and bend the casting to its round.", e.ArcMM/2)
+		return e
+	}
+	if out.Finished.InsideWidthMM != out.Finished.InsideHeightMM {
+		out.Warn("oval_edit", calc.Note, "Pattern and joints are reckoned as round; on an oval set the joints at the ends of its long axis, where the metal bends least when it is trued.")
 	}
 	e.Joints = in.joints(e, diff > 0)
 	r := impression / 2
@@ -81,15 +76,32 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 		e.OutOfRoundMM = e.ArcMM / 2
 		out.Step("out of round", e.OutOfRoundMM, "mm", "two straight pieces of %.4g mm let in", e.ArcMM/2)
 	}
-	e.TruingStrainPct = 100 * t / 2 * math.Abs(1/(r+t/2)-1/(wanted/2+t/2))
-	e.MetalMM3 = -in.arc() * diff / (1 + out.ContractionPct/100) * out.AsCast.Section.Area()
-	e.MetalG = e.MetalMM3 * out.CastingMassG / out.CastingVolumeMM3
 	out.Cite(srcEdit)
 	out.Warn("blend_joints", calc.Note, "Cut on radii, close the ends without stretching the clay, and blend over at least %.0f mm on either side of each joint. The casting comes out %.1f mm out of round and is trued on the mandrel, annealed.", 2*e.ArcMM, e.OutOfRoundMM)
 	if in.StonesInPlace && e.OutOfRoundMM > 0.5 {
 		out.Warn("truing_with_stones", calc.Care, "Truing %.1f mm out of round bends the metal under the stones. Set the joints away from them, or make a pattern of the right size.", e.OutOfRoundMM)
 	}
 	return e
+}
+
+// share finds the whole repeats in the arc, and what is left for each that stays.
+func (e *PatternEdit) share(repeats int, cut bool) {
+	if repeats == 0 {
+		return
+	}
+	repeat := math.Pi * e.ImpressionInsideMM / float64(repeats)
+	stay := repeats
+	if cut {
+		e.WholeRepeats = int(math.Round(e.ArcMM / repeat))
+		stay -= e.WholeRepeats
+	} else { // pieces let in must be of one length to close: repeats come in pairs
+		e.WholeRepeats = 2 * int(math.Round(e.ArcMM/repeat/2))
+		stay += e.WholeRepeats
+	}
+	e.RemainderMM = e.ArcMM - float64(e.WholeRepeats)*repeat
+	if stay > 0 {
+		e.RemainderPerRepeat = e.RemainderMM / float64(stay)
+	}
 }
 
 // joints places the two cuts opposite one another and away from the gate: on a

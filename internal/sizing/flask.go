@@ -164,8 +164,9 @@ func (in *FlaskIn) parting(across float64) PartingLine {
 		}
 	}
 	if in.WaveMM > 0 {
-		for i := range 9 {
-			z := in.WaveMM / 2 * math.Cos(2*math.Pi*float64(i)/8)
+		eighth := []float64{1, math.Sqrt2 / 2, 0, -math.Sqrt2 / 2, -1, -math.Sqrt2 / 2, 0, math.Sqrt2 / 2, 1} // cosines
+		for i, cos := range eighth {
+			z := in.WaveMM / 2 * cos
 			p.Stations = append(p.Stations, PartingPoint{360 / float64(in.Repeats) * float64(i) / 8, z, undercut(s, math.Abs(z))})
 		}
 	}

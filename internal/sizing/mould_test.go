@@ -137,6 +137,21 @@ func TestWholeRepeats(t *testing.T) {
 	})
 }
 
+// TestCuffEdit: an open cuff is shortened at its ends: no joints, nothing out of round.
+func TestCuffEdit(t *testing.T) {
+	out, err := mould(func(in *MouldIn) {
+		bare(in)
+		in.Piece, in.InsideDiameterMM, in.ContractionPct, in.PatternInsideDiameterMM, in.GapMM = CuffPiece, ptr(56), ptr(0), ptr(58), 28
+	})
+	require.NoError(t, err)
+	require.InDelta(t, 2*math.Pi, out.Edit.ArcMM, 1e-9)
+	require.Empty(t, out.Edit.Joints)
+	require.Zero(t, out.Edit.OutOfRoundMM)
+	// Metal of an open ring: area × (inside + 2π × half the thickness) × the part that is not gap.
+	arc := 1 - 28/(math.Pi*56)
+	require.InDelta(t, arc*6*math.Pi*(56+1.5), out.CastingVolumeMM3, 1e-9)
+}
+
 func TestInsert(t *testing.T) {
 	out, err := mould(func(in *MouldIn) {
 		bare(in)

@@ -157,8 +157,12 @@ func nearest(s scale, c float64) NearestSize {
 	n := s.value(c)
 	m := s.nearest(n)
 	marked := s.circumference(m)
+	residual := c - marked
+	if math.Abs(residual) < 1e-9 { // a conversion there and back
+		residual = 0
+	}
 	return NearestSize{Size: s.label(m), Value: n, CircumferenceMM: marked, DiameterMM: marked / math.Pi,
-		ResidualMM: c - marked, HalfStepMM: s.quantum * s.step / 2, OnScale: m >= s.lo && m <= s.hi}
+		ResidualMM: residual, HalfStepMM: s.quantum * s.step / 2, OnScale: m >= s.lo && m <= s.hi}
 }
 
 // tablesInUse are linear tables met in the trade that disagree with scales.
