@@ -164,7 +164,7 @@ func labelUS(n float64) string {
 
 func labelUK(n float64) string {
 	base := math.Floor(n)
-	name := whole(base)
+	var name string
 	switch {
 	case base < 0:
 		return "below A"
