@@ -95,7 +95,7 @@ type Gem struct {
 	Hardness        GemFigure   `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
 	Cleavage        string      `json:"cleavage" enum:"none,poor,good,perfect,unknown" doc:"How readily it splits along crystal planes"`
 	Toughness       string      `json:"toughness" enum:"poor,poor to fair,poor to good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
-	TableStatus     calc.Status `json:"table_status" doc:"Standing of cleavage, toughness, change in heat and custom"`
+	TableStatus     calc.Status `json:"table_status" doc:"Standing of cleavage, toughness and change in heat; the custom of casting is common practice without a source"`
 	InHeat          string      `json:"in_heat" doc:"What heat does to it" example:"colour can shift above 800 °C"`
 	HeatEvents      []HeatEvent `json:"heat_events" doc:"The changes in heat that have a temperature, lowest first"`
 	Treatments      []Treatment `json:"treatments" doc:"Treatments met with in the trade; another one may have been done"`

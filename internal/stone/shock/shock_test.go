@@ -214,3 +214,41 @@ func ExampleContact() {
 	fmt.Printf("%.0f °C\n", Contact(silver.Effusivity(), 1000, sapphire.Effusivity(), 20))
 	// Output: 687 °C
 }
+
+// Silver freezing in sand, both with their own temperatures: Schwarz's exact
+// solution, λ exp(λ²)(erf λ + b_s/b_m) = Ste/√π. A slab of half-thickness 1 mm
+// is solid after (S/2λ)²/α_s, its face at T_i all the while (recomputed table).
+func TestFreezingInAMouldAgainstSchwarz(t *testing.T) {
+	const ks, rho, c, latent, melt, cold, half = 360.0, 9700.0, 297.0, 104.7e3, 961.78, 25.0, 1e-3
+	silver := Curve(0, c*melt+2*latent, 8001, func(h float64) float64 {
+		switch {
+		case h < c*melt:
+			return h / c
+		case h < c*melt+latent:
+			return melt
+		}
+		return melt + (h-c*melt-latent)/c
+	})
+	for _, row := range []struct{ bm, lambda, face, seconds float64 }{
+		{887.4, 0.041189, 960.58, 1.1792}, {1059.8, 0.049129, 960.08, 0.8289}, {1272.9, 0.058899, 959.33, 0.5767},
+	} {
+		alpha := ks / (rho * c)
+		require.InEpsilon(t, row.seconds, math.Pow(half/2/row.lambda, 2)/alpha, 2e-3, "the table itself")
+		sand := Medium{0.6, 1600, row.bm * row.bm / 0.6 / 1600}
+		s := NewStack([]Layer{
+			{half, 20, 1, ks, rho, silver, melt, math.Inf(1)},
+			{20e-3, 120, 1.05, sand.K, sand.Rho, Constant(sand.C), cold, math.Inf(1)},
+		}, func(float64) float64 { return 1 }, 0, 0)
+		for i := range s.First[1] {
+			s.h[i] = c*melt + latent
+		}
+		now := 0.0
+		for s.h[0] > c*melt { // the middle freezes last
+			dt := max(1e-5, 0.004*now)
+			require.NoError(t, s.Step(dt))
+			now += dt
+		}
+		require.InEpsilon(t, row.seconds, now, 0.02, "b_m %g", row.bm)
+		require.InDelta(t, row.face, s.T[s.First[1]-1], 1)
+	}
+}
