@@ -251,7 +251,10 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 	i := e.Info()
 	op := operation(i, i.Name+"-rows", http.MethodPost, "/v1/"+i.Name+"/rows", i.Summary+", many at once")
 	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
-	op.Parameters = []*huma.Param{workingParam("false"), errorsParam()}
+	op.Parameters = []*huma.Param{workingParam("false"), errorsParam(), rowFormatParam(e)}
+	if e.shape.Flat() {
+		op.Parameters = append(op.Parameters, decimalParam())
+	}
 	list := &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}
 	values := make([]any, 0, len(e.Examples()))
 	lines := ""
@@ -277,6 +280,20 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 	}
 	op.Responses = k.responses("The rows in their order", content, 400, 413, 415, 422)
 	return op
+}
+
+func rowFormatParam(e *endpoint) *huma.Param {
+	names := []any{}
+	for _, f := range rowForms {
+		if e.shape.Flat() || f.mediaType != mediaXLSX {
+			names = append(names, f.name)
+		}
+	}
+	return &huma.Param{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept; the form of the body unless said. A workbook only comes out where one went in", Schema: &huma.Schema{Type: huma.TypeString, Enum: names}}
+}
+
+func decimalParam() *huma.Param {
+	return &huma.Param{Name: "decimal", In: "query", Description: "Decimal mark of all numbers in a CSV table, there and back; point unless said. The mark between its columns is found in the header", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"point", "comma"}}}
 }
 
 // rowAnswer is the schema of RowAnswer with the calculation's own answer.

@@ -108,6 +108,7 @@ type endpoint struct {
 	columns []wire.Column
 	media   []string // what an answer can be given in, best first
 	class   class
+	memory  *memory // for batches
 }
 
 func newEndpoint(c calc.Calculation, k class) *endpoint {

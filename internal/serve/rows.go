@@ -2,18 +2,22 @@ package serve
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"errors"
 	"io"
 	"mime"
 	"net/http"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/negotiation"
 	"golang.org/x/sync/errgroup"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/wire"
 )
 
 const (
@@ -30,7 +34,7 @@ type row struct {
 	number int // from 1
 	in     any
 	record []string // of a table, as it came
-	line   int      // of a sheet, where the row stands
+	place  int      // among the rows of a sheet
 	out    any
 	err    error
 }
@@ -52,6 +56,14 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
+	decimalComma := false
+	if i := slices.IndexFunc(pairs, func(p wire.Pair) bool { return p.Name == "decimal" }); i >= 0 {
+		if mark := pairs[i].Text; mark != "comma" && mark != "point" {
+			return reply{}, underQuery(calc.Refuse("decimal", mark, "give point or comma, the decimal mark of the CSV table"))
+		}
+		decimalComma = pairs[i].Text == "comma"
+		pairs = slices.Delete(pairs, i, i+1)
+	}
 	if len(pairs) > 0 {
 		return reply{}, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the rows"))
 	}
@@ -61,23 +73,34 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if c.Query("working") != "true" {
 		ctx = calc.Silent(ctx)
 	}
-	body := &limitedReader{c.BodyReader(), maxRowsBody}
-	client := &begun{c: c}
-	w := bufio.NewWriterSize(client, 64<<10)
-	src, dst, mediaType, err := e.codec(c, bufio.NewReaderSize(body, 64<<10), w)
+	ins, outs, err := e.forms(c, o)
 	if err != nil {
 		return reply{}, err
 	}
-	c.SetHeader("Content-Type", withCharset(mediaType))
+	leave, err := e.memory.take(ctx, bodySize(c), ins == mediaXLSX)
+	if err != nil {
+		return reply{}, err
+	}
+	defer leave()
+	// The body is read whole before the answer begins: most clients read
+	// nothing before they have sent everything.
+	body, err := readAll(c, maxRowsBody)
+	if err != nil {
+		return reply{}, err
+	}
+	client := &begun{c: c}
+	w := bufio.NewWriterSize(client, 64<<10)
+	src, dst, err := e.codec(ins, outs, decimalComma, bufio.NewReaderSize(bytes.NewReader(body), 64<<10), w)
+	if err != nil {
+		return reply{}, err
+	}
+	c.SetHeader("Content-Type", withCharset(outs))
 	err = e.run(ctx, src, dst)
-	if body.left < 0 {
-		err = problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes; send it in parts", maxRowsBody)
+	if err == nil || client.started {
+		err = dst.close(err)
 	}
 	if err != nil && !client.started {
 		return reply{}, err
-	}
-	if err := dst.close(err); err != nil {
-		return reply{}, errWritten
 	}
 	_ = w.Flush() // the client may have gone
 	return reply{}, errWritten
@@ -98,34 +121,91 @@ func (b *begun) Write(p []byte) (int, error) {
 	return b.c.BodyWriter().Write(p)
 }
 
-// codec chooses how the batch is read and written from its Content-Type.
-func (e *endpoint) codec(c huma.Context, r *bufio.Reader, w *bufio.Writer) (source, sink, string, error) {
-	mediaType, _, err := mime.ParseMediaType(c.Header("Content-Type"))
+// rowForms are the forms of a batch, by what format= calls them.
+var rowForms = []struct{ name, mediaType string }{
+	{"json", mediaJSON}, {"ndjson", mediaNDJSON}, {"csv", mediaCSV}, {"xlsx", mediaXLSX},
+}
+
+// forms finds how the batch is read, by its Content-Type, and how it is
+// written: by format=, else by Accept, else as it came.
+func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) {
+	in, _, err = mime.ParseMediaType(c.Header("Content-Type"))
 	if err != nil {
-		mediaType = c.Header("Content-Type")
+		in = c.Header("Content-Type")
 	}
-	switch mediaType {
-	case mediaJSON:
-		return newJSONRows(e.shape, r), &jsonSink{w: w, open: "[\n", part: ",\n", end: "\n]\n"}, mediaJSON, nil
-	case mediaNDJSON, "application/jsonl", "application/x-jsonlines":
-		return newLineRows(e.shape, r), &jsonSink{w: w, part: "\n", end: "\n"}, mediaNDJSON, nil
-	case mediaCSV:
-		if !e.shape.Flat() {
-			break
-		}
-		t, err := newTable(e, r, w)
-		return t, t, mediaCSV, err
-	case mediaXLSX:
-		if e.shape.Flat() {
-			b, err := newWorkbook(e, r, w)
-			return b, b, mediaXLSX, err
-		}
+	if in == "application/jsonl" || in == "application/x-jsonlines" {
+		in = mediaNDJSON
 	}
-	offered := []string{mediaJSON, mediaNDJSON}
+	accepted := []string{mediaJSON, mediaNDJSON}
 	if e.shape.Flat() {
-		offered = append(offered, mediaCSV, mediaXLSX)
+		accepted = append(accepted, mediaCSV, mediaXLSX)
 	}
-	return nil, nil, "", problem(http.StatusUnsupportedMediaType, "send %s, not %q", strings.Join(offered, " or "), mediaType)
+	if !slices.Contains(accepted, in) {
+		return "", "", problem(http.StatusUnsupportedMediaType, "send %s, not %q", strings.Join(accepted, " or "), clip(in, 100))
+	}
+	offered, names := []string{in}, []string{} // a workbook can only be added to
+	for _, f := range rowForms {
+		if f.mediaType == mediaXLSX && in != mediaXLSX {
+			continue
+		}
+		names = append(names, f.name)
+		if f.name == o.format {
+			return in, f.mediaType, nil
+		}
+		offered = append(offered, f.mediaType)
+	}
+	if o.format != "" {
+		return "", "", underQuery(calc.Refuse("format", o.format, "give one of %s", strings.Join(names, ", ")))
+	}
+	accept := c.Header("Accept")
+	if accept == "" {
+		return in, in, nil
+	}
+	out = negotiation.SelectQValueFast(accept, offered)
+	if out == "" && strings.Contains(accept, "*") {
+		out = in
+	}
+	if out == "" {
+		return "", "", problem(http.StatusNotAcceptable, "none of %q is offered; ask for %s", clip(accept, 100), strings.Join(offered[1:], ", "))
+	}
+	return in, out, nil
+}
+
+// codec makes the two ends of a batch.
+func (e *endpoint) codec(in, out string, decimalComma bool, r *bufio.Reader, w *bufio.Writer) (src source, dst sink, err error) {
+	table := newTableSink(e, nil, w)
+	var book *workbook
+	switch in {
+	case mediaJSON:
+		src = newJSONRows(e.shape, r)
+	case mediaNDJSON:
+		src = newLineRows(e.shape, r)
+	case mediaCSV:
+		t, err := newTableRows(e, r, decimalComma)
+		if err != nil {
+			return nil, nil, err
+		}
+		src, table = t, newTableSink(e, t.header, w)
+		table.w.Comma = t.r.Comma
+	case mediaXLSX:
+		if book, err = openWorkbook(e, r, w); err != nil {
+			return nil, nil, err
+		}
+		book.echo = out == mediaCSV
+		src, table = book, newTableSink(e, book.header, w)
+	}
+	table.decimalComma = decimalComma
+	switch out {
+	case mediaJSON:
+		dst = &jsonSink{w: w, open: "[\n", part: ",\n", end: "\n]\n"}
+	case mediaNDJSON:
+		dst = &jsonSink{w: w, part: "\n", end: "\n"}
+	case mediaCSV:
+		dst = table
+	case mediaXLSX:
+		dst = book
+	}
+	return src, dst, nil
 }
 
 // run reads rows in batches, answers each batch on all cores and writes it in order.

@@ -90,8 +90,10 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 	}
 	light := class{limit: settings.LightTime}
 	heavy := class{limit: settings.HeavyTime, gate: s.gate}
+	batches := newMemory()
 	for _, c := range calculations {
 		e := newEndpoint(c, light)
+		e.memory = batches
 		if c.Info().Heavy {
 			e.class = heavy
 		}

@@ -2,12 +2,16 @@ package serve
 
 import (
 	"bufio"
+	"bytes"
+	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
+	"net/http"
 	"reflect"
-	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -19,86 +23,251 @@ const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.s
 
 const (
 	// maxUnzipped bounds what a workbook may unpack to, in bytes.
-	maxUnzipped = 128 << 20
+	maxUnzipped = 64 << 20
+	// maxCellText is the longest text of a cell, in bytes: spreadsheets hold
+	// 32,767 characters.
+	maxCellText = 32_000
 	// headerWithin is how far down the header of a sheet is looked for.
 	headerWithin = 20
+	// maxSheetRows bounds the rows of a sheet that are answered.
+	maxSheetRows = 100_000
 )
 
 // workbook reads the rows of a workbook's active sheet and writes the answers
-// into columns beside them; everything else in the workbook stays as it is.
+// into cells right of them. The library opens and saves the workbook; the
+// sheet's own XML is copied byte by byte around the new cells, so that its
+// formulas, formats and whatever else it holds stay as they are.
 type workbook struct {
 	columnMatch
-	file  *excelize.File
-	sheet string
-	rows  *excelize.Rows
-	line  int // of the sheet that was read last, from 1
-	first int // column of the first answer, from 1
-	w     *bufio.Writer
+	file     *excelize.File
+	part     string
+	raw      []byte
+	scanner  *sheetScanner
+	texts    []string // shared by cells
+	looks    map[int]look
+	date1904 bool
+
+	head   placed
+	rows   []placed
+	widest int    // the right-most column that holds anything
+	cached []span // values of formulas that may rest on the answers
+	echo   bool   // whether the rows' own cells are wanted as texts
+	w      *bufio.Writer
 }
 
-func newWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
+// placed is a row that gets cells: where it stands, and what it gets.
+type placed struct {
+	number int
+	tag    span
+	end    int64
+	style  int      // of the new cells
+	cells  []string // the answers, encoded without their place
+}
+
+// look is what a number format makes of a number.
+type look int
+
+const (
+	plainNumber look = iota
+	dateNumber
+	percentNumber
+)
+
+func openWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
 	file, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnzipped, UnzipXMLSizeLimit: maxUnzipped})
 	if err != nil {
 		return nil, &wire.Unparsable{Reason: "the workbook cannot be opened: " + err.Error()}
 	}
-	b := &workbook{file: file, sheet: file.GetSheetName(file.GetActiveSheetIndex()), w: w}
-	if b.rows, err = file.Rows(b.sheet); err != nil {
-		return nil, &wire.Unparsable{Reason: "the active sheet cannot be read: " + err.Error()}
+	b := &workbook{file: file, looks: map[int]look{}, w: w}
+	if b.part, err = partOf(file, file.GetActiveSheetIndex()); err != nil {
+		return nil, err
 	}
-	for b.line < headerWithin && b.rows.Next() {
-		b.line++
-		cells, err := b.rows.Columns()
-		if err != nil {
-			return nil, &wire.Unparsable{Reason: "the active sheet cannot be read: " + err.Error()}
+	raw, _ := file.Pkg.Load(b.part)
+	b.raw = raw.([]byte)
+	b.scanner = newSheetScanner(b.raw)
+	if shared, ok := file.Pkg.Load("xl/sharedStrings.xml"); ok {
+		if b.texts, err = sharedTexts(shared.([]byte)); err != nil {
+			return nil, &wire.Unparsable{Reason: "the workbook's table of texts cannot be read: " + err.Error()}
 		}
-		if !slices.ContainsFunc(cells, e.takes) {
-			continue
-		}
-		if b.columnMatch, err = match(e, cells); err != nil {
-			return nil, err
-		}
-		b.first = len(cells) + 1
-		names := make([]any, 0, len(b.names)+1)
-		for _, n := range append(slices.Clone(b.names), errorColumn) {
-			names = append(names, n)
-		}
-		return b, b.setRow(b.line, names)
 	}
-	return nil, calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s", headerWithin, b.sheet, strings.Join(e.inputNames(), ", "))
+	if props, err := file.GetWorkbookProps(); err == nil && props.Date1904 != nil {
+		b.date1904 = *props.Date1904
+	}
+	return b, b.findHeader(e)
 }
 
-func (b *workbook) setRow(line int, values []any) error {
-	at, err := excelize.CoordinatesToCellName(b.first, line)
-	if err != nil {
+// findHeader reads down to the row that names inputs.
+func (b *workbook) findHeader(e *endpoint) error {
+	for range headerWithin {
+		line, err := b.line()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		var header []string
+		for i := range line.cells {
+			c := &line.cells[i]
+			for len(header) < c.column-1 {
+				header = append(header, "")
+			}
+			header = append(header, b.text(c))
+		}
+		if e.named(header) == 0 {
+			b.note(line)
+			continue
+		}
+		b.columnMatch, err = match(e, header)
+		b.note(line)
+		b.head = b.place(line)
+		for _, n := range b.names {
+			b.head.cells = append(b.head.cells, encodeCell(n))
+		}
 		return err
 	}
-	return b.file.SetSheetRow(b.sheet, at, &values)
+	return calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s",
+		headerWithin, b.file.GetSheetName(b.file.GetActiveSheetIndex()), strings.Join(e.inputNames(), ", "))
+}
+
+func (b *workbook) line() (*sheetRow, error) {
+	line, err := b.scanner.next()
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, &wire.Unparsable{Reason: "the active sheet cannot be read: " + err.Error()}
+	}
+	return line, err
+}
+
+func (b *workbook) place(line *sheetRow) placed {
+	p := placed{number: line.number, tag: line.tag, end: line.end}
+	if n := len(line.cells); n > 0 && b.head.number == 0 {
+		p.style = line.cells[n-1].style // the header's new cells look like its last
+	}
+	return p
+}
+
+// note keeps the right-most column, and the values of formulas: they are
+// worked out anew when the workbook is opened, but not those that were read.
+func (b *workbook) note(line *sheetRow) {
+	for _, c := range line.cells {
+		if c.text != "" || c.formula {
+			b.widest = max(b.widest, c.column)
+		}
+		read := c.column <= len(b.feeds) && b.feeds[c.column-1].Name != ""
+		if c.formula && !read {
+			b.cached = append(b.cached, c.cached)
+		}
+	}
 }
 
 // next reads the next row in which an input is filled.
 func (b *workbook) next(r *row) error {
-	for b.rows.Next() {
-		b.line++
-		cells, err := b.rows.Columns()
+	for {
+		line, err := b.line()
 		if err != nil {
-			return &wire.Unparsable{Reason: "row " + strconv.Itoa(b.line) + " of the sheet cannot be read: " + err.Error()}
+			return err
 		}
-		pairs, filled := b.pairsOf(cells)
-		if !filled {
+		b.note(line)
+		b.begin()
+		for i := range line.cells {
+			c := &line.cells[i]
+			b.take(c.column-1, b.text(c))
+		}
+		if !b.filled {
 			continue
 		}
-		r.line = b.line
-		r.in, r.err = b.e.shape.ReadPairs(pairs)
+		if len(b.rows) == maxSheetRows {
+			return problem(http.StatusRequestEntityTooLarge, "the sheet has more than %d rows; send them in parts", maxSheetRows)
+		}
+		b.rows = append(b.rows, b.place(line))
+		r.place = len(b.rows) - 1
+		b.columnMatch.read(r)
+		if b.echo {
+			r.record = make([]string, len(b.header))
+			for i := range line.cells {
+				if c := &line.cells[i]; c.column <= len(r.record) {
+					r.record[c.column-1] = b.text(c)
+				}
+			}
+		}
 		return nil
 	}
-	if err := b.rows.Close(); err != nil {
-		return err
+}
+
+// text is what a cell says: a date as YYYY-MM-DD, a percentage with its sign.
+func (b *workbook) text(c *sheetCell) string {
+	switch c.kind {
+	case "s":
+		if i, err := strconv.Atoi(c.text); err == nil && i >= 0 && i < len(b.texts) {
+			return b.texts[i]
+		}
+		return ""
+	case "", "n":
+		v, err := strconv.ParseFloat(c.text, 64)
+		if err != nil {
+			return c.text
+		}
+		switch b.look(c.style) {
+		case dateNumber:
+			if day, err := excelize.ExcelDateToTime(v, b.date1904); err == nil {
+				return day.Format(time.DateOnly)
+			}
+		case percentNumber:
+			return wire.Number(100*v) + " %"
+		}
 	}
-	return io.EOF
+	return c.text
+}
+
+// look finds what the number format of a style shows.
+func (b *workbook) look(style int) look {
+	if style == 0 {
+		return plainNumber
+	}
+	l, known := b.looks[style]
+	if !known {
+		if s, err := b.file.GetStyle(style); err == nil {
+			l = lookOf(s)
+		}
+		b.looks[style] = l
+	}
+	return l
+}
+
+// lookOf reads a number format: the built-in ones by their numbers (ECMA-376
+// part 1, 18.8.30), others by the marks outside quotes and brackets.
+func lookOf(s *excelize.Style) look {
+	code := ""
+	if s.CustomNumFmt != nil {
+		bare := strings.Builder{}
+		closing := rune(0)
+		for _, c := range *s.CustomNumFmt {
+			switch {
+			case closing != 0:
+				if c == closing {
+					closing = 0
+				}
+			case c == '"':
+				closing = '"'
+			case c == '[':
+				closing = ']'
+			default:
+				bare.WriteRune(c)
+			}
+		}
+		code = strings.ToLower(bare.String())
+	}
+	switch n := s.NumFmt; {
+	case strings.Contains(code, "%") || code == "" && (n == 9 || n == 10):
+		return percentNumber
+	case strings.ContainsAny(code, "yd") || code == "" && (n >= 14 && n <= 17 || n == 22 || n >= 27 && n <= 31 || n >= 50 && n <= 58 || n == 36):
+		return dateNumber
+	}
+	return plainNumber
 }
 
 func (b *workbook) put(r *row) error {
-	values := make([]any, 0, len(b.e.columns)+1)
+	cells := make([]string, 0, len(b.names))
 	if r.err == nil {
 		v := reflect.ValueOf(r.out)
 		for _, c := range b.e.columns {
@@ -107,34 +276,112 @@ func (b *workbook) put(r *row) error {
 				r.err = err
 				break
 			}
-			values = append(values, typed(string(cell)))
+			cells = append(cells, encodeCell(string(cell)))
 		}
 	}
-	message := any(nil)
 	if r.err != nil {
-		values = make([]any, len(b.e.columns))
-		message = strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")
+		cells = append(make([]string, len(b.e.columns)), encodeCell(strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")))
 	}
-	return b.setRow(r.line, append(values, message))
+	b.rows[r.place].cells = cells
+	return nil
 }
 
-// typed makes a number of a cell that is one. Text stays text: it is stored
-// as a string, which no spreadsheet takes for a formula.
-func typed(cell string) any {
+// encodeCell is the XML of a cell from behind its place: a number where it is
+// one, else a text, which no spreadsheet takes for a formula. An empty cell
+// is not written.
+func encodeCell(cell string) string {
 	if cell == "" {
-		return nil
+		return ""
 	}
-	if f, err := strconv.ParseFloat(cell, 64); err == nil {
-		return f
+	if v, err := strconv.ParseFloat(cell, 64); err == nil && v-v == 0 {
+		return "><v>" + strconv.FormatFloat(v, 'g', -1, 64) + "</v></c>"
 	}
-	return cell
+	var text bytes.Buffer
+	_ = xml.EscapeText(&text, []byte(clip(cell, maxCellText))) // a bytes.Buffer takes everything
+	return ` t="inlineStr"><is><t xml:space="preserve">` + text.String() + "</t></is></c>"
 }
 
-// close writes the workbook; formulas that rest on the new cells are marked
-// to be worked out anew.
+// close writes the workbook.
 func (b *workbook) close(broken error) error {
 	if broken != nil {
 		return broken
 	}
-	return errors.Join(b.file.UpdateLinkedValue(), b.file.Write(b.w), b.file.Close())
+	if b.widest+len(b.names) > maxSheetColumn {
+		return calc.Refuse("", nil, "the sheet has no room for %d columns right of its last", len(b.names))
+	}
+	b.file.Pkg.Store(b.part, b.spliced())
+	if err := b.forgetValues(); err != nil {
+		return err
+	}
+	fully := true
+	return errors.Join(b.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &fully}), b.file.Write(b.w), b.file.Close())
+}
+
+// spliced is the sheet with the answers' cells right of all that it holds.
+func (b *workbook) spliced() []byte {
+	s := &splice{raw: b.raw}
+	s.cut(b.scanner.dimension) // it may be left out, and is no longer true
+	cached := b.cached
+	letters := make([]string, len(b.names))
+	for i := range letters {
+		letters[i], _ = excelize.ColumnNumberToName(b.widest + 1 + i)
+	}
+	for _, p := range append([]placed{b.head}, b.rows...) {
+		for len(cached) > 0 && cached[0].from < p.tag.from {
+			s.cut(cached[0])
+			cached = cached[1:]
+		}
+		s.keep(p.tag.from)
+		s.out.Write(spans.ReplaceAll(b.raw[p.tag.from:p.tag.to], nil))
+		s.at = p.tag.to
+		for len(cached) > 0 && cached[0].from < p.end {
+			s.cut(cached[0])
+			cached = cached[1:]
+		}
+		s.keep(p.end)
+		for i, cell := range p.cells {
+			if cell != "" {
+				_, _ = fmt.Fprintf(&s.out, `<c r="%s%d"`, letters[i], p.number)
+				if p.style != 0 {
+					_, _ = fmt.Fprintf(&s.out, ` s="%d"`, p.style)
+				}
+				s.out.WriteString(cell)
+			}
+		}
+	}
+	for _, c := range cached {
+		s.cut(c)
+	}
+	return s.finish()
+}
+
+// forgetValues takes the values of formulas out of the other sheets, so that
+// whatever opens the workbook works them out with the answers.
+func (b *workbook) forgetValues() error {
+	for i := range b.file.WorkBook.Sheets.Sheet {
+		part, err := partOf(b.file, i)
+		if err != nil || part == b.part {
+			continue
+		}
+		raw, _ := b.file.Pkg.Load(part)
+		scanner, s := newSheetScanner(raw.([]byte)), &splice{raw: raw.([]byte)}
+		for {
+			line, err := scanner.next()
+			if errors.Is(err, io.EOF) {
+				break
+			}
+			if err != nil {
+				return &wire.Unparsable{Reason: "another sheet of the workbook cannot be read: " + err.Error()}
+			}
+			for _, c := range line.cells {
+				if c.formula {
+					s.cut(c.cached)
+				}
+			}
+		}
+		if s.at > 0 {
+			b.file.Pkg.Store(part, s.finish())
+		}
+	}
+	return nil
 }

@@ -1,9 +1,14 @@
 package serve
 
 import (
+	"archive/zip"
 	"bytes"
+	"encoding/binary"
+	"io"
 	"net/http"
 	"net/http/httptest"
+	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -39,11 +44,13 @@ func orderBook(t testing.TB) []byte {
 	return b.Bytes()
 }
 
-func postWorkbook(body []byte) *httptest.ResponseRecorder {
-	r := httptest.NewRequest("POST", "/v1/toys/rows", bytes.NewReader(body))
+func postWorkbook(body []byte) *httptest.ResponseRecorder { return send(toyServer, "", body) }
+
+func send(h http.Handler, options string, book []byte) *httptest.ResponseRecorder {
+	r := httptest.NewRequest("POST", "/v1/toys/rows"+options, bytes.NewReader(book))
 	r.Header.Set("Content-Type", mediaXLSX)
 	w := httptest.NewRecorder()
-	toyServer.ServeHTTP(w, r)
+	h.ServeHTTP(w, r)
 	return w
 }
 
@@ -90,6 +97,72 @@ func parts(f *excelize.File) []string {
 	return names
 }
 
+// A sheet keeps every byte that is not an answer: what the library would not
+// know how to write again too.
+func TestWorkbookKeepsTheBytesOfItsSheet(t *testing.T) {
+	f, err := excelize.OpenReader(bytes.NewReader(orderBook(t)))
+	require.NoError(t, err)
+	const sheet = "xl/worksheets/sheet1.xml"
+	raw, _ := f.Pkg.Load(sheet)
+	odd := strings.Replace(string(raw.([]byte)), "</worksheet>", `<extLst><ext uri="{ours}"><x:own xmlns:x="urn:x" a='1'/></ext></extLst></worksheet>`, 1)
+	odd = strings.Replace(odd, `<row r="4">`, `<!-- kept --><row r="4" spans="1:4" custom="1">`, 1)
+	f.Pkg.Store(sheet, []byte(odd))
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+
+	w := postWorkbook(b.Bytes())
+	require.Equal(t, http.StatusOK, w.Code, w.Body)
+	f, err = excelize.OpenReader(w.Body)
+	require.NoError(t, err)
+	raw, _ = f.Pkg.Load(sheet)
+	got := regexp.MustCompile(`<c r="[E-H]\d+".*?</c>`).ReplaceAllString(string(raw.([]byte)), "")
+	want := strings.Replace(odd, ` spans="1:4"`, "", 1)
+	want = regexp.MustCompile(`<dimension.*?</dimension>`).ReplaceAllString(want, "")
+	require.Equal(t, want, got)
+}
+
+func TestWorkbookCellsSayWhatTheyShow(t *testing.T) {
+	f := excelize.NewFile()
+	look := func(cell, format string) {
+		style, err := f.NewStyle(&excelize.Style{CustomNumFmt: &format})
+		require.NoError(t, err)
+		require.NoError(t, f.SetCellStyle("Sheet1", cell, cell, style))
+	}
+	for cell, v := range map[string]any{
+		"A1": "length_mm (cm)", "B1": "name", "C1": "width_mm", "F2": "a note of mine",
+		"A2": 2.5, "B2": time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC),
+		"A3": "2,5", "B3": 0.5, "A4": 1, "C4": 0.12,
+	} {
+		require.NoError(t, f.SetCellValue("Sheet1", cell, v))
+	}
+	look("B3", `0.00 "y"[Red]`)
+	look("C4", "0 %")
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+	w := postWorkbook(b.Bytes())
+	require.Equal(t, http.StatusOK, w.Code, w.Body)
+	f, err := excelize.OpenReader(w.Body)
+	require.NoError(t, err)
+	for cell, want := range map[string]string{
+		"F2": "a note of mine", "G1": "area_mm2", // right of everything
+		"G2": "50", "H2": "2026-11-25", "J2": "", "H3": "", "G4": "",
+	} {
+		got, err := f.GetCellValue("Sheet1", cell)
+		require.NoError(t, err)
+		require.Equal(t, want, got, cell)
+	}
+	for cell, want := range map[string]string{"J3": "length_mm: write the decimals with a point", "J4": `width_mm: unit "%" is not known here`} {
+		got, err := f.GetCellValue("Sheet1", cell)
+		require.NoError(t, err)
+		require.Contains(t, got, want)
+	}
+	for _, target := range []string{"?format=csv", "?format=json"} {
+		w := send(toyServer, target, b.Bytes())
+		require.Equal(t, http.StatusOK, w.Code, w.Body)
+		require.Contains(t, w.Body.String(), "2026-11-25")
+	}
+}
+
 func TestWorkbooksThatCannotBeRead(t *testing.T) {
 	require.Equal(t, http.StatusBadRequest, postWorkbook([]byte("not a workbook")).Code)
 	f := excelize.NewFile()
@@ -99,6 +172,65 @@ func TestWorkbooksThatCannotBeRead(t *testing.T) {
 	w := postWorkbook(b.Bytes())
 	require.Equal(t, http.StatusUnprocessableEntity, w.Code)
 	require.Contains(t, w.Body.String(), "length_mm, width_mm, name")
+}
+
+// repacked is a workbook with one part put in place of another.
+func repacked(t testing.TB, part string, body io.Reader) []byte {
+	book := orderBook(t)
+	in, err := zip.NewReader(bytes.NewReader(book), int64(len(book)))
+	require.NoError(t, err)
+	var b bytes.Buffer
+	out := zip.NewWriter(&b)
+	for _, f := range in.File {
+		if f.Name == part {
+			w, err := out.Create(part)
+			require.NoError(t, err)
+			_, err = io.Copy(w, body)
+			require.NoError(t, err)
+			continue
+		}
+		require.NoError(t, out.Copy(f))
+	}
+	require.NoError(t, out.Close())
+	return b.Bytes()
+}
+
+func TestWorkbooksThatUnpackTooFarAreRefused(t *testing.T) {
+	bomb := repacked(t, "xl/worksheets/sheet1.xml", io.LimitReader(endless{[]byte("<row/>")}, maxUnzipped+1))
+	require.Less(t, len(bomb), 1<<20)
+	w := postWorkbook(bomb)
+	require.Equal(t, http.StatusBadRequest, w.Code)
+	require.Contains(t, w.Body.String(), "unzip size exceeds")
+
+	// One that understates what it holds.
+	at := bytes.LastIndex(bomb, []byte("xl/worksheets/sheet1.xml")) - 46
+	binary.LittleEndian.PutUint32(bomb[at+24:], 1000)
+	require.Equal(t, http.StatusBadRequest, postWorkbook(bomb).Code)
+}
+
+func TestBrokenSheetsAreRefused(t *testing.T) {
+	for _, rows := range []string{
+		`<row r="3"><c r="A3" t="inlineStr"><is><t>length_mm</t></is></c></row><row r="2"><c r="A2"><v>1</v></c></row>`,
+		`<row r="1"><c r="A1" t="inlineStr"><is><t>length_mm</t></is></c></row><row r="2"><c r="A9"><v>1</v></c></row>`,
+		`<row r="1"><c r="A1" t="inlineStr"><is><t>length_mm</t></is></c></row><row r="2"><c r="A2"><v>&unknown;</v></c></row>`,
+		`<row r="1"><c r="A1" t="inlineStr"><is><t>length_mm</t></is></c></row><row r="9999999"/>`,
+		`<row r="1"><c r="A1" t="inlineStr"><is><t>length_mm</t></is></c><c r="XFD1"><v>1</v></c></row>`,
+	} {
+		w := postWorkbook(repacked(t, "xl/worksheets/sheet1.xml", strings.NewReader(`<worksheet><sheetData>`+rows+`</sheetData></worksheet>`)))
+		require.GreaterOrEqual(t, w.Code, 400, rows)
+		require.Less(t, w.Code, 500, rows)
+	}
+}
+
+func FuzzSheet(f *testing.F) {
+	f.Add(`<row r="1"><c r="A1" t="inlineStr"><is><t>length_mm</t></is></c></row><row><c s="1"><f>1+1</f><v>2</v></c></row>`)
+	f.Add(`<dimension ref="A1"/><row><c t="s"><v>3</v></c></row>`)
+	f.Fuzz(func(t *testing.T, sheet string) {
+		w := postWorkbook(repacked(t, "xl/worksheets/sheet1.xml", strings.NewReader(sheet)))
+		if w.Code >= 500 {
+			t.Fatal(w.Body)
+		}
+	})
 }
 
 // BenchmarkWorkbook sets a batch in a workbook of 10,000 × 20 cells beside

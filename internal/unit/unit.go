@@ -45,6 +45,8 @@ var kinds = map[string]kind{
 		"s": 1, "ms": 1e-3, "min": 60, "h": 3600}},
 	"_min": {canonical: "min", example: "1.5 h", scale: map[string]float64{
 		"min": 1, "s": 1.0 / 60, "h": 60}},
+	"_pct":    {canonical: "%", example: "12 %", scale: map[string]float64{"%": 1}},
+	"_permil": {canonical: "‰", example: "92.5 %", scale: map[string]float64{"‰": 1, "%": 10}},
 }
 
 // Of returns the canonical unit and a specimen of the text accepted by a

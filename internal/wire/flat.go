@@ -63,7 +63,11 @@ func (s *Shape) Flat() bool { return s.flat.whole }
 func (s *Shape) FlatFields() []Field {
 	fields := make([]Field, len(s.flat.leaves))
 	for i, l := range s.flat.leaves {
-		fields[i] = Field{l.name, l.required && l.optional == nil}
+		scalar := l.node
+		if l.kind == list {
+			scalar = l.item
+		}
+		fields[i] = Field{l.name, l.required && l.optional == nil, scalar.kind <= integer, l.kind == list}
 	}
 	return fields
 }

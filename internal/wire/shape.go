@@ -54,13 +54,15 @@ func (s *Shape) New() any {
 type Field struct {
 	Name     string
 	Required bool
+	Number   bool // a number or a list of them
+	List     bool // a list
 }
 
 // Fields lists the top fields in the order of the type.
 func (s *Shape) Fields() []Field {
 	fields := make([]Field, len(s.root.props))
 	for i, p := range s.root.props {
-		fields[i] = Field{p.name, p.required}
+		fields[i] = Field{Name: p.name, Required: p.required, Number: p.kind <= integer, List: p.kind == list}
 	}
 	return fields
 }

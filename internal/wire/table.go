@@ -40,7 +40,7 @@ func Inert(cell string) string {
 	case '=', '@', '\t', '\r':
 		return "'" + cell
 	case '+', '-':
-		if !isNumber(cell) {
+		if !IsNumber(cell) {
 			return "'" + cell
 		}
 	}

@@ -52,7 +52,8 @@ var jsonOptions = json.JoinOptions(
 // JSON writes an answer. The error wraps *NotFinite for a NaN or an infinity.
 func JSON(out any) ([]byte, error) { return json.Marshal(out, jsonOptions) }
 
-func isNumber(s string) bool {
+// IsNumber reports whether a cell is a number, as Go reads one.
+func IsNumber(s string) bool {
 	_, err := strconv.ParseFloat(s, 64)
 	return err == nil
 }

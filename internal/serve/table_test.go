@@ -1,0 +1,146 @@
+package serve
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/csv"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestTablesOfOtherSpreadsheets(t *testing.T) {
+	for _, c := range []struct {
+		target, mediaType, body string
+		header                  []string
+		status                  int
+		want                    string
+	}{
+		{"", mediaCSV, "width_mm (in);own;length_mm (cm)\n0.5;7,5;1\n2 mm;=1;\"1.5\"\n", nil, 200,
+			"width_mm (in);own;length_mm (cm);area_mm2;label;cautions;error\n0.5;7,5;1;127;;;\n2 mm;'=1;1.5;30;;;\n"},
+		{"", mediaCSV, "length_mm\twidth_mm\n3\t2\n", nil, 200, "3\t2\t6\t"},
+		{"", mediaCSV, "length_mm;width_mm\n1,250;2\n3;2\n", nil, 200, "1,250;2;;;;\"length_mm: write the decimals with a point"},
+		{"?decimal=comma", mediaCSV, "length_mm;width_mm (cm);name\n12,5;1;a.b, c\n3;0,25\n1.250;2\n", nil, 200,
+			"12,5;1;a.b, c;125;a.b, c;;\n3;0,25;;7,5;;;\n1.250;2;;;;;length_mm: write the decimals with a comma"},
+		{"?decimal=dot", mediaCSV, "length_mm\n3\n", nil, 422, "give point or comma"},
+		{"", mediaCSV, "length_mm (g)\n3\n", nil, 422, `unit \"g\" is not known here`},
+		{"", mediaCSV, "length_mm,name (mm)\n3,x\n", nil, 422, `name is not a quantity`},
+		{"", mediaCSV, "length_mm,length_mm (cm)\n3,3\n", nil, 422, `stands twice`},
+		{"", mediaCSV, "order,price\n3,3\n", nil, 422, `no column of the header names an input; the inputs are length_mm, width_mm, name`},
+		{"", mediaCSV, "length_mm,error,area_mm2\n3,mine,also\n", nil, 200, "length_mm,error,area_mm2,answer.area_mm2,label,cautions,answer.error\n3,mine,also,6,,,\n"},
+		{"", mediaCSV, "length_mm\n3,4\n3\n\"3\n", nil, 200, "3,,,,the row has more cells than the header\n3,6,,,\n"},
+
+		{"?format=json", mediaCSV, "length_mm\n3\nx\n", nil, 200, `{"row":1,"answer":{"area_mm2":6,`},
+		{"?format=ndjson", mediaCSV, "length_mm\n3\n", nil, 200, `{"row":1,"answer":{"area_mm2":6,`},
+		{"", mediaCSV, "length_mm\n3\n", []string{"Accept", "application/json"}, 200, `{"row":1,"answer":{"area_mm2":6,`},
+		{"", mediaCSV, "length_mm\n3\n", []string{"Accept", "*/*"}, 200, "length_mm,area_mm2"},
+		{"", mediaCSV, "length_mm\n3\n", []string{"Accept", "image/png"}, 406, "ask for"},
+		{"?format=csv", mediaJSON, `[{"length_mm": 3}, {"length_mm": -3}]`, nil, 200, "area_mm2,label,cautions,error\n6,,,\n,,,\"length_mm: give a number"},
+		{"?format=xlsx", mediaCSV, "length_mm\n3\n", nil, 422, "give one of json, ndjson, csv"},
+		{"?pick=area_mm2", mediaCSV, "length_mm\n3\n", nil, 422, "query.pick"},
+		{"?length_mm=3", mediaCSV, "length_mm\n3\n", nil, 422, "put it in the rows"},
+	} {
+		w := ask(t, "POST", "/v1/toys/rows"+c.target, c.body, append([]string{"Content-Type", c.mediaType}, c.header...)...)
+		require.Equal(t, c.status, w.Code, "%s %s", c.body, w.Body)
+		require.Contains(t, w.Body.String(), c.want, "%s%s", c.body, c.target)
+	}
+}
+
+// Most clients send all before they read anything, and a server in Go drops
+// what is left of a body once its answer has begun.
+func TestNoRowOfALongTableIsLost(t *testing.T) {
+	const rows = 30_000
+	server := httptest.NewServer(toyServer)
+	defer server.Close()
+	response, err := http.Post(server.URL+"/v1/toys/rows", mediaCSV, strings.NewReader("length_mm,order\n"+strings.Repeat("3,\"A, 1\"\n", rows)))
+	require.NoError(t, err)
+	defer response.Body.Close()
+	records, err := csv.NewReader(response.Body).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, records, rows+1)
+	require.Equal(t, []string{"3", "A, 1", "6", "", "", ""}, records[rows])
+}
+
+// endless is a body without end.
+type endless struct{ line []byte }
+
+func (e endless) Read(p []byte) (int, error) {
+	n := 0
+	for n < len(p) {
+		n += copy(p[n:], e.line)
+	}
+	return n, nil
+}
+
+func TestEndlessBodiesAreRefused(t *testing.T) {
+	for mediaType, line := range map[string]string{mediaCSV: "3\n", mediaNDJSON: "{\"length_mm\": 3}\n", mediaJSON: "[[[[", mediaXLSX: "PK"} {
+		r := httptest.NewRequest("POST", "/v1/toys/rows", endless{[]byte(line)})
+		r.Header.Set("Content-Type", mediaType)
+		w := httptest.NewRecorder()
+		toyServer.ServeHTTP(w, r)
+		require.Equal(t, http.StatusRequestEntityTooLarge, w.Code, mediaType)
+	}
+}
+
+func TestBatchesShareTheMemory(t *testing.T) {
+	m := newMemory()
+	leave, err := m.take(t.Context(), batchMemory, false)
+	require.NoError(t, err)
+	short, cancel := context.WithTimeout(t.Context(), 10*time.Millisecond)
+	defer cancel()
+	_, err = m.take(short, 1, true)
+	require.Error(t, err)
+	leave()
+	leave, err = m.take(t.Context(), 1, true)
+	require.NoError(t, err)
+	leave()
+}
+
+func FuzzTable(f *testing.F) {
+	f.Add("length_mm;own\n3;=1\n")
+	f.Add("length_mm,name\n3,\"a\"\"b\"\n")
+	f.Fuzz(func(t *testing.T, table string) {
+		for _, target := range []string{"/v1/toys/rows", "/v1/toys/rows?decimal=comma"} {
+			r := httptest.NewRequest("POST", target, strings.NewReader(table))
+			r.Header.Set("Content-Type", mediaCSV)
+			w := httptest.NewRecorder()
+			toyServer.ServeHTTP(w, r)
+			if w.Code >= 500 {
+				t.Fatal(w.Body)
+			}
+			inert(t, w)
+		}
+	})
+}
+
+var toyEndpoint = newEndpoint(toy, class{})
+
+// inert checks that no cell of an answer begins a formula.
+func inert(t *testing.T, w *httptest.ResponseRecorder) {
+	if w.Code != http.StatusOK {
+		return
+	}
+	r := csv.NewReader(bytes.NewReader(w.Body.Bytes()))
+	r.Comma = delimiter(toyEndpoint, bufio.NewReader(bytes.NewReader(w.Body.Bytes())))
+	r.FieldsPerRecord = -1
+	for {
+		record, err := r.Read()
+		if err == io.EOF {
+			return
+		}
+		if err != nil {
+			t.Fatalf("the answer is no table: %v in %q", err, w.Body)
+		}
+		for _, cell := range record {
+			if cell != "" && strings.ContainsRune("=@", rune(cell[0])) {
+				t.Fatalf("%q would be a formula", cell)
+			}
+		}
+	}
+}
