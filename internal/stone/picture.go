@@ -80,6 +80,8 @@ func (p picture) strip(x0, y float64) {
 	}
 	for _, s := range p.out.Stones {
 		p.stone(x0+s.AlongMM, y-s.AcrossMM, s)
+	}
+	for _, s := range p.out.Stones { // over all stones, as a shared grain lies on two
 		for _, g := range s.Grains {
 			p.Circle(x0+g.AlongMM, y-g.AcrossMM, g.DiameterMM/2, grainInk)
 		}
