@@ -76,6 +76,7 @@ func TestPublishedAlligation(t *testing.T) {
 		{algebra, []BlendLot{gives("sterling", 999, 925, 1000, false)}, []BlendAddition{copper}, 900, 1000, 200, map[string]float64{"sterling": 194.59, "copper": 5.41}, 0.005},
 		{"derived", []BlendLot{gives("900", 42, 900, 1000, true)}, []BlendAddition{addition("999", 999, 1000)}, 925, 1000, 0, map[string]float64{"999": 42 * 25. / 74}, arithmetic},
 		{"derived", []BlendLot{gives("999", 25, 999, 1000, true)}, []BlendAddition{copper}, 925, 1000, 0, map[string]float64{"copper": 2}, arithmetic},
+		{"derived", []BlendLot{gives("958", 999, 958, 1000, false), gives("800", 999, 800, 1000, false)}, []BlendAddition{copper}, 925, 1000, 60, map[string]float64{"958": 60 * 125. / 158, "800": 60 * 33. / 158}, 60 * arithmetic},
 		{"derived: exact 14 ct to 585", []BlendLot{gives("14 ct", 10, 14, 24, true)}, []BlendAddition{addition("999", 999, 1000)}, 585, 1000, 0, map[string]float64{"999": 0.0403}, 0.00005},
 		{"derived: a soldered bangle", []BlendLot{gives("bangle", 38, 925, 1000, true), gives("its solder", 1.2, 700, 1000, true)}, []BlendAddition{addition("999", 999, 1000)}, 925, 1000, 0, map[string]float64{"999": 3.649}, 0.0005},
 	}

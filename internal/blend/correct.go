@@ -88,6 +88,9 @@ func Correct(ctx context.Context, in CorrectionIn) (CorrectionOut, error) {
 	out.FinenessWorst = (in.MeltG*worst + out.AddG*h) / out.MassG
 	out.FinenessBest = (in.MeltG*best + out.AddG*h) / out.MassG
 	out.Step("fineness after it", out.FinenessWorst, "‰", "(w f + x h) / (w + x), x rounded so that it is not below %g", t)
+	if out.AddG > 2*in.MeltG {
+		out.Warn("large_addition", calc.Care, "The addition outweighs the melt: the fineness wanted is close to that of the addition. Exchange metal, take a finer addition, or have the melt refined.")
+	}
 	out.Cite(srcCorrection, srcWorst)
 	out.Caution(safety.HallmarkLaw, safety.MoltenMetal, safety.DampMould, safety.Flux)
 	out.Warn("stir_and_sample", calc.Care, "Melt the whole again under flux, warm the addition before it goes in, stir with a dry graphite or fused silica rod and sample from the stirred melt; assay again before marking.")

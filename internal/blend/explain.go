@@ -121,7 +121,11 @@ func (q *question) fault(b Bound) calc.Fault {
 		return calc.Fault{Field: prefix + field, Value: v, Accepts: fmt.Sprintf("the melt is to weigh %s that, in g", word)}
 	}
 	element := func(word string, v float64) calc.Fault {
-		return calc.Fault{Field: q.limits[b.melt][b.limit], Value: melt.Limits[b.limit].Element, Accepts: fmt.Sprintf("%s %g parts per thousand", word, tidy(v*1000))}
+		field, usual := q.limits[b.melt][b.limit], ""
+		if field == prefix+"limits" {
+			usual = ", the usual limit; name the element in limits to set your own"
+		}
+		return calc.Fault{Field: field, Value: melt.Limits[b.limit].Element, Accepts: fmt.Sprintf("%s %g parts per thousand%s", word, tidy(v*1000), usual)}
 	}
 	switch b.kind {
 	case leastMass:

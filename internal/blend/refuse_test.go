@@ -247,3 +247,44 @@ func TestAnythingIsAnswered(t *testing.T) {
 	// such an answer is refused, and must stay the exception.
 	require.LessOrEqual(t, unproved, 5+total/100)
 }
+
+// TestJointConflict: two melts of 30 g of 925 from 40 g of sterling with
+// nothing to buy; the refusal names both masses and the stock, under melts.
+func TestJointConflict(t *testing.T) {
+	in := JointBlendIn{BlendStock: BlendStock{Lots: []BlendLot{gives("sterling", 40, 925, 1000, false)},
+		Additions: []BlendAddition{{ID: "none", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}, StockG: at(0.)}}}}
+	for range 2 {
+		in.Melts = append(in.Melts, BlendMelt{BlendTarget: BlendTarget{FinenessPermil: 925, MassG: at(30.)}})
+	}
+	_, err := SolveJoint(context.Background(), in)
+	var refusal *calc.Refusal
+	require.True(t, errors.As(err, &refusal))
+	var fields []string
+	for _, f := range refusal.Faults {
+		fields = append(fields, f.Field)
+	}
+	require.ElementsMatch(t, []string{"melts[0].mass_g", "melts[1].mass_g", "lots[0].mass_g", "additions[0].stock_g"}, fields)
+	require.InDelta(t, 10, refusal.Explain["reachable"].([]map[string]any)[1]["largest_mass_g"], 1e-6)
+	require.InDelta(t, 20, refusal.Explain["mends"].([]mend)[0].MassG, 1e-6)
+}
+
+// TestAnyCorrection: whatever the melt, a refusal or a fineness that is met.
+func TestAnyCorrection(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := CorrectionIn{MeltG: rapid.Float64Range(0.01, 1e6).Draw(t, "melt"), AssayPermil: rapid.Float64Range(0, 1000).Draw(t, "assay"),
+			AssayUncertainty: rapid.Float64Range(0, 100).Draw(t, "doubt"), FinenessPermil: rapid.Float64Range(1, 999.9).Draw(t, "wanted"),
+			Add: rapid.SampledFrom([]string{"whatever_is_needed", "fine", "base", "lot"}).Draw(t, "add")}
+		if rapid.Bool().Draw(t, "own") {
+			in.AdditionPermil = at(rapid.Float64Range(0, 1000).Draw(t, "addition"))
+		}
+		out, err := Correct(context.Background(), in)
+		if err != nil {
+			require.IsType(t, &calc.Refusal{}, err)
+			return
+		}
+		_, err = json.Marshal(out)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, out.FinenessWorst, in.FinenessPermil-1e-6)
+		require.InDelta(t, in.MeltG+out.AddG, out.MassG, balance*out.MassG)
+	})
+}

@@ -190,7 +190,7 @@ func (l *BlendLot) known(symbol string, notes *calc.Notes, checks *calc.Checks) 
 		return span{c, c}
 	case l.FinenessPermil != nil:
 		checks.Within("fineness_permil", *l.FinenessPermil, 0, 1000, "parts per thousand (sterling is 925)")
-		notes.Cite(srcRest)
+		restUnknown(symbol, notes)
 		return graded(symbol, *l.FinenessPermil/1000, *l.FinenessPermil/1000)
 	case l.Kind != "":
 		return l.ofKind(symbol, notes, checks)
@@ -204,8 +204,16 @@ func (l *BlendLot) known(symbol string, notes *calc.Notes, checks *calc.Checks) 
 	}
 	checks.Within("fineness_high_permil", high, 0, 1000, "parts per thousand")
 	checks.Within("fineness_low_permil", low, 0, high, "parts per thousand, not above fineness_high_permil")
-	notes.Cite(srcRest)
+	restUnknown(symbol, notes)
 	return graded(symbol, low/1000, high/1000)
+}
+
+// restUnknown notes that the rest of a lot was taken to be copper.
+func restUnknown(symbol string, notes *calc.Notes) {
+	notes.Cite(srcRest)
+	if symbol != "Ag" {
+		notes.Warn("rest_unknown", calc.Note, "What a lot holds besides the metal asked for counts as copper. Colour, hardness and melting range of gold hang on silver, zinc, nickel and palladium: list the elements where you know them.")
+	}
 }
 
 func (l *BlendLot) ofKind(symbol string, notes *calc.Notes, checks *calc.Checks) span {

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"testing"
 
@@ -115,4 +116,36 @@ func TestRefusals(t *testing.T) {
 		_, err := Reconcile(context.Background(), in)
 		require.ErrorContains(t, err, field)
 	}
+}
+
+// TestAnyAccount: whatever was weighed, a refusal or finite figures.
+func TestAnyAccount(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		entry := func(kinds []string) LedgerEntry {
+			e := LedgerEntry{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), MassG: rapid.Float64Range(0, 1e6).Draw(t, "g"),
+				StonesCt: rapid.SampledFrom([]float64{0, 0, 3}).Draw(t, "ct"), FinenessPlusMinus: rapid.Float64Range(0, 500).Draw(t, "doubt"),
+				Owner: rapid.SampledFrom([]string{"", "client", "studio"}).Draw(t, "owner")}
+			if rapid.Bool().Draw(t, "fineness given") {
+				e.FinenessPermil = at(rapid.Float64Range(0, 1000).Draw(t, "fineness"))
+			}
+			if rapid.Bool().Draw(t, "part given") {
+				e.MetalPct = at(rapid.Float64Range(0, 100).Draw(t, "part"))
+			}
+			return e
+		}
+		in := ReconciliationIn{Metal: rapid.SampledFrom([]string{"silver", "gold"}).Draw(t, "metal"), Finished: rapid.Bool().Draw(t, "finished")}
+		for range rapid.IntRange(1, 3).Draw(t, "in") {
+			in.In = append(in.In, entry(kindsIn))
+		}
+		for range rapid.IntRange(1, 3).Draw(t, "out") {
+			in.Out = append(in.Out, entry(kindsOut))
+		}
+		out, err := Reconcile(context.Background(), in)
+		if err != nil {
+			require.IsType(t, &calc.Refusal{}, err)
+			return
+		}
+		_, err = json.Marshal(out) // fails on a NaN or an infinity
+		require.NoError(t, err)
+	})
 }
