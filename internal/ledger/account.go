@@ -95,7 +95,7 @@ func accounts(into, from []weighing, symbol string) ([]LedgerOwner, float64) {
 			a.FineLossG = a.FineInG * (1 - fineOut/fineIn)
 		}
 		a.FineDueG = a.FineInG - a.FineLossG - a.FineTaken
-		if poolFine > 0 {
+		if poolFine > 1e-6*pool { // else what is to be divided is base metal
 			a.MassDueG = a.FineDueG * pool / poolFine
 		}
 		a.Text = a.sentence()

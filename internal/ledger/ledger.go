@@ -120,8 +120,9 @@ func Reconcile(ctx context.Context, in ReconciliationIn) (ReconciliationOut, err
 	}
 	symbol := blend.Symbol(in.Metal)
 	out.InG, out.OutG = mass(into), mass(from)
-	if out.InG == 0 {
-		return ReconciliationOut{}, calc.Refuse("in", 0, "give what went in; its mass of metal is zero")
+	const least = 0.001 // g; below it there is nothing to account for
+	if out.InG < least {
+		return ReconciliationOut{}, calc.Refuse("in", out.InG, "give what went in: at least %g g of metal", least)
 	}
 	charge := mixture(into)
 	for i := range from {
