@@ -92,7 +92,7 @@ func accounts(into, from []weighing, symbol string) ([]LedgerOwner, float64) {
 	for _, name := range names {
 		a := by[name]
 		if fineIn > 0 {
-			a.FineLossG = a.FineInG * (1 - fineOut/fineIn)
+			a.FineLossG = a.FineInG - fineOut*(a.FineInG/fineIn)
 		}
 		a.FineDueG = a.FineInG - a.FineLossG - a.FineTaken
 		if poolFine > 1e-6*pool { // else what is to be divided is base metal
