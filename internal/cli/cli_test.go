@@ -1,0 +1,93 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"net/http"
+	"os"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+func noEnv(string) string { return "" }
+
+func TestDemoPrintsThePlan(t *testing.T) {
+	var out, problems bytes.Buffer
+	require.Equal(t, 0, Run(context.Background(), []string{"demo"}, noEnv, &out, &problems), problems.String())
+	for _, want := range []string{"invented", "LARGE BANGLE", "STEPS", "CAUTIONS", "PRICE"} {
+		require.Contains(t, out.String(), want)
+	}
+	require.Empty(t, problems.String())
+}
+
+// TestReadmeShowsTheRealAnswer holds the README's shortened answer to the
+// demo's own. When the model moves, the README moves with it, on purpose.
+func TestReadmeShowsTheRealAnswer(t *testing.T) {
+	plan, err := askDemo(context.Background())
+	require.NoError(t, err)
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	require.Contains(t, string(readme), plan.Summary)
+	require.Contains(t, string(readme), `"total": "`+plan.Price.Total+`"`)
+}
+
+func TestServeListensAndStops(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	var problems lockedBuffer
+	done := make(chan int, 1)
+	env := func(name string) string { return map[string]string{"POURWRIGHT_ADDR": "127.0.0.1:0"}[name] }
+	go func() { done <- Run(ctx, []string{"serve"}, env, &bytes.Buffer{}, &problems) }()
+	listening := regexp.MustCompile(`msg=listening url=(\S+)`)
+	require.Eventually(t, func() bool { return listening.MatchString(problems.String()) }, 10*time.Second, 5*time.Millisecond)
+	url := listening.FindStringSubmatch(problems.String())[1]
+	r, err := http.Get(url + "/readyz")
+	require.NoError(t, err)
+	require.NoError(t, r.Body.Close())
+	require.Equal(t, http.StatusOK, r.StatusCode)
+	stop()
+	require.Equal(t, 0, <-done)
+	require.Contains(t, problems.String(), "stopping")
+}
+
+func TestContractIsWritten(t *testing.T) {
+	for _, args := range [][]string{{"openapi"}, {"openapi", "--format", "3.0", "--json"}} {
+		var out bytes.Buffer
+		require.Equal(t, 0, Run(context.Background(), args, noEnv, &out, &bytes.Buffer{}))
+		require.Contains(t, out.String(), "Pourwright")
+	}
+}
+
+func TestWrongCommandLines(t *testing.T) {
+	for _, args := range [][]string{nil, {"fly"}, {"serve", "--no-such-flag"}, {"openapi", "extra"}} {
+		var problems bytes.Buffer
+		require.Equal(t, 2, Run(context.Background(), args, noEnv, &bytes.Buffer{}, &problems), strings.Join(args, " "))
+		require.NotEmpty(t, problems.String())
+	}
+	var problems bytes.Buffer
+	env := func(name string) string { return map[string]string{"POURWRIGHT_RATE": "many"}[name] }
+	require.Equal(t, 1, Run(context.Background(), []string{"serve"}, env, &bytes.Buffer{}, &problems))
+	require.Contains(t, problems.String(), "POURWRIGHT_RATE=many")
+}
+
+// lockedBuffer is a buffer that a running server may write to.
+type lockedBuffer struct {
+	lock sync.Mutex
+	b    bytes.Buffer
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.lock.Lock()
+	defer l.lock.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.lock.Lock()
+	defer l.lock.Unlock()
+	return l.b.String()
+}
