@@ -13,7 +13,7 @@ var All = []calc.Calculation{
 	Alloys, AlloyProperties,
 	Melts, Fills, Calibrations,
 	Quotes,
-	Commissions,
+	Drafts, Commissions,
 }
 
 // Collections are the catalogues that can be listed and looked up.

@@ -22,17 +22,23 @@ import (
 // CommissionIn is a whole order: what the client brings, what is wanted of
 // it, and how the studio works.
 type CommissionIn struct {
+	CommissionJob
+	Lots   []blend.BlendLot `json:"lots" minItems:"1" maxItems:"60" doc:"Scrap at hand, the client's and the studio's"`
+	Prices quote.QuoteTerms `json:"prices" doc:"The studio's prices and terms"`
+	Paper  string           `json:"paper" enum:"a4,letter" default:"a4" doc:"Paper of the bench sheet, where the answer is asked for as PDF"`
+}
+
+// CommissionJob is the part of an order that says what is to be made, and how.
+type CommissionJob struct {
 	Title     string                `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
 	Alloy     string                `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case" example:"silver-925"`
 	Margin    float64               `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
-	Lots      []blend.BlendLot      `json:"lots" minItems:"1" maxItems:"60" doc:"Scrap at hand, the client's and the studio's"`
 	Additions []blend.BlendAddition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; fine metal and copper without end when left out"`
 	Objective blend.Objective       `json:"objective" enum:"least_bought,least_cost,most_client,least_change" default:"least_bought" doc:"What to favour when the lots are shared out"`
 	Apportion blend.Apportion       `json:"apportion" enum:"as_it_comes,even,first_piece" default:"even" doc:"How the client's metal is shared where the objective leaves a choice: as it comes, evenly, or the first piece first"`
 	Stones    []CommissionStone     `json:"stones,omitempty" maxItems:"60" doc:"Stones at hand, the client's and the studio's"`
 	Pieces    []CommissionPiece     `json:"pieces" minItems:"1" maxItems:"12" doc:"The pieces wanted, each cast in a pour of its own"`
 	Studio    CommissionStudio      `json:"studio,omitempty" doc:"The studio's clay, crucible and torch"`
-	Prices    quote.QuoteTerms      `json:"prices" doc:"The studio's prices and terms"`
 	Work      CommissionOrderWork   `json:"work,omitempty" doc:"Work and fees for the order as a whole"`
 }
 

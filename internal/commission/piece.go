@@ -24,13 +24,26 @@ type pieceRoom struct {
 
 // plan takes the piece through size, mould, stones, fill and melt.
 func (p *pieceRoom) plan(ctx context.Context) (PiecePlan, error) {
+	plan, pour, err := p.prepare(ctx)
+	if err != nil {
+		return plan, err
+	}
+	if plan.Fill, err = fill.Follow(ctx, pour); err != nil {
+		return plan, err
+	}
+	plan.FailurePct = plan.Fill.FailurePct
+	return plan, p.weigh(ctx, &plan)
+}
+
+// prepare takes the piece through size, mould and stones to its pour.
+func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error) {
 	plan := PiecePlan{Name: p.piece.Name, Reasons: []VerdictReason{}}
 	var err error
 	if plan.InsideMM, err = p.inside(ctx); err != nil {
-		return plan, err
+		return plan, fill.FillIn{}, err
 	}
 	if plan.Mould, err = p.mould(ctx, plan.InsideMM); err != nil {
-		return plan, err
+		return plan, fill.FillIn{}, err
 	}
 	plan.PourC = p.alloy.LiquidusC() + 100
 	if p.piece.Mould.PourC != nil {
@@ -38,15 +51,16 @@ func (p *pieceRoom) plan(ctx context.Context) (PiecePlan, error) {
 	}
 	groups, err := p.stones(ctx, &plan)
 	if err != nil {
-		return plan, err
+		return plan, fill.FillIn{}, err
 	}
-	if plan.Fill, err = fill.Follow(ctx, p.fillIn(&plan, groups)); err != nil {
-		return plan, err
-	}
-	plan.FailurePct = plan.Fill.FailurePct
-	plan.Melt, err = melt.PlanFor(ctx, p.meltIn(&plan), p.alloy)
-	plan.FinishedG = p.finished(&plan)
-	return plan, calc.Under("mould", err)
+	return plan, p.fillIn(&plan, groups), nil
+}
+
+// weigh finds the metal and the heat for the piece.
+func (p *pieceRoom) weigh(ctx context.Context, plan *PiecePlan) (err error) {
+	plan.Melt, err = melt.PlanFor(ctx, p.meltIn(plan), p.alloy)
+	plan.FinishedG = p.finished(plan)
+	return calc.Under("mould", err)
 }
 
 // inside finds the finished inside diameter from the measure that was given.

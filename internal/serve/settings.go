@@ -2,6 +2,7 @@ package serve
 
 import (
 	"log/slog"
+	"net/http"
 	"runtime"
 	"time"
 )
@@ -30,6 +31,9 @@ type Settings struct {
 	// Settle is how long a stopping server answers after it has called itself
 	// not ready, so that load balancers turn away first.
 	Settle time.Duration
+	// Page answers GET of / and of everything under /page/, outside the
+	// contract, under a policy of its own; nil: nothing is there.
+	Page http.Handler
 	// Origins are the web origins whose pages may call; "*" is any.
 	Origins []string
 }

@@ -1,0 +1,189 @@
+package commission
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"pourwright/internal/blend"
+	"pourwright/internal/calc"
+	"pourwright/internal/fill"
+	"pourwright/internal/melt"
+	"pourwright/internal/metal"
+	"pourwright/internal/quote"
+	"pourwright/internal/safety"
+	"pourwright/internal/sizing"
+	"pourwright/internal/stone"
+)
+
+// DraftIn is an order as far as it is known: lots and prices may be missing.
+type DraftIn struct {
+	CommissionJob
+	Lots   []blend.BlendLot  `json:"lots,omitempty" maxItems:"60" doc:"Scrap at hand; without any, the metal is not shared out"`
+	Prices *quote.QuoteTerms `json:"prices,omitempty" doc:"The studio's prices and terms; without them there is no price"`
+
+	Picture      string `json:"picture" enum:"piece,mould,metal,diagram" default:"piece" doc:"What to draw, where the answer is asked for as SVG: the piece with its sections and stones, the mould, where the metal comes from and goes, or the silver-copper diagram with this metal on it"`
+	PicturePiece int    `json:"picture_piece" minimum:"1" maximum:"12" default:"1" doc:"Of which piece, counted from 1"`
+}
+
+// DraftOut is what an order comes to, as far as it can be worked out.
+type DraftOut struct {
+	Pieces []DraftPiece    `json:"pieces" doc:"The pieces, in the order given"`
+	Metal  *DraftMetal     `json:"metal,omitempty" doc:"The metal, once every piece has its melt and there are lots"`
+	Price  *quote.QuoteOut `json:"price,omitempty" doc:"The price, once the metal is known, with no failed pour in it: only the plan of the whole order knows that risk"`
+	Open   []DraftOpen     `json:"open" doc:"What keeps the rest from being worked out; empty when nothing does"`
+	calc.Notes
+}
+
+// DraftPiece is what one piece comes to. What could not be worked out is absent.
+type DraftPiece struct {
+	Name      string                 `json:"name" doc:"As given"`
+	InsideMM  float64                `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
+	BangleFit *sizing.BangleOut      `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
+	RingSize  *sizing.RingSizeOut    `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
+	Mould     *sizing.MouldOut       `json:"mould,omitempty" doc:"The mould"`
+	Stones    *stone.StoneSettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
+	Melt      *melt.MeltOut          `json:"melt,omitempty" doc:"How much to melt, and the heat"`
+	FinishedG float64                `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
+	Charge    *blend.BlendCharge     `json:"charge,omitempty" doc:"What to weigh out"`
+	Pour      *fill.FillIn           `json:"pour,omitempty" doc:"The pour, as fills takes it"`
+}
+
+// DraftMetal is the metal of the order.
+type DraftMetal struct {
+	MeltMassG    float64              `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
+	ClientMetalG float64              `json:"client_metal_g" doc:"Of it, the client's"`
+	BoughtMetalG float64              `json:"bought_metal_g" doc:"Of it, bought"`
+	LotsLeft     []blend.BlendLeft    `json:"lots_left" doc:"What is left of each lot"`
+	RefusedLots  []blend.BlendRefused `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+}
+
+// DraftOpen is one thing that keeps part of the draft from being worked out.
+type DraftOpen struct {
+	Location string `json:"location" doc:"Path of the field" example:"pieces[0].section.thickness_mm"`
+	Message  string `json:"message" doc:"What would be accepted"`
+}
+
+// Draft works an order out as far as its inputs go, leaving out what takes
+// long (the fill with its levers): each part that fails is told under open,
+// and the others stand.
+func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
+	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
+	order := CommissionIn{CommissionJob: in.CommissionJob, Lots: in.Lots}
+	alloy, err := metal.Named(in.Alloy)
+	if err != nil {
+		return DraftOut{}, err
+	}
+	bag, err := newBag(order)
+	if !out.open("", err) {
+		bag = nil
+	}
+	plan := CommissionOut{Notes: calc.Noting(ctx)}
+	for i, piece := range in.Pieces {
+		if bag == nil {
+			piece.Stones = nil
+		}
+		room := pieceRoom{in: &order, piece: piece, alloy: alloy, bag: bag}
+		planned, draft, err := room.draft(ctx)
+		out.Pieces = append(out.Pieces, draft)
+		if out.open(fmt.Sprintf("pieces[%d]", i), err) {
+			plan.Pieces = append(plan.Pieces, planned)
+		}
+		if ctx.Err() != nil {
+			return DraftOut{}, ctx.Err()
+		}
+	}
+	if bag != nil && len(plan.Pieces) == len(in.Pieces) && len(in.Lots) > 0 {
+		out.settle(ctx, in, order, alloy, &plan)
+	}
+	out.Adopt("", plan.Notes)
+	for _, s := range alloy.Sources() {
+		out.Cite(s)
+	}
+	out.Step("liquidus", alloy.LiquidusC(), "°C", "%s", alloy.Name)
+	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HallmarkLaw, safety.ConsumerLaw)
+	return out, nil
+}
+
+// settle shares the lots out and prices the order.
+func (out *DraftOut) settle(ctx context.Context, in DraftIn, order CommissionIn, alloy metal.Metal, plan *CommissionOut) {
+	if !out.open("", plan.charge(ctx, order, alloy)) {
+		return
+	}
+	out.Metal = &DraftMetal{plan.MeltMassG, plan.ClientMetalG, plan.BoughtMetalG, plan.LotsLeft, plan.RefusedLots}
+	for i := range plan.Pieces {
+		out.Pieces[i].Charge = &plan.Pieces[i].Charge
+	}
+	if in.Prices == nil {
+		return
+	}
+	order.Prices = *in.Prices
+	if out.open("prices", plan.price(ctx, order, alloy)) {
+		out.Price = &plan.Price
+	}
+}
+
+// open notes the faults of err under prefix, and reports whether there are none.
+func (out *DraftOut) open(prefix string, err error) bool {
+	var r *calc.Refusal
+	if !errors.As(calc.Under(prefix, err), &r) {
+		if err != nil {
+			out.Open = append(out.Open, DraftOpen{prefix, err.Error()})
+		}
+		return err == nil
+	}
+	if r.Detail != "" {
+		out.Open = append(out.Open, DraftOpen{"lots", r.Detail})
+	}
+	for _, f := range r.Faults {
+		out.Open = append(out.Open, DraftOpen{f.Field, f.Accepts})
+	}
+	return false
+}
+
+// draft takes the piece as far as it goes.
+func (p *pieceRoom) draft(ctx context.Context) (PiecePlan, DraftPiece, error) {
+	d := DraftPiece{Name: p.piece.Name}
+	plan, pour, err := p.prepare(ctx)
+	if plan.InsideMM > 0 {
+		d.InsideMM = plan.InsideMM
+		if err := p.fit(ctx, &d); err != nil {
+			return plan, d, err
+		}
+	}
+	if plan.PourC > 0 {
+		d.Mould = &plan.Mould
+	}
+	if err != nil {
+		return plan, d, err
+	}
+	d.Stones, d.Pour = plan.Stones, &pour
+	if err := p.weigh(ctx, &plan); err != nil {
+		return plan, d, err
+	}
+	d.Melt, d.FinishedG = &plan.Melt, plan.FinishedG
+	return plan, d, nil
+}
+
+// fit says whom the piece fits.
+func (p *pieceRoom) fit(ctx context.Context, d *DraftPiece) error {
+	if p.piece.Piece == "ring" {
+		in := calc.Default[sizing.RingSizeIn]()
+		in.System, in.Size = p.piece.RingSystem, p.piece.RingSize
+		if in.Size == "" {
+			in.System, in.Size = sizing.Diameter, fmt.Sprintf("%.6g", d.InsideMM)
+		}
+		fit, err := sizing.RingSizes(ctx, in)
+		d.RingSize = &fit
+		return err
+	}
+	in := calc.Default[sizing.BangleIn]()
+	in.HandCircumferenceMM = p.piece.HandCircumferenceMM
+	if in.HandCircumferenceMM == nil {
+		in.InsideDiameterMM = &d.InsideMM
+	}
+	in.BandWidthMM, in.ThicknessMM = p.piece.Section.Width(), p.piece.Section.ThicknessMM
+	fit, err := sizing.BangleFits(ctx, in)
+	d.BangleFit = &fit
+	return err
+}
