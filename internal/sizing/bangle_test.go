@@ -190,6 +190,24 @@ func TestCuff(t *testing.T) {
 	require.Greater(t, out.Cuff.FlexStrainPct, 0.1)
 }
 
+// TestCuffBlank: a cuff that is a true arc, by its mid-line: the angle that is
+// not gap times the mid-line radius.
+func TestCuffBlank(t *testing.T) {
+	out, err := bangle(func(in *BangleIn) {
+		in.Kind, in.OvalRatio, in.WristMM, in.GapMM, in.ThicknessMM = CuffBangle, 1, ptr(2*math.Pi*28), 28, 2
+	})
+	require.NoError(t, err)
+	require.InDelta(t, (2*math.Pi-1)*29, out.Cuff.BlankLengthMM, 1e-9) // a gap of one radian
+	require.InDelta(t, 2*28*math.Sin(0.5), out.Cuff.OpeningMM, 1e-9)
+}
+
+// TestWidthEase: nothing to 6 mm, a size of an eighth of an inch of diameter from 25 mm on.
+func TestWidthEase(t *testing.T) {
+	for width, ease := range map[float64]float64{2: 0, 6: 0, 15.5: math.Pi * 25.4 / 16, 25: math.Pi * 25.4 / 8, 60: math.Pi * 25.4 / 8} {
+		require.InDelta(t, ease, WidthEase(width), 1e-9, "%g mm", width)
+	}
+}
+
 func TestHinge(t *testing.T) {
 	// Free ends of two halves 60 mm long stand 60 mm apart at 60°.
 	out, err := bangle(func(in *BangleIn) {

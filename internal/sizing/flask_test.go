@@ -58,6 +58,21 @@ func TestClayBalance(t *testing.T) {
 	})
 }
 
+// TestChannels: funnel and sprue by their textbook solids, heads by addition.
+func TestChannels(t *testing.T) {
+	out, err := flask(func(in *FlaskIn) { in.FunnelMM, in.SprueMM, in.Vents = 20, 20, 0 })
+	require.NoError(t, err)
+	require.InDelta(t, math.Pi*100*43, out.SprueVolumeMM3, 1e-9) // a cylinder of 43 mm
+	require.Zero(t, out.VentVolumeMM3)
+	out, err = flask(func(in *FlaskIn) { in.FunnelMM, in.SprueMM = 20, 10 })
+	require.NoError(t, err)
+	require.InDelta(t, (math.Pi*100*40-math.Pi*25*20)/3+math.Pi*25*23, out.SprueVolumeMM3, 1e-9) // a cone 40 mm high less its upper half, and 23 mm of sprue
+	out, err = flask(func(in *FlaskIn) { in.Pour = LyingFlask })
+	require.NoError(t, err)
+	require.InDelta(t, 25-3, out.HeadTopMM, 1e-9)
+	require.InDelta(t, 25+3, out.HeadLowestMM, 1e-9)
+}
+
 // TestUndercut: half a circle 6 mm wide and 3 mm high, cut 1.8 mm off its
 // middle: 3 - 2.4 (the 3-4-5 triangle).
 func TestUndercut(t *testing.T) {

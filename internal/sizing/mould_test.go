@@ -92,7 +92,11 @@ func TestCut(t *testing.T) {
 	require.Equal(t, "cut", e.Action)
 	require.InDelta(t, 2*math.Pi, e.ArcMM, 1e-9)
 	require.InDelta(t, 360*2.0/66, e.ArcDeg, 1e-9)
+	require.InDelta(t, (33+out.FillSection.ThicknessMM)*e.ArcDeg*math.Pi/180, e.ArcOutsideMM, 1e-9) // the same angle on the outside
 	require.Len(t, e.Joints, 2)
+	// Skin strain of a bar bent from one mid-line radius to another: half its thickness times the change of curvature.
+	radius, thick := 33.0, out.FillSection.ThicknessMM
+	require.InDelta(t, 100*thick/2*(1/(32+thick/2)-1/(radius+thick/2)), e.TruingStrainPct, 1e-9)
 	// The halves: chord and twice the rise of an arc of 32π mm on R 33.
 	half := 32 * math.Pi / 33 / 2 // half-angle
 	require.InDelta(t, math.Abs(2*33*math.Sin(half)-2*33*(1-math.Cos(half))), e.OutOfRoundMM, 1e-9)
