@@ -1,13 +1,15 @@
 package serve
 
 import (
+	"encoding/csv"
+	"fmt"
 	"maps"
 	"net/http"
 	"path"
 	"reflect"
-	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/go-json-experiment/json"
@@ -23,14 +25,18 @@ const refPrefix = "#/components/schemas/"
 // have registries of their own, since a type that is read (with optional
 // fields) and one that is written (with all of them) differ in the contract.
 type contract struct {
-	api     *huma.OpenAPI
-	in, out huma.Registry
+	api       *huma.OpenAPI
+	in, out   huma.Registry
+	shown     []shown
+	completed sync.Once
 }
+
+var problemType = reflect.TypeFor[Problem]()
 
 func newContract(version string) *contract {
 	k := &contract{
 		in:  huma.NewMapRegistry(refPrefix, unique(inputName)),
-		out: huma.NewMapRegistry(refPrefix, unique(huma.DefaultSchemaNamer)),
+		out: huma.NewMapRegistry(refPrefix, unique(outputName)),
 	}
 	k.api = &huma.OpenAPI{
 		OpenAPI: "3.1.0",
@@ -40,10 +46,14 @@ func newContract(version string) *contract {
 			Contact:     &huma.Contact{Name: "The Pourwright authors"},
 			License:     &huma.License{Name: "MIT", Identifier: "MIT"},
 		},
-		Servers:    []*huma.Server{{URL: "/", Description: "This server"}},
-		Components: &huma.Components{Schemas: k.out},
-		Security:   []map[string][]string{{}},
+		Servers: []*huma.Server{{URL: "/", Description: "This server"}},
+		Components: &huma.Components{
+			Schemas: k.out, Responses: map[string]*huma.Response{}, Examples: map[string]*huma.Example{},
+			SecuritySchemes: map[string]*huma.SecurityScheme{"key": {Type: "http", Scheme: "bearer", Description: "Where the server asks for one; it is open by default"}},
+		},
+		Security: []map[string][]string{{}, {"key": {}}},
 	}
+	k.problemResponses()
 	return k
 }
 
@@ -54,6 +64,16 @@ func inputName(t reflect.Type, hint string) string {
 		return name
 	}
 	return name + "In"
+}
+
+// outputName names the schema of a type that is written; an input that is
+// given back has the name that inputs leave free.
+func outputName(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	if strings.HasSuffix(name, "In") {
+		return name + "GivenBack"
+	}
+	return name
 }
 
 // unique puts the package in front of a name that another package has taken.
@@ -114,12 +134,8 @@ func (k *contract) output(t reflect.Type) *huma.Schema { return k.out.Schema(t, 
 // and the problems it can meet.
 func (k *contract) responses(description string, content map[string]*huma.MediaType, problems ...int) map[string]*huma.Response {
 	r := map[string]*huma.Response{"200": {Description: description, Content: content}}
-	doc := k.out.Schema(reflect.TypeFor[Problem](), true, "")
-	for _, status := range append(problems, http.StatusTooManyRequests, http.StatusServiceUnavailable) {
-		r[strconv.Itoa(status)] = &huma.Response{
-			Description: http.StatusText(status),
-			Content:     map[string]*huma.MediaType{mediaProblem: {Schema: doc}},
-		}
+	for _, status := range append(problems, http.StatusUnauthorized, http.StatusTooManyRequests, http.StatusServiceUnavailable) {
+		r[strconv.Itoa(status)] = &huma.Response{Ref: "#/components/responses/" + problemName(status)}
 	}
 	return r
 }
@@ -134,6 +150,7 @@ func (k *contract) answers(e *endpoint) map[string]*huma.MediaType {
 		mediaCSV:  {Schema: textSchema()},
 		mediaText: {Schema: textSchema()},
 	}
+	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON]})
 	for _, f := range e.Formats() {
 		schema := binarySchema()
 		if strings.HasPrefix(f.MediaType, "text/") || strings.HasSuffix(f.MediaType, "xml") {
@@ -272,14 +289,40 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.rowAnswer(e)}},
 		mediaNDJSON: {Schema: textSchema()},
 	}
+	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON], rows: true})
 	if e.shape.Flat() {
-		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
+		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, values[0])}}}
 		content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
 		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 	}
 	op.Responses = k.responses("The rows in their order", content, 400, 413, 415, 422)
 	return op
+}
+
+// tableExample is an example as a table of one row.
+func tableExample(e *endpoint, example any) string {
+	fields, _ := example.(map[string]any)
+	var names, cells []string
+	for _, f := range e.shape.FlatFields() {
+		switch v := at(fields, f.Name).(type) {
+		case nil:
+		case []any:
+			texts := make([]string, len(v))
+			for i := range v {
+				texts[i] = fmt.Sprint(v[i])
+			}
+			names, cells = append(names, f.Name), append(cells, strings.Join(texts, ";"))
+		case float64:
+			names, cells = append(names, f.Name), append(cells, wire.Number(v))
+		default:
+			names, cells = append(names, f.Name), append(cells, fmt.Sprint(v))
+		}
+	}
+	var b strings.Builder
+	w := csv.NewWriter(&b)
+	_ = w.WriteAll([][]string{names, cells}) // a Builder takes everything
+	return b.String()
 }
 
 func rowFormatParam(e *endpoint) *huma.Param {
@@ -310,21 +353,4 @@ func parsed(text string) any {
 		panic("serve: an example is not JSON: " + err.Error())
 	}
 	return v
-}
-
-// finish adds the headings once all operations are known.
-func (k *contract) finish() {
-	subjects := map[string]bool{}
-	for _, item := range k.api.Paths {
-		for _, op := range []*huma.Operation{item.Get, item.Post} {
-			if op != nil {
-				for _, t := range op.Tags {
-					subjects[t] = true
-				}
-			}
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(subjects)) {
-		k.api.Tags = append(k.api.Tags, &huma.Tag{Name: name, Description: "Calculations of " + strings.ToLower(name)})
-	}
 }
