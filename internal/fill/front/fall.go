@@ -40,6 +40,8 @@ func (d *duct) pourDown(r *Run, s int) {
 	mouth := d.area[d.cell(s, 0)]
 	before := d.cap[d.cell(s, 0)]
 	v2 := e.q*e.q/(mouth*mouth) + 2/rho*(e.hold-before)
+	flow, wet := e.q, d.around[d.cell(s, 0)]
+	drag := r.drag(flow, e.wet)
 	j, chilled := 0, 0
 	for ; j < end && in > 0; j++ {
 		i := d.cell(s, j)
@@ -50,39 +52,37 @@ func (d *duct) pourDown(r *Run, s int) {
 			end = j // surface tension holds the stream here
 			break
 		}
-		flow := in / r.dt
-		v2 = max(v2, flow*flow/(d.area[i]*d.area[i]))
-		a := min(d.area[i], flow/math.Sqrt(v2))
-		wet := wettedShare(a, d.area[i], d.thick[i], d.around[i])
-		if !r.mould.Stem.Smooth {
-			re := 4 * rho * flow / (r.metal.Mu * wet * d.around[i])
-			f := 64 / re
-			if re > bothRe {
-				f = blasius / math.Sqrt(math.Sqrt(re))
-			}
-			v2 /= 1 + f*wet*d.around[i]*d.length[i]/(4*a)
+		area := d.area[i]
+		a, v := area, math.Sqrt(max(0, v2))
+		if v*area > flow {
+			a = flow / v
+		} else {
+			v2 = flow * flow / (area * area)
 		}
+		wet = wettedWall(a, area, d.thick[i], d.around[i])
+		v2 /= 1 + drag*wet*d.length[i]/a
 		d.touch(r, i, h)
-		if wet > d.wetted[i] || d.wetted[i] == 1 {
-			d.wetted[i] = wet
+		if share := wet / d.around[i]; share > d.wetted[i] || d.wetted[i] == 1 {
+			d.wetted[i] = share
 		}
 		had := e.content[j]
 		mixed := (had*e.heat[j] + in*h) / (had + in)
 		now := d.wall[i].gain(r.t + r.dt - d.started[i])
-		lost := max(0, r.metal.Temperature(mixed)-r.clay.StartC) * (now - d.gained[i]) * wet * d.around[i] * d.length[i]
+		covered := min(d.length[i], (had+in)/a) // the tip has not passed all of its cell
+		lost := max(0, r.metal.Temperature(mixed)-r.clay.StartC) * (now - d.gained[i]) * wet * covered
 		d.gained[i] = now
 		lost = min(lost, max(0, mixed-r.metal.low)*rho*(had+in))
 		r.Heat += lost
 		h = mixed - lost/(rho*(had+in))
 		keep := min(a*d.length[i], had+in)
 		e.content[j], e.heat[j], in = keep, h, had+in-keep
-		if chilled++; r.metal.Solid(h) < r.pour.Choke {
+		if chilled++; !r.choked(h) {
 			chilled = 0
 		}
-		e.wide = a
+		e.wide, e.wet = a, wet
 	}
-	// A first drop may freeze and be overrun; a length of stream may not.
-	if chilled >= frozenStream && (!e.landed || e.l >= 1) {
+	// A first trickle may freeze and be overrun; a length of stream may not.
+	if long := chilled * frozenPart; e.landed && 2*long >= d.n && e.l >= float64(d.n)/48 || long >= d.n {
 		e.closed, e.why = true, Stream
 	}
 	if !e.landed {
@@ -96,8 +96,9 @@ func (d *duct) pourDown(r *Run, s int) {
 	d.stir(r, s)
 }
 
-// frozenStream is the number of cells of choked stream that stops it.
-const frozenStream = 3
+// frozenPart: a choked length of an eighth of the duct stops a stream on its
+// way, of a sixteenth one that has come down.
+const frozenPart = 8
 
 // core is how many diameters deep a plunging stream stirs what it falls into:
 // the length of the potential core of a turbulent jet (from memory).
@@ -111,7 +112,7 @@ func (d *duct) stir(r *Run, s int) {
 	var mass, heat float64
 	last := len(e.h) - 1
 	k := last
-	for ; k >= 0 && mass < deep && r.metal.Solid(e.h[k]) < r.pour.Choke; k-- {
+	for ; k >= 0 && mass < deep && !r.choked(e.h[k]); k-- {
 		m := min(1, e.l-float64(k))
 		mass += m
 		heat += m * e.h[k]
@@ -120,6 +121,20 @@ func (d *duct) stir(r *Run, s int) {
 		e.h[i] = heat / mass
 	}
 	e.depth = deep
+}
+
+// drag returns a quarter of the friction factor of a stream that wets the
+// given length of its section's wall. Along one stream it varies by the fourth
+// root of that length, so one value holds for all of it.
+func (r *Run) drag(flow, wet float64) float64 {
+	if r.mould.Stem.Smooth || wet == 0 {
+		return 0
+	}
+	re := 4 * r.metal.Rho * flow / (r.metal.Mu * wet)
+	if re < bothRe {
+		return 16 / re
+	}
+	return blasius / 4 / math.Sqrt(math.Sqrt(re))
 }
 
 // bothRe is the Reynolds number at which laminar and turbulent friction are
@@ -160,7 +175,7 @@ func (e *side) put(r *Run, d *duct, volume, h float64) {
 // it beats surface tension and gas; quasi-static, at most a cell a step.
 func (d *duct) press(r *Run, s int) {
 	e, other := &d.sides[s], &d.sides[1-s]
-	if !e.falling || !e.landed || d.met || e.l < 0.05 || r.metal.Solid(e.h[0]) >= r.pour.Choke {
+	if !e.falling || !e.landed || d.met || e.l < 0.05 || r.choked(e.h[0]) {
 		return
 	}
 	room := float64(d.n) - e.x - other.x
@@ -189,7 +204,7 @@ func (d *duct) press(r *Run, s int) {
 func (d *duct) level(r *Run) {
 	a, b := &d.sides[0], &d.sides[1]
 	if !d.met || !a.falling || !b.falling || len(a.h) == 0 || len(b.h) == 0 ||
-		r.metal.Solid(a.h[0]) >= r.pour.Choke || r.metal.Solid(b.h[0]) >= r.pour.Choke {
+		r.choked(a.h[0]) || r.choked(b.h[0]) {
 		return
 	}
 	ra, rb := a.x-a.l, b.x-b.l

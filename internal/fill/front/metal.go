@@ -18,54 +18,51 @@ type Metal struct {
 	states []state
 }
 
-type state struct{ t, dt, solid, dsolid float64 }
+type state struct{ t, solid float64 }
 
-const metalPoints = 1024
+const metalPoints = 512
 
 // Tabulate fills the table of temperature and solid fraction against enthalpy
 // between low and high. Both functions must be continuous and monotone.
 func (m *Metal) Tabulate(low, high float64, temperature, solid func(h float64) float64) {
 	m.low, m.scale = low, metalPoints/(high-low)
-	m.states = make([]state, metalPoints)
+	m.states = make([]state, metalPoints+1)
 	for i := range m.states {
-		a, b := low+float64(i)/m.scale, low+float64(i+1)/m.scale
-		ta, sa := temperature(a), solid(a)
-		m.states[i] = state{ta, temperature(b) - ta, sa, solid(b) - sa}
+		h := low + float64(i)/m.scale
+		m.states[i] = state{temperature(h), solid(h)}
 	}
 }
 
-func (m *Metal) at(h float64) (*state, float64) {
-	x := (h - m.low) * m.scale
-	i := int(x)
-	switch {
-	case x < 0:
-		return &m.states[0], 0
-	case i >= metalPoints:
-		return &m.states[metalPoints-1], 1
-	}
-	return &m.states[i], x - float64(i)
+// at returns the entry below h and how far h lies on the way to the next; the
+// ends hold outside the table.
+func (m *Metal) at(h float64) (int, float64) {
+	x := max(0, min((h-m.low)*m.scale, metalPoints))
+	i := min(int(x), metalPoints-1)
+	return i, x - float64(i)
 }
 
 // Temperature returns °C at the enthalpy h.
 func (m *Metal) Temperature(h float64) float64 {
-	s, f := m.at(h)
-	return s.t + f*s.dt
+	i, f := m.at(h)
+	s := m.states[i : i+2]
+	return s[0].t + f*(s[1].t-s[0].t)
 }
 
 // Solid returns the fraction solid at the enthalpy h.
 func (m *Metal) Solid(h float64) float64 {
-	s, f := m.at(h)
-	return s.solid + f*s.dsolid
+	i, f := m.at(h)
+	s := m.states[i : i+2]
+	return s[0].solid + f*(s[1].solid-s[0].solid)
 }
 
 // AtSolid returns the enthalpy in J/kg at which the fraction f is solid, f
 // strictly between 0 and 1.
 func (m *Metal) AtSolid(f float64) float64 {
-	i := sort.Search(metalPoints, func(i int) bool { return m.states[i].solid+m.states[i].dsolid <= f })
-	s := &m.states[min(i, metalPoints-1)]
+	i := sort.Search(metalPoints-1, func(i int) bool { return m.states[i+1].solid <= f })
+	from, to := m.states[i].solid, m.states[i+1].solid
 	part := 0.0
-	if s.dsolid < 0 {
-		part = max(0, min(1, (f-s.solid)/s.dsolid))
+	if to < from {
+		part = max(0, min(1, (f-from)/(to-from)))
 	}
 	return m.low + (float64(i)+part)/m.scale
 }

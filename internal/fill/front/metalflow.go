@@ -101,7 +101,7 @@ func (d *duct) cool(r *Run) {
 			d.touch(r, i, e.h[k])
 			d.cover(r, i)
 			r.Heat += d.chill(r, i, &e.h[k], min(1, e.l-float64(k)))
-			if e.fall > 0 && !d.pressed[i] && r.metal.Solid(e.h[k]) < r.pour.Choke {
+			if e.fall > 0 && !d.pressed[i] && !r.choked(e.h[k]) {
 				d.pressed[i] = d.push(r, s, i, k) >= d.cap[i]
 			}
 		}
@@ -161,11 +161,11 @@ func (r *Run) check(d *duct, e *side) {
 	height, _ := r.stem.level(r)
 	full := height >= (r.mould.Stem.Length+r.mould.Stem.Head)*(1-1e-9)
 	switch {
-	case r.metal.Solid(r.stem.heat[e.gate]) >= r.pour.Choke:
+	case r.choked(r.stem.heat[e.gate]):
 		e.closed, e.why = true, Froze
 	case len(e.h) == 0 && !e.landed && e.q == 0 && full && r.stem.since > 0.05:
 		e.closed, e.why = true, Tension
-	case !e.falling && len(e.h) > 0 && r.metal.Solid(e.h[0]) >= r.pour.Choke:
+	case !e.falling && len(e.h) > 0 && r.choked(e.h[0]):
 		e.closed, e.why = true, Froze
 		if e.q*r.dt < 0.02*d.volume { // it stood before it froze
 			e.why = Tension

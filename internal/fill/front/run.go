@@ -37,6 +37,7 @@ type side struct {
 	heat    []float64 // its enthalpy, J/kg
 	hold    float64   // pressure at the gate that keeps the stream going, Pa
 	wide    float64   // area of the stream where it lands, m²
+	wet     float64   // length of the section's wall that it touches there, m
 	depth   float64   // to which it stirs what it falls into, cells
 	jet     float64   // dynamic pressure of the stream where it lands, Pa
 	fall    float64   // time of a free fall to the low point, s
@@ -194,7 +195,7 @@ func (d *duct) choose(r *Run, s int) {
 	share := supply * d.area[d.cell(s, 0)] / area
 	if d.loss(r, s, float64(e.low), share) < r.metal.Rho*gravity*drop {
 		e.falling, e.fall = true, math.Sqrt(2*drop/gravity)
-		e.hold = d.threshold(r, s)
+		e.hold, e.wet = d.threshold(r, s), d.around[d.cell(s, 0)]
 	}
 }
 
@@ -297,6 +298,9 @@ func (r *Run) limit() {
 	}
 	r.dt = max(dt, 1e-6)
 }
+
+// choked says that metal of this enthalpy no longer flows.
+func (r *Run) choked(h float64) bool { return h <= r.stops }
 
 // done says that no metal can be added to d.
 func (d *duct) done() bool { return d.filledAt > 0 || d.sides[0].closed && d.sides[1].closed }

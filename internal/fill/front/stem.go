@@ -100,7 +100,8 @@ func (s *stem) pass(r *Run) {
 			wet := 1.0
 			if float64(stemCells-1-i) >= covered {
 				a := min(s.area, s.flow[g]/fall)
-				wet = wettedShare(a, s.area, st.Diameter, math.Pi*st.Diameter)
+				around := math.Pi * st.Diameter
+				wet = wettedWall(a, s.area, st.Diameter, around) / around
 			}
 			in := r.metal.Rho * s.flow[g] * dt
 			above := r.pour.Enthalpy
@@ -119,16 +120,16 @@ func (s *stem) pass(r *Run) {
 	s.volume = min(max(0, s.volume+dt*(r.pour.Rate-s.drawn)), s.capacity(r))
 }
 
-// wettedShare returns the share of a wall of the given perimeter that a
-// stream of area a touches in a channel of the given area and thickness: a
-// round rivulet, 2√(πa), until at a = thickness²/8 the ribbon between two
-// faces, 2a/thickness + thickness, has no more perimeter than that.
-func wettedShare(a, area, thickness, perimeter float64) float64 {
+// wettedWall returns how much of a wall of the given perimeter, m, a stream of
+// area a touches in a channel of the given area and thickness: a round
+// rivulet, 2√(πa), until at a = thickness²/8 the ribbon between two faces,
+// 2a/thickness + thickness, has no more perimeter than that.
+func wettedWall(a, area, thickness, perimeter float64) float64 {
 	switch {
 	case a >= area:
-		return 1
+		return perimeter
 	case 8*a < thickness*thickness:
-		return min(1, 2*math.Sqrt(math.Pi*a)/perimeter)
+		return min(perimeter, 2*math.Sqrt(math.Pi*a))
 	}
-	return min(1, (2*a/thickness+thickness)/perimeter)
+	return min(perimeter, 2*a/thickness+thickness)
 }
