@@ -46,8 +46,11 @@ type DraftPiece struct {
 	Melt      *melt.MeltOut          `json:"melt,omitempty" doc:"How much to melt, and the heat"`
 	FinishedG float64                `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
 	Charge    *blend.BlendCharge     `json:"charge,omitempty" doc:"What to weigh out"`
-	Pour      *fill.FillIn           `json:"pour,omitempty" doc:"The pour, as fills takes it"`
+	Pour      *DraftPour             `json:"pour,omitempty" doc:"The pour, as fills takes it"`
 }
+
+// DraftPour is the pour of a piece, field for field as fills takes it.
+type DraftPour fill.FillIn
 
 // DraftMetal is the metal of the order.
 type DraftMetal struct {
@@ -157,7 +160,7 @@ func (p *pieceRoom) draft(ctx context.Context) (PiecePlan, DraftPiece, error) {
 	if err != nil {
 		return plan, d, err
 	}
-	d.Stones, d.Pour = plan.Stones, &pour
+	d.Stones, d.Pour = plan.Stones, (*DraftPour)(&pour)
 	if err := p.weigh(ctx, &plan); err != nil {
 		return plan, d, err
 	}
