@@ -350,6 +350,24 @@ func TestFinishedSize(t *testing.T) {
 	require.True(t, out.Watertight)
 }
 
+// TestCompensation: an impression 1 % larger than its former and faces that
+// print 0.1 mm proud: a disc is made smaller by both; a cutter, whose inside
+// prints too small, larger by the second. The flange is as broad as asked for.
+func TestCompensation(t *testing.T) {
+	for kind, want := range map[string]float64{Disc: 60.6/1.01 - 0.2, Cutter: 60.6/1.01 + 0.2} {
+		in := ask(func(in *FormerIn) { in.Kind, in.InsideDiameterMM, in.SpringBackPct, in.PrinterOffsetMM = kind, ptr(60.6), 1, 0.1 })
+		p, s := solidOf(t, in)
+		require.InDelta(t, want, p.WidthMM, 1e-9, kind)
+		broadest := 0.0
+		for _, v := range s.v {
+			broadest = max(broadest, math.Hypot(v.X, v.Y))
+		}
+		if kind == Cutter {
+			require.InDelta(t, want/2+1.6+9, broadest, 1e-9)
+		}
+	}
+}
+
 func TestSameBytes(t *testing.T) {
 	in := ask(func(*FormerIn) {})
 	a, err := STL(context.Background(), in, FormerOut{})
