@@ -355,7 +355,9 @@ func TestFinishedSize(t *testing.T) {
 // prints too small, larger by the second. The flange is as broad as asked for.
 func TestCompensation(t *testing.T) {
 	for kind, want := range map[string]float64{Disc: 60.6/1.01 - 0.2, Cutter: 60.6/1.01 + 0.2} {
-		in := ask(func(in *FormerIn) { in.Kind, in.InsideDiameterMM, in.SpringBackPct, in.PrinterOffsetMM = kind, ptr(60.6), 1, 0.1 })
+		in := ask(func(in *FormerIn) {
+			in.Kind, in.InsideDiameterMM, in.SpringBackPct, in.PrinterOffsetMM = kind, ptr(60.6), 1, 0.1
+		})
 		p, s := solidOf(t, in)
 		require.InDelta(t, want, p.WidthMM, 1e-9, kind)
 		broadest := 0.0
