@@ -13,8 +13,8 @@ import (
 // calc.Default[FillIn]().
 type FillIn struct {
 	Piece            string          `json:"piece" enum:"bangle,ring,bar,pendant" default:"bangle" doc:"What is cast: a bangle or ring is a closed round band in which the metal splits in two streams; a bar or pendant is fed from one end"`
-	InsideDiameterMM float64         `json:"inside_diameter_mm,omitempty" minimum:"8" maximum:"150" doc:"Inside diameter of a bangle or ring as moulded" example:"62"`
-	LengthMM         float64         `json:"length_mm,omitempty" minimum:"2" maximum:"400" doc:"Length of a bar or pendant from the gate to its far end" example:"45"`
+	InsideDiameterMM float64         `json:"inside_diameter_mm,omitempty,omitzero" minimum:"8" maximum:"150" doc:"Inside diameter of a bangle or ring as moulded" example:"62"`
+	LengthMM         float64         `json:"length_mm,omitempty,omitzero" minimum:"2" maximum:"400" doc:"Length of a bar or pendant from the gate to its far end" example:"45"`
 	Section          section.Section `json:"section" doc:"Section of the piece; with thin_spot or stations, the section at the gate"`
 	ThinSpot         *FillThin       `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides, as where a bangle is filed thin at the back"`
 	Stations         section.Profile `json:"stations,omitempty" maxItems:"40" doc:"Sections along the way in place of section and thin_spot: from the gate once round a bangle or ring, or from the gate to the far end of a bar. With two sprues on a band, from the point midway between them"`
@@ -46,8 +46,8 @@ type FillIn struct {
 	Scatter           *FillScatter   `json:"scatter,omitempty" doc:"How far a pour strays from its plan; zero holds a figure exactly"`
 
 	Details       []FillDetail `json:"details,omitempty" maxItems:"20" doc:"Fine details that must come out"`
-	FlaskWidthMM  float64      `json:"flask_width_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside width or diameter of the flask, for the clay that is left round the piece" example:"90"`
-	FlaskHeightMM float64      `json:"flask_height_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside height of a standing flask" example:"110"`
+	FlaskWidthMM  float64      `json:"flask_width_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside width or diameter of the flask, for the clay that is left round the piece" example:"90"`
+	FlaskHeightMM float64      `json:"flask_height_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside height of a standing flask" example:"110"`
 	PartingMM2    *float64     `json:"parting_area_mm2,omitempty" minimum:"1" maximum:"200000" doc:"Area of metal in the parting plane, if not that of the band, bar, sprue and funnel"`
 	RiskLimitPct  float64      `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"The risk that you accept; the smallest single change that brings it there is looked for"`
 	Levers        bool         `json:"levers" default:"true" doc:"Try the practical changes and rank them"`
