@@ -17,16 +17,16 @@ const alloyWords = "Melting range, freezing path, heat content, density, flow an
 // Alloys gives the properties of a metal.
 var Alloys = calc.Define(calc.Info{Name: "alloys", Subject: "Metal", Summary: "Properties of a metal from its composition", Description: alloyWords},
 	[]calc.Example{
-		{"sterling", "Sterling silver at the pour", `{"alloy": "silver-925", "temperature_c": 1000}`},
-		{"mixed-scrap", "What a mixed bag of scrap may come to (invented)", `{"composition_permil": {"Ag": 902, "Cu": 90, "Zn": 6, "Sn": 2}, "temperature_c": 980}`},
-		{"rose-gold", "A rose gold, with the fraction solid at three temperatures", `{"composition_permil": {"Au": 750, "Cu": 205, "Ag": 45}, "table_c": [890, 880, 870]}`},
-		{"own-range", "A casting alloy with the supplier's own melting range (invented)", `{"composition": "Ag 935 Cu 35 Zn 20 Ge 10", "solidus_c": 790, "liquidus_c": 905}`},
+		calc.Sample("sterling", "Sterling silver at the pour", `{"alloy": "silver-925", "temperature_c": 1000}`),
+		calc.Sample("mixed-scrap", "What a mixed bag of scrap may come to (invented)", `{"composition_permil": {"Ag": 902, "Cu": 90, "Zn": 6, "Sn": 2}, "temperature_c": 980}`),
+		calc.Sample("rose-gold", "A rose gold, with the fraction solid at three temperatures", `{"composition_permil": {"Au": 750, "Cu": 205, "Ag": 45}, "table_c": [890, 880, 870]}`),
+		calc.Sample("own-range", "A casting alloy with the supplier's own melting range (invented)", `{"composition": "Ag 935 Cu 35 Zn 20 Ge 10", "solidus_c": 790, "liquidus_c": 905}`),
 	}, metal.Describe)
 
 // AlloyProperties is the same in flat fields, for spreadsheets.
 var AlloyProperties = calc.Define(calc.Info{Name: "alloy-properties", Subject: "Metal", Summary: "Properties of a metal, for one cell of a spreadsheet",
 	Description: alloyWords + " As `alloys`, with the composition as text, so that it can be asked by GET: `?composition=Ag 925 Cu 75&temperature_c=1000&pick=enthalpy_kj_kg`."},
 	[]calc.Example{
-		{"sterling", "Sterling silver by its composition", `{"composition": "Ag 925 Cu 75", "temperature_c": 1000}`},
-		{"yellow-gold", "An 18 carat gold of the catalogue", `{"alloy": "gold-750-yellow", "temperature_c": 1020}`},
+		calc.Sample("sterling", "Sterling silver by its composition", `{"composition": "Ag 925 Cu 75", "temperature_c": 1000}`),
+		calc.Sample("yellow-gold", "An 18 carat gold of the catalogue", `{"alloy": "gold-750-yellow", "temperature_c": 1020}`),
 	}, metal.Query)

@@ -12,11 +12,11 @@ var Melts = calc.Define(calc.Info{
 		"(one section, or a profile that varies). Adds sprue, funnel, vents, a reserve and the melt loss; compares with crucible and flask; " +
 		"gives the heat to the pour, and time and gas at the power and efficiency you state.",
 }, []calc.Example{
-	{"bangle", "A half-round silver bangle, torch and crucible at hand (invented figures)",
-		`{"alloy": "silver-925", "shape": "half_round", "thickness_mm": 2.4, "width_mm": 6, "inside_diameter_mm": 62, "sprue_diameter_mm": 6, "sprue_length_mm": 25, "funnel_diameter_mm": 14, "funnel_head_mm": 14, "vent_count": 2, "vent_diameter_mm": 1, "vent_length_mm": 30, "crucible_volume_mm3": 30000, "crucible_mass_g": 120, "flask_inside_mm": 110, "torch_kw": 6, "fuel": "propane"}`},
-	{"wax", "A wax pattern", `{"alloy": "silver-925", "pattern_mass_g": 3.9, "pattern_material": "wax"}`},
-	{"water", "A pattern weighed in water at 18 °C, three stones in it", `{"alloy": "silver-925", "displaced_water_g": 4.05, "water_temperature_c": 18, "stones_volume_mm3": 110, "sprue_g": 8, "button_g": 12}`},
-	{"own", "An alloy of your own with its melting range from the maker (invented figures)", `{"composition": "Ag 935 Cu 55 Zn 10", "solidus_c": 800, "liquidus_c": 900, "volume_mm3": 1500}`},
-	{"volume", "A volume alone", `{"alloy": "silver-925", "volume_mm3": 4200}`},
-	{"tapered", "A cuff that is thicker in the middle", `{"alloy": "silver-925", "shape": "d", "length_mm": 158.75, "profile_at_pct": [0, 50, 100], "profile_thickness_mm": [1.8, 2.6, 1.8], "profile_width_mm": [5, 9, 5], "feed_pct": 50, "pour_c": 1010}`},
+	calc.Sample("bangle", "A half-round silver bangle, torch and crucible at hand (invented figures)",
+		`{"alloy": "silver-925", "shape": "half_round", "thickness_mm": 2.4, "width_mm": 6, "inside_diameter_mm": 62, "sprue_diameter_mm": 6, "sprue_length_mm": 25, "funnel_diameter_mm": 14, "funnel_head_mm": 14, "vent_count": 2, "vent_diameter_mm": 1, "vent_length_mm": 30, "crucible_volume_mm3": 30000, "crucible_mass_g": 120, "flask_inside_mm": 110, "torch_kw": 6, "fuel": "propane"}`),
+	calc.Sample("wax", "A wax pattern", `{"alloy": "silver-925", "pattern_mass_g": 3.9, "pattern_material": "wax"}`),
+	calc.Sample("water", "A pattern weighed in water at 18 °C, three stones in it", `{"alloy": "silver-925", "displaced_water_g": 4.05, "water_temperature_c": 18, "stones_volume_mm3": 110, "sprue_g": 8, "button_g": 12}`),
+	calc.Sample("own", "An alloy of your own with its melting range from the maker (invented figures)", `{"composition": "Ag 935 Cu 55 Zn 10", "solidus_c": 800, "liquidus_c": 900, "volume_mm3": 1500}`),
+	calc.Sample("volume", "A volume alone", `{"alloy": "silver-925", "volume_mm3": 4200}`),
+	calc.Sample("tapered", "A cuff that is thicker in the middle", `{"alloy": "silver-925", "shape": "d", "length_mm": 158.75, "profile_at_pct": [0, 50, 100], "profile_thickness_mm": [1.8, 2.6, 1.8], "profile_width_mm": [5, 9, 5], "feed_pct": 50, "pour_c": 1010}`),
 }, melt.Plan)
