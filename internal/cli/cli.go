@@ -22,6 +22,7 @@ const usage = `usage: pourwright COMMAND [flags]
   serve      serve the API, its documentation and the class page
   demo       post the demo commission to a server of its own and print the plan
   openapi    write the contract to standard output
+  workbook   write the starter workbook to standard output
 
 pourwright COMMAND -h lists the flags; each has an environment variable.
 `
@@ -33,7 +34,7 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 		return 2
 	}
 	commands := map[string]func(context.Context, []string, func(string) string, io.Writer, io.Writer) error{
-		"serve": serveCommand, "demo": demoCommand, "openapi": openapiCommand,
+		"serve": serveCommand, "demo": demoCommand, "openapi": openapiCommand, "workbook": workbookCommand,
 	}
 	command, ok := commands[args[0]]
 	if !ok {
@@ -54,7 +55,7 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 var errUsage = errors.New("usage")
 
 func newServer(settings serve.Settings) (*serve.Server, error) {
-	return serve.New(settings, api.All, api.Collections)
+	return serve.New(settings, api.All, api.Collections, starterWorkbook)
 }
 
 // parse reads flags; those not given come from the environment.

@@ -30,9 +30,9 @@ type Server struct {
 	ready    atomic.Bool
 }
 
-// New builds the API of the given calculations and catalogues. The error is
-// of the settings: a file that cannot be read, a network that is not one.
-func New(settings Settings, calculations []calc.Calculation, collections []calc.Collection) (*Server, error) {
+// New builds the API of the given calculations, catalogues and files. The
+// error is of the settings: a file that cannot be read, a network that is not one.
+func New(settings Settings, calculations []calc.Calculation, collections []calc.Collection, files ...File) (*Server, error) {
 	s := &Server{contract: newContract(settings.Version), log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -45,9 +45,12 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 	}
 	router.NotFound(notFound)
 	router.MethodNotAllowed(methodNotAllowed)
-	s.mount(router, settings, calculations, collections)
-	s.contract.finish()
+	s.mount(router, settings, calculations, collections, files)
 	s.contract.serve(router)
+	if settings.Page != nil {
+		router.Method(http.MethodGet, "/", settings.Page)
+		router.Method(http.MethodGet, "/page/*", settings.Page)
+	}
 	router.Get("/healthz", ok)
 	router.Get("/readyz", s.readiness)
 	router.Method(http.MethodGet, "/metrics", s.metrics.handler())
@@ -80,8 +83,8 @@ func (s *Server) guard(router chi.Router, settings Settings) error {
 	return nil
 }
 
-// mount adds the routes of calculations and catalogues, and their operations.
-func (s *Server) mount(router chi.Router, settings Settings, calculations []calc.Calculation, collections []calc.Collection) {
+// mount adds the routes of calculations, catalogues and files, and their operations.
+func (s *Server) mount(router chi.Router, settings Settings, calculations []calc.Calculation, collections []calc.Collection, files []File) {
 	k := s.contract
 	adapter := humachi.New(router, huma.Config{OpenAPI: k.api}).Adapter()
 	handle := func(op huma.Operation, in string, h handler) {
@@ -107,6 +110,9 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 		e := &collection{Collection: c, shape: wire.ShapeOf(c.Filter())}
 		handle(k.listOperation(e), "query", e.list)
 		handle(k.findOperation(e), "query", e.find)
+	}
+	for _, f := range files {
+		handle(k.fileOperation(f), "query", f.get)
 	}
 }
 

@@ -1,0 +1,206 @@
+package serve
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/yaml"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/wire"
+)
+
+// maxShown bounds an answer shown as an example in the contract, in bytes.
+const maxShown = 8 << 10
+
+// shown is a place in the contract where an answer's example belongs.
+type shown struct {
+	endpoint *endpoint
+	media    *huma.MediaType
+	rows     bool
+}
+
+// Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
+func (s *Server) Contract(version, format string) ([]byte, error) {
+	return s.contract.write(version, format)
+}
+
+// write completes the document at its first use: it costs more than all else
+// that a start does, and most starts never need it.
+func (k *contract) write(version, format string) ([]byte, error) {
+	k.completed.Do(k.complete)
+	document, err := json.Marshal(k.api)
+	if err == nil && version == "3.0" {
+		document, err = downgraded(k.api)
+	}
+	if err != nil || format != "yaml" {
+		return document, err
+	}
+	var b bytes.Buffer
+	err = yaml.Convert(&b, bytes.NewReader(document))
+	return b.Bytes(), err
+}
+
+// complete adds what rests on all operations: the headings and the answers.
+func (k *contract) complete() {
+	k.tag()
+	k.show()
+	k.prune()
+}
+
+// tag adds the headings that the operations stand under.
+func (k *contract) tag() {
+	subjects := map[string]bool{}
+	for _, item := range k.api.Paths {
+		for _, op := range []*huma.Operation{item.Get, item.Post} {
+			if op != nil {
+				for _, t := range op.Tags {
+					subjects[t] = true
+				}
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(subjects)) {
+		k.api.Tags = append(k.api.Tags, &huma.Tag{Name: name, Description: "Calculations of " + strings.ToLower(name)})
+	}
+}
+
+// show answers the first example of each light calculation, as its own example.
+func (k *contract) show() {
+	for _, s := range k.shown {
+		e := s.endpoint
+		name := e.Info().Name
+		if s.rows {
+			name += "-rows"
+		}
+		if k.api.Components.Examples[name] == nil {
+			x := e.Examples()[0]
+			value := firstAnswer(e, x)
+			if value == nil {
+				continue
+			}
+			if s.rows {
+				value = []any{map[string]any{"row": 1, "answer": value}}
+			}
+			k.api.Components.Examples[name] = &huma.Example{Summary: x.Summary, Value: value}
+		}
+		s.media.Examples = map[string]*huma.Example{"answer": {Ref: "#/components/examples/" + name}}
+	}
+}
+
+// firstAnswer is nil for a calculation that is heavy or answers at length.
+func firstAnswer(e *endpoint, x calc.Example) any {
+	if e.Info().Heavy {
+		return nil
+	}
+	in, err := e.shape.ReadJSON([]byte(x.JSON))
+	if err != nil {
+		panic("serve: an example is refused: " + err.Error())
+	}
+	out, err := e.Run(calc.Silent(context.Background()), in)
+	if err != nil {
+		panic("serve: an example fails: " + err.Error())
+	}
+	text, err := wire.JSON(out)
+	if err != nil || len(text) > maxShown {
+		return nil
+	}
+	return parsed(string(text))
+}
+
+// prune drops the schemas that no operation refers to.
+func (k *contract) prune() {
+	document, err := json.Marshal(k.api)
+	if err != nil {
+		panic("serve: the contract cannot be written: " + err.Error())
+	}
+	for name := range k.out.Map() {
+		if !bytes.Contains(document, []byte(`"`+refPrefix+name+`"`)) {
+			delete(k.out.Map(), name)
+		}
+	}
+}
+
+// problemResponses are the responses that operations share, one for each
+// status, with an example.
+func (k *contract) problemResponses() {
+	doc := k.output(problemType)
+	examples := map[int]*Problem{}
+	for _, status := range []int{400, 401, 404, 406, 413, 415, 422, 429, 503} {
+		examples[status] = problem(status, "%s", problemDetails[status])
+	}
+	examples[422].Errors = []ProblemError{{"body.mass_g", `give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`, -1}}
+	for status, example := range examples {
+		r := &huma.Response{
+			Description: http.StatusText(status),
+			Content: map[string]*huma.MediaType{mediaProblem: {
+				Schema:   doc,
+				Examples: map[string]*huma.Example{"problem": {Summary: http.StatusText(status), Value: parsed(string(encodeProblem(example)))}},
+			}},
+		}
+		if status == http.StatusTooManyRequests || status == http.StatusServiceUnavailable {
+			r.Headers = map[string]*huma.Param{"Retry-After": {Description: "Seconds to wait", Schema: &huma.Schema{Type: huma.TypeInteger}}}
+		}
+		k.api.Components.Responses[problemName(status)] = r
+	}
+}
+
+// problemName is the name of a shared response: the status without spaces.
+func problemName(status int) string {
+	return strings.ReplaceAll(http.StatusText(status), " ", "")
+}
+
+var problemDetails = map[int]string{
+	400: "not JSON: the text ends too early",
+	401: "send a key of this server as Authorization: Bearer",
+	404: `id: "silver-952" refused; did you mean silver-925?`,
+	406: `none of "image/gif" is offered; ask for application/json, text/csv`,
+	413: "the body is larger than 1048576 bytes",
+	415: `send application/json (with curl: --json), not "text/plain"`,
+	422: `mass_g: -1 refused; give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`,
+	429: "more than 1200 requests in a minute from one client; wait, or send many rows at once to /rows",
+	503: "all places for heavy calculations are taken; try again shortly",
+}
+
+// downgraded is the document as OpenAPI 3.0, which knows neither the licence's
+// identifier nor contentMediaType, and nothing beside a $ref.
+func downgraded(api *huma.OpenAPI) ([]byte, error) {
+	text, err := api.Downgrade()
+	if err != nil {
+		return nil, err
+	}
+	var document any
+	if err := json.Unmarshal(text, &document); err != nil {
+		return nil, err
+	}
+	return json.Marshal(older(document))
+}
+
+func older(v any) any {
+	switch v := v.(type) {
+	case []any:
+		for i := range v {
+			v[i] = older(v[i])
+		}
+	case map[string]any:
+		delete(v, "contentMediaType")
+		if id, ok := v["identifier"].(string); ok {
+			delete(v, "identifier")
+			v["url"] = "https://spdx.org/licenses/" + id + ".html"
+		}
+		for name, member := range v {
+			v[name] = older(member)
+		}
+		if ref, ok := v["$ref"]; ok && len(v) > 1 {
+			delete(v, "$ref")
+			v["allOf"] = []any{map[string]any{"$ref": ref}}
+		}
+	}
+	return v
+}
