@@ -19,6 +19,7 @@ type Alloy struct {
 	EndT       float64 // °C, where the last liquid freezes
 	EndH       float64 // J/kg, there
 	StartH     float64 // J/kg, where the first solid forms
+	K          float64 // W/(m K), at the end of freezing
 }
 
 // entries of the table: 100 J/kg a step, a thousandth of the latent heat.
@@ -26,7 +27,7 @@ const entries = 4096
 
 // NewAlloy tabulates an alloy up to a temperature.
 func NewAlloy(rho, endT, startT, upToT float64, enthalpy func(tC float64) float64, temperature func(hJKg float64) float64, solid, k func(tC float64) float64) Alloy {
-	a := Alloy{Rho: rho, EndT: endT, EndH: enthalpy(endT - hair), StartH: enthalpy(startT + hair)}
+	a := Alloy{Rho: rho, EndT: endT, K: k(endT), EndH: enthalpy(endT - hair), StartH: enthalpy(startT + hair)}
 	plateau := enthalpy(endT + shelf) // below it, and for a pure metal up to StartH, only heat tells how far freezing is
 	plateauSolid := 0.0
 	if plateau < a.StartH {

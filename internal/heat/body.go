@@ -55,6 +55,7 @@ type run struct{ from, count int32 }
 type oddCell struct {
 	cell   int32
 	volume float32
+	next   [6]int32 // cells; itself where there is none
 	link   [6]float32
 	group  int32 // its place among those that touch metal, or none
 }
@@ -85,6 +86,7 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	b.sharpen(surface)
 	b.metalNodes()
 	if len(b.cell) == 0 {
 		return nil, fmt.Errorf("no metal in a grid of %g mm", g.D)
@@ -127,30 +129,49 @@ func (b *body) divide(part func(c *cut) float64, face func(c *cut, side int) flo
 		}
 	}
 	own := maps.Clone(s.volume)
-	for _, c := range lesser {
+	give := func(c *cut, to int32) {
+		s.owner[int32(c.cell)] = to
+		if _, cutToo := s.volume[to]; !cutToo {
+			s.volume[to] = 1
+		}
+		s.volume[to] += part(c)
+	}
+	// taker finds the neighbour, of those that will, over the best covered face.
+	taker := func(c *cut, will func(n int) bool) int {
 		best, most := none, 0.0
 		for side := range 6 {
-			n, ok := b.neighbour(c.cell, side)
-			if _, owns := own[int32(n)]; !ok || !(owns || whole(n)) {
-				continue
-			}
-			if f := face(c, side) + 1e-6; f > most {
-				best, most = n, f
+			if n, ok := b.neighbour(c.cell, side); ok && will(n) {
+				if f := face(c, side) + 1e-6; f > most {
+					best, most = n, f
+				}
 			}
 		}
-		v := part(c)
-		if best == none {
-			s.volume[int32(c.cell)] = max(v, 0.02) // alone: keep it
+		return best
+	}
+	var left []*cut
+	for _, c := range lesser {
+		n := taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || whole(n) })
+		if n == none {
+			left = append(left, c)
 			continue
 		}
-		s.owner[int32(c.cell)] = int32(best)
-		if _, cutToo := s.volume[int32(best)]; !cutToo {
-			s.volume[int32(best)] = 1
+		give(c, int32(n))
+	}
+	for _, c := range left {
+		n := taker(c, func(n int) bool { _, given := s.owner[int32(n)]; return given })
+		switch {
+		case n != none:
+			give(c, s.owner[int32(n)])
+		case part(c) > leastAlone: // a wall thinner than a cell
+			s.volume[int32(c.cell)] = part(c)
 		}
-		s.volume[int32(best)] += v
 	}
 	return s
 }
+
+// leastAlone is the least share that makes a node of its own where no
+// neighbour takes it; less is left out.
+const leastAlone = 0.1
 
 // neighbour of a cell on a side −x +x −y +y −z +z.
 func (g Grid) neighbour(cell, side int) (int, bool) {
@@ -361,7 +382,14 @@ func (b *body) clayCells(surface []patch) {
 			v = 1
 		}
 		b.oddAt[c] = int32(len(b.odd))
-		b.odd = append(b.odd, oddCell{cell: int32(c), volume: float32(v), group: none})
+		o := oddCell{cell: int32(c), volume: float32(v), group: none}
+		for side := range o.next {
+			o.next[side] = int32(c)
+			if n, ok := b.neighbour(c, side); ok {
+				o.next[side] = int32(n)
+			}
+		}
+		b.odd = append(b.odd, o)
 	}
 	present := func(cell int) bool {
 		if b.kind[cell] != outside {
@@ -412,7 +440,7 @@ func (b *body) touch(surface []patch) {
 		k, o := b.node[node], b.oddAt[clay]
 		// How far the middles lie from the surface; not less than keeps the
 		// cell from being the fastest by far.
-		least := 0.15 * b.D
+		least := 0.02 * b.D
 		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
 		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.odd[o].cell)), p.mid), n), least)
 		b.contacts = append(b.contacts, contact{k, o, float32(p.area), float32(metal), float32(depth), float32(wallShare(depth, b.D, n))})

@@ -46,7 +46,7 @@ func (b *body) feed(closed []float32, isSource func(node int32) bool) feeding {
 }
 
 // leastWay is the part of a face between cells that metal can flow through.
-const leastWay = 0.2
+const leastWay = 0.02
 
 type waiting struct {
 	open float64

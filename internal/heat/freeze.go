@@ -62,7 +62,10 @@ func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
 		j.fillUp(s)
 	}
 	piece := j.frozenBy(j.thin / 4)
-	h, err := s.march(ctx, plan{first: 0.01 * piece, rel: defaultRel, limit: 40 * j.frozenBy(j.bulk()), close: j.alloy.enthalpyAt(j.in.FeedingStops)})
+	// A step may not be longer than the thinnest part takes to follow the clay.
+	conductance := 1 / (1/j.in.InterfaceWM2K + 1e-3*0.02*d/j.clay.K)
+	most := 0.5 * j.alloy.Rho * 1e3 * j.metal.CpSolidKJKgK() * j.thin / 4 * 1e-3 / conductance
+	h, err := s.march(ctx, plan{first: 0.01 * piece, rel: defaultRel, most: most, limit: 40 * j.frozenBy(j.bulk()), close: j.alloy.enthalpyAt(j.in.FeedingStops)})
 	if err != nil {
 		return nil, err
 	}
@@ -171,11 +174,10 @@ func (o *outcome) answer(ctx context.Context) FreezeOut {
 		out.SprueFrozenS, out.ButtonFrozenS = &sprue, &button
 	}
 	o.readFeeding(&out, parts, piece)
-	for i, p := range o.peaks(o.frozen, piece, standsOut) {
-		if i == listed {
-			break
+	for _, p := range o.peaks(o.frozen, piece, standsOut) {
+		if len(out.Last) < listed && p.volume >= leastPlace {
+			out.Last = append(out.Last, o.spot(p))
 		}
-		out.Last = append(out.Last, o.spot(p))
 	}
 	out.Regions = o.regions(piece)
 	out.Curve = o.curve()
@@ -189,6 +191,8 @@ const (
 	standsOut = 0.02 // of its time, by which a place freezes after those round it
 	tolerance = 0.03 // of its time, by which feeding must stop too soon: the steps and the grid blur less
 	listed    = 10
+
+	leastPlace = 4.0 // cells; what is smaller is the grid's own roughness
 )
 
 // readFeeding finds what is cut off from the button, or without one from the
@@ -210,7 +214,7 @@ func (o *outcome) readFeeding(out *FreezeOut, parts []part, piece func(int32) bo
 	}
 	cell := o.D * o.D * o.D
 	for _, p := range o.pools(o.frozen, cutOff) {
-		if p.volume < 1.5 { // a single cell is no place
+		if p.volume < leastPlace {
 			continue
 		}
 		out.CutOffMM3 += p.volume * cell

@@ -2,6 +2,7 @@ package heat
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"pourwright/internal/calc"
@@ -12,6 +13,7 @@ import (
 type plan struct {
 	first float64 // s; about a hundredth of the time that the thinnest part takes
 	rel   float64
+	most  float64 // s, a step: the contact is met step by step, so a step must not cool the thinnest part much; 0 for no bound
 	limit float64 // s, after which it is given up
 	close float64 // enthalpy at which feeding through a place stops, J/kg
 }
@@ -51,6 +53,9 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		s.setContact()
 		rate := s.clayRate()
 		tau := min(p.rel*(t+p.first), longest(mostStagesClay, rate), p.limit-t+1e-9)
+		if p.most > 0 {
+			tau = min(tau, p.most)
+		}
 		if rateM := s.metalRate(); rateM > 0 {
 			tau = min(tau, longest(mostStages, rateM))
 		}
@@ -62,6 +67,9 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		s.metalStep(ctx, tau)
 		r.maxStages = max(r.maxStages, s.stagesM)
 		left := r.record(s, before, t, tau, p.close, reading)
+		if math.IsNaN(s.h[0]) {
+			return nil, fmt.Errorf("heat: the march diverged after %g s", t)
+		}
 		t += tau
 		r.steps++
 		share := r.note(s, t)
@@ -195,7 +203,9 @@ func (s *solver) heat() (metal, all float64) {
 		clay += (float64(s.t[o.cell]) - s.clay.Start) * float64(o.volume)
 	}
 	for e, t := range s.wall.t {
-		clay += (float64(t) - s.clay.Start) / (float64(s.wall.inverse[e]) * s.clay.Rho * s.clay.C * d * d * d)
+		if inverse := float64(s.wall.inverse[e]); inverse > 0 {
+			clay += (float64(t) - s.clay.Start) / (inverse * s.clay.Rho * s.clay.C * d * d * d)
+		}
 	}
 	return metal, metal + clay*s.clay.Rho*s.clay.C*d*d*d
 }

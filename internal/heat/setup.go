@@ -30,6 +30,7 @@ type job struct {
 	overlap bool
 	thin    float64 // mm, of the thinnest part
 	modulus float64 // mm, of the thickest part of the piece
+	bulky   mesh.Wall
 	gate    *FreezeGate
 	at, out r3.Vec // of the gate
 	low     r3.Vec // box of the whole
@@ -126,7 +127,10 @@ func (j *job) surface() error {
 	j.thin = 2 * j.modulus
 	if len(walls) > 0 {
 		j.thin = walls[len(walls)/50].MM // a place in fifty is thinner: a mark or an edge
-		j.modulus = max(j.modulus, walls[len(walls)*9/10].MM/3)
+	}
+	var ok bool
+	if j.bulky, ok = j.piece.Bulkiest(1000); ok {
+		j.modulus = max(j.modulus, j.bulky.MM/4)
 	}
 	return nil
 }
@@ -138,8 +142,7 @@ func (j *job) addSprue() error {
 	if j.in.Sprue {
 		wall := j.place()
 		const feeds = 1.2 // of moduli: the riser rule
-		m := max(j.modulus, wall/4)
-		sprue := max(2, 4*feeds*m)
+		sprue := max(2, 4*feeds*j.modulus)
 		if j.in.SprueMM != nil {
 			sprue = *j.in.SprueMM
 		}
@@ -202,18 +205,17 @@ func (j *job) place() (wall float64) {
 		j.out, j.at = out, r3.Add(j.opening.Centre, r3.Scale(outside, out))
 		return outside - in
 	}
-	walls := j.piece.Walls(4000)
-	if len(walls) == 0 { // all edges: from the top
+	if j.bulky.MM == 0 { // all edges: from the top
 		low, high := j.piece.Bounds()
 		j.out = r3.Vec{Z: 1}
 		j.at = r3.Vec{X: (low.X + high.X) / 2, Y: (low.Y + high.Y) / 2, Z: high.Z}
 		return 2 * j.modulus
 	}
-	w := walls[len(walls)-1]
+	w := j.bulky
 	if j.in.Gate != nil {
 		p := r3.Vec{X: j.in.Gate.XMM, Y: j.in.Gate.YMM, Z: j.in.Gate.ZMM}
 		nearest := math.Inf(1)
-		for _, v := range walls {
+		for _, v := range j.piece.Walls(4000) {
 			if d := r3.Norm(r3.Sub(v.At, p)); d < nearest {
 				nearest, w = d, v
 			}

@@ -281,26 +281,20 @@ func advance(td, te, tl []float32, q run, y, z int32, a, b, c, e float32) {
 
 // oddStage does one stage for clay cells with conductances of their own.
 func (s *solver) oddStage(c stage, first bool, from, to int) {
-	strides := s.stride()
 	u := s.td
 	if first {
 		u = s.t
 	}
+	perFlux := float32(1 / (s.clay.K * s.meters()))
 	for i := from; i < to; i++ {
 		o := &s.odd[i]
 		cell := int(o.cell)
-		here, l := u[cell], float32(0)
-		for axis, stride := range strides {
-			if w := o.link[2*axis]; w != 0 {
-				l += w * (u[cell-stride] - here)
-			}
-			if w := o.link[2*axis+1]; w != 0 {
-				l += w * (u[cell+stride] - here)
-			}
-		}
+		here, n, w := u[cell], &o.next, &o.link
+		l := w[0]*(u[n[0]]-here) + w[1]*(u[n[1]]-here) + w[2]*(u[n[2]]-here) +
+			w[3]*(u[n[3]]-here) + w[4]*(u[n[4]]-here) + w[5]*(u[n[5]]-here)
 		l *= s.oddInverse[i]
 		if o.group != none {
-			l += sum(&s.byClay, int(o.group), s.wall.given) * s.clayHeat(o)
+			l += sum(&s.byClay, int(o.group), s.wall.given) * s.oddInverse[i] * perFlux
 		}
 		if first {
 			s.tl[cell], s.te[cell], s.td[cell] = l, c.muTau*l, 0

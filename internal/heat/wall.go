@@ -12,7 +12,7 @@ import (
 // time t is low by D²/(16 αt), several percent on jewellery's sections.
 type walls struct {
 	t, d, e, l   []float32 // °C, its change at this stage and the one before, its rate at the start
-	inverse      []float32 // K/J
+	inverse      []float32 // K/J; 0 for a face that holds no heat, which is passed over
 	in, out      []float32 // W/K, from metal and to clay
 	taken, given []float32 // W from metal and to clay: at the start of the step, then the change since
 }
@@ -29,11 +29,15 @@ const mostAtWall = 0.5
 func wallShare(depth, d float64, n r3.Vec) float64 {
 	d *= math.Sqrt(n.X*n.X*n.X*n.X + n.Y*n.Y*n.Y*n.Y + n.Z*n.Z*n.Z*n.Z)
 	y := depth / d
-	return d * max(y/2-1/(16*y), leastAtWall)
+	if share := y/2 - 1/(16*y); share >= leastAtWall {
+		return d * share
+	}
+	return 0 // nearer walls hold none: their error is small and of either sign
 }
 
-// leastAtWall keeps the wall from being the fastest by far.
-const leastAtWall = 0.06
+// leastAtWall keeps walls from being the fastest by far; the share of a wall on
+// the face of a cell, y = 1/2, is just above it.
+const leastAtWall = 0.12
 
 // newWalls moves the walls' share out of the odd cells.
 func newWalls(b *body, clay Clay) walls {
@@ -55,10 +59,12 @@ func newWalls(b *body, clay Clay) walls {
 		for _, e := range items {
 			total += share(e)
 		}
-		scale := min(1, mostAtWall*float64(cell.volume)/total)
+		scale := min(1, mostAtWall*float64(cell.volume)/max(total, 1e-30))
 		for _, e := range items {
-			w.inverse[e] = float32(1 / (scale * share(e) * whole))
 			w.t[e] = float32(clay.Start)
+			if share(e) > 0 {
+				w.inverse[e] = float32(1 / (scale * share(e) * whole))
+			}
 		}
 		cell.volume -= float32(scale * total)
 	}
@@ -71,9 +77,12 @@ func (s *solver) setContact() {
 		for e := from; e < to; e++ {
 			c := &s.contacts[e]
 			h := s.contact(s.alloy.look(s.alloy.Solid, s.h[c.node]))
-			const k = 200.0 // W/(m K), of the metal within half a cell: it hardly counts
-			s.wall.in[e] = float32(float64(c.area) * 1e-6 / (1/h + 1e-3*float64(c.metal)/k))
-			s.wall.out[e] = float32(float64(c.area) * 1e-3 * s.clay.K / float64(c.clay))
+			in, out := 1/h+1e-3*float64(c.metal)/s.alloy.K, 1e-3*float64(c.clay)/s.clay.K
+			if s.wall.inverse[e] == 0 {
+				in += out
+				out = in
+			}
+			s.wall.in[e], s.wall.out[e] = float32(float64(c.area)*1e-6/in), float32(float64(c.area)*1e-6/out)
 		}
 	})
 }
@@ -85,6 +94,14 @@ func (s *solver) wallStage(c stage, first bool, from, to int) {
 		touch := &s.contacts[e]
 		cell := s.odd[touch.odd].cell
 		metal := s.star[touch.node]
+		if w.inverse[e] == 0 {
+			flux := -w.in[e] * s.td[cell]
+			if first {
+				flux = w.in[e] * (metal - s.t[cell])
+			}
+			w.taken[e], w.given[e] = flux, flux
+			continue
+		}
 		if first {
 			taken, given := w.in[e]*(metal-w.t[e]), w.out[e]*(w.t[e]-s.t[cell])
 			l := w.inverse[e] * (taken - given)
