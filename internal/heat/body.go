@@ -157,12 +157,30 @@ func (b *body) divide(part func(c *cut) float64, face func(c *cut, side int) flo
 		}
 		give(c, int32(n))
 	}
+	// What lies against given-away shares only, along edges and at corners, goes
+	// where they went, layer by layer so that the order does not tell.
+	for len(left) > 0 {
+		var further []*cut
+		to := make(map[*cut]int32)
+		for _, c := range left {
+			if n := taker(c, func(n int) bool { _, given := s.owner[int32(n)]; return given }); n != none {
+				to[c] = s.owner[int32(n)]
+			} else {
+				further = append(further, c)
+			}
+		}
+		for _, c := range left {
+			if n, ok := to[c]; ok {
+				give(c, n)
+			}
+		}
+		if len(to) == 0 {
+			break
+		}
+		left = further
+	}
 	for _, c := range left {
-		n := taker(c, func(n int) bool { _, given := s.owner[int32(n)]; return given })
-		switch {
-		case n != none:
-			give(c, s.owner[int32(n)])
-		case part(c) > leastAlone: // a wall thinner than a cell
+		if part(c) > leastAlone { // a wall thinner than a cell
 			s.volume[int32(c.cell)] = part(c)
 		}
 	}

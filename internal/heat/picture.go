@@ -56,17 +56,20 @@ func Picture(out FreezeOut) *draw.Sheet {
 	scale := min((sheetWide-2*edge)/float64(img.Rect.Dx()), plotHigh/float64(img.Rect.Dy()))
 	s.Text(edge, y, "Section through the middle", name)
 	s.Image(img, edge, y+2, scale*float64(img.Rect.Dx()), scale*float64(img.Rect.Dy()))
-	s.ScaleBar(sheetWide-edge-10*scale/o.D, y+2, 10)
+	bar, x := 10*scale/o.D, sheetWide-edge
+	s.Line(x-bar, y, x, y, draw.Stroke(draw.Black, 0.5))
+	s.Text(x-bar-2, y+1, "10 mm", draw.TextStyle{SizePt: 7.5, Align: draw.Right})
 	y += plotHigh + 10
 
+	flat, width := o.unrolled(colour)
 	along := "round the ring from the sprue, %"
 	if o.opening == nil {
 		along = "along the longest side, %"
 	}
-	a := draw.Axes{X: edge + 10, Y: y + 2, W: sheetWide - 2*edge - 10, H: 30, XMax: 100, YMin: -0.5, YMax: 0.5, XLabel: along, YLabel: "across"}
+	a := draw.Axes{X: edge + 10, Y: y + 2, W: sheetWide - 2*edge - 10, H: 30, XMax: 100, YMin: -width / 2, YMax: width / 2, XLabel: along, YLabel: "across, mm"}
 	s.Text(edge, y, "The piece unrolled: when the last metal through the thickness is solid", name)
 	s.Axes(a)
-	s.Image(o.unrolled(colour), a.X, a.Y, a.W, a.H)
+	s.Image(flat, a.X, a.Y, a.W, a.H)
 	y += 52
 
 	end := out.Curve[len(out.Curve)-1].TimeS
@@ -119,9 +122,8 @@ func (o *outcome) section(colour func(float64) draw.Colour) *image.NRGBA {
 }
 
 // unrolled colours the piece by its way along and its place across.
-func (o *outcome) unrolled(colour func(float64) draw.Colour) *image.NRGBA {
-	const wide, tall = 240, 24
-	var last [wide][tall]float64
+// It returns the width in mm too.
+func (o *outcome) unrolled(colour func(float64) draw.Colour) (*image.NRGBA, float64) {
 	low, high := math.Inf(1), math.Inf(-1)
 	across := func(p r3.Vec) float64 {
 		if o.opening != nil {
@@ -153,10 +155,22 @@ func (o *outcome) unrolled(colour func(float64) draw.Colour) *image.NRGBA {
 			low, high = min(low, across(p)), max(high, across(p))
 		}
 	}
+	// Pixels somewhat larger than the cells, so that each has one.
+	pl, ph := o.piece.Bounds()
+	long := max(ph.X-pl.X, ph.Y-pl.Y, ph.Z-pl.Z)
+	if o.opening != nil {
+		long = math.Pi * o.opening.DiameterMM
+	}
+	low, high = low-o.D/2, high+o.D/2
+	wide, tall := max(8, int(long/(1.5*o.D))), max(1, int((high-low)/(1.05*o.D)))
+	last := make([][]float64, wide)
+	for i := range last {
+		last[i] = make([]float64, tall)
+	}
 	for n := range o.cell {
 		if p, ok := piece(n); ok {
-			i := min(int(o.along(p)*wide), wide-1)
-			j := min(int((across(p)-low)/(high-low+1e-9)*tall), tall-1)
+			i := min(int(o.along(p)*float64(wide)), wide-1)
+			j := min(int((across(p)-low)/(high-low)*float64(tall)), tall-1)
 			last[i][j] = max(last[i][j], float64(o.frozen[n]))
 		}
 	}
@@ -164,8 +178,8 @@ func (o *outcome) unrolled(colour func(float64) draw.Colour) *image.NRGBA {
 	for i := range wide {
 		for j := range tall {
 			t := last[i][j]
-			for d := 1; t == 0 && d < 6; d++ { // pixels finer than the cells
-				t = max(last[(i+d)%wide][j], last[(i-d+wide)%wide][j], last[i][min(j+d, tall-1)], last[i][max(j-d, 0)])
+			if t == 0 { // between cells that lie askew
+				t = max(last[(i+1)%wide][j], last[(i-1+wide)%wide][j], last[i][min(j+1, tall-1)], last[i][max(j-1, 0)])
 			}
 			shade := draw.Grey(0.93)
 			if t > 0 {
@@ -174,5 +188,5 @@ func (o *outcome) unrolled(colour func(float64) draw.Colour) *image.NRGBA {
 			img.SetNRGBA(i, tall-1-j, shade)
 		}
 	}
-	return img
+	return img, high - low
 }
