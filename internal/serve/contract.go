@@ -34,6 +34,7 @@ type contract struct {
 var problemType = reflect.TypeFor[Problem]()
 
 func newContract(version string) *contract {
+	huma.DefaultArrayNullable = false // a list is written as [], never as null
 	k := &contract{
 		in:  huma.NewMapRegistry(refPrefix, unique(inputName)),
 		out: huma.NewMapRegistry(refPrefix, unique(outputName)),
