@@ -263,9 +263,14 @@ func rate(t, td, te, tl []float32, q run, y, z int32, r, tau float32) {
 	td, te, tl = td[q.from:][:n], te[q.from:][:n], tl[q.from:][:n]
 	for i, v := range here {
 		l := r * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
+		l = (l + dust) - dust
 		tl[i], te[i], td[i] = l, tau*l, 0
 	}
 }
+
+// dust swallows changes below 1e-25 K: ahead of the heat they would shrink to
+// denormal numbers, which processors handle a hundred times slower.
+const dust = 1e-18
 
 // advance takes a further stage of a row: te becomes a·td + b·Σ neighbours + c·te + e·tl.
 // Four arrays are read and one of them written: 16 bytes a cell.
@@ -275,7 +280,8 @@ func advance(td, te, tl []float32, q run, y, z int32, a, b, c, e float32) {
 	south, north, down, up := td[q.from-y:][:n], td[q.from+y:][:n], td[q.from-z:][:n], td[q.from+z:][:n]
 	te, tl = te[q.from:][:n], tl[q.from:][:n]
 	for i, v := range here {
-		te[i] = a*v + b*((lower[i]+upper[i])+(south[i]+north[i])+(down[i]+up[i])) + c*te[i] + e*tl[i]
+		x := a*v + b*((lower[i]+upper[i])+(south[i]+north[i])+(down[i]+up[i])) + c*te[i] + e*tl[i]
+		te[i] = (x + dust) - dust
 	}
 }
 
@@ -296,6 +302,7 @@ func (s *solver) oddStage(c stage, first bool, from, to int) {
 		if o.group != none {
 			l += sum(&s.byClay, int(o.group), s.wall.given) * s.oddInverse[i] * perFlux
 		}
+		l = (l + dust) - dust
 		if first {
 			s.tl[cell], s.te[cell], s.td[cell] = l, c.muTau*l, 0
 			continue
