@@ -64,15 +64,12 @@ func (j *job) duct(name string, start, span float64, from, to int) {
 		a := start + span*float64(i)/float64(n)
 		b := start + span*float64(i+1)/float64(n)
 		s := j.profile.At(math.Mod(math.Mod((a+b)/2, 1)+1, 1))
-		d.Slices[i] = front.Slice{Area: s.Area() / 1e6, Perimeter: s.Perimeter() / 1e3, PerArea: 1,
+		d.Slices[i] = front.Slice{Area: s.Area() / 1e6, Perimeter: s.Perimeter() / 1e3, Round: s.Shape == section.Round,
 			Thickness: s.ThicknessMM / 1e3, Height: (j.height(a)+j.height(b))/2 - zero, HeightRise: j.height(b) - j.height(a)}
 		more, less := s, s
 		more.ThicknessMM *= 1.01
 		less.ThicknessMM *= 0.99
 		d.Slices[i].PerThick = (more.Perimeter() - less.Perimeter()) / 0.02 / 1e3
-		if s.Shape == section.Round {
-			d.Slices[i].PerArea = 2
-		}
 	}
 	j.mould.Ducts = append(j.mould.Ducts, d)
 	j.names = append(j.names, name)

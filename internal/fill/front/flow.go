@@ -191,10 +191,10 @@ const airViscosity = 3.6e-5
 // wide.
 func (d *duct) gasResistance(r *Run) float64 {
 	a, b := d.sides[0].x, float64(d.n)-d.sides[1].x
-	if b <= a {
+	if d.met || b <= a {
 		return 0
 	}
-	wall := sum(d.surface, a, b)
+	wall := max(0, sum(d.surface, a, b)) // rounding can take the last of it below zero
 	width := math.Sqrt(wall)
 	way := r.clay.Path * width / (r.clay.Path + width)
 	conduct := r.clay.Perm * wall / (airViscosity * way)

@@ -42,7 +42,7 @@ func plate(thick, width, length, rise float64) Duct {
 	d := Duct{From: 0, To: NoGate, Length: length}
 	const n = 64
 	for i := range n {
-		d.Slices = append(d.Slices, Slice{Area: thick * width, Perimeter: 2 * (thick + width), PerThick: 2 * thick, PerArea: 1,
+		d.Slices = append(d.Slices, Slice{Area: thick * width, Perimeter: 2 * (thick + width), PerThick: 2 * thick,
 			Thickness: thick, Height: rise * (float64(i) + 0.5) / n, HeightRise: rise / n})
 	}
 	return d

@@ -7,10 +7,19 @@ type Slice struct {
 	Area       float64 // m²
 	Perimeter  float64 // m
 	PerThick   float64 // change of the perimeter per relative change of thickness, m
-	PerArea    float64 // relative change of the area per relative change of thickness: 1, or 2 for round
+	Round      bool    // the width grows with the thickness
 	Thickness  float64 // m
 	Height     float64 // of its middle above the gates, m
 	HeightRise float64 // over its length, m
+}
+
+// area of the section thickened by delta.
+func (s *Slice) area(delta float64) float64 {
+	grown := 1 + delta/s.Thickness
+	if s.Round {
+		grown *= grown
+	}
+	return s.Area * grown
 }
 
 // Duct is a stretch of the mould from a gate to another, to itself round a
@@ -84,7 +93,7 @@ func (g *grid) cut(d *Duct, m *Metal, c *Clay, n int, delta float64) {
 	total := 0.0
 	for i := range d.Slices {
 		s := &d.Slices[i]
-		total += s.Area * (1 + s.PerArea*delta/s.Thickness) * slice
+		total += s.area(delta) * slice
 	}
 	g.n, g.volume = n, total/float64(n)
 	resist := blasius * m.Rho / 8 * math.Pow(m.Mu/(4*m.Rho), 0.25)
@@ -96,7 +105,7 @@ func (g *grid) cut(d *Duct, m *Metal, c *Clay, n int, delta float64) {
 		for need := g.volume; ; {
 			s := &d.Slices[i]
 			rel := delta / s.Thickness
-			area := s.Area * (1 + s.PerArea*rel)
+			area := s.area(delta)
 			dx := min(need/area, slice-used)
 			long += dx
 			wet += dx * (s.Perimeter + s.PerThick*rel)
