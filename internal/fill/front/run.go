@@ -273,14 +273,14 @@ func (r *Run) step() bool {
 }
 
 const (
-	longestStep = 0.02 // s, and a fiftieth of the time gone by: resolves the cooling of metal that is held back
+	longestStep = 0.02 // s, or 1/200 of the time gone by: resolves the cooling of metal that is held back
 	growth      = 1.5  // of the step from one to the next
 )
 
 // limit chooses the next step: one cell of advance for the fastest front, a
 // twentieth of a fall for a stream on its way.
 func (r *Run) limit() {
-	dt := min(longestStep+r.t/50, growth*r.dt)
+	dt := min(max(longestStep, r.t/200), growth*r.dt)
 	for i := range r.ducts {
 		d := &r.ducts[i]
 		for s := range d.sides {
@@ -291,7 +291,7 @@ func (r *Run) limit() {
 			if e.falling && !e.landed {
 				step := e.fall / 20
 				if e.q == 0 { // still waiting for head
-					step = max(step, r.t/100)
+					step = max(step, r.t/200)
 				}
 				dt = min(dt, step)
 			}
