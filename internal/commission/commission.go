@@ -11,7 +11,6 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
-	"pourwright/internal/metal"
 	"pourwright/internal/quote"
 	"pourwright/internal/safety"
 	"pourwright/internal/section"
@@ -35,6 +34,9 @@ type CommissionJob struct {
 	Margin    float64               `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
 	Additions []blend.BlendAddition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; fine metal and copper without end when left out"`
 	Objective blend.Objective       `json:"objective" enum:"least_bought,least_cost,most_client,least_change" default:"least_bought" doc:"What to favour when the lots are shared out"`
+	KeepApart bool                  `json:"keep_owners_apart" default:"false" doc:"Use the metal of one client only in a piece, besides the studio's: for_owner of each piece says whose"`
+	Returns   bool                  `json:"reuse_returns" default:"false" doc:"Melt the button and the sprue of each pour again in the next; they keep their fineness, but sand, oxide and gas gather: half new metal is a usual rule"`
+	PourOrder string                `json:"pour_order" enum:"as_given,best" default:"as_given" doc:"best tries every order of up to 5 pieces, which matters where returns are used again"`
 	Apportion blend.Apportion       `json:"apportion" enum:"as_it_comes,even,first_piece" default:"even" doc:"How the client's metal is shared where the objective leaves a choice: as it comes, evenly, or the first piece first"`
 	Stones    []CommissionStone     `json:"stones,omitempty" maxItems:"60" doc:"Stones at hand, the client's and the studio's"`
 	Pieces    []CommissionPiece     `json:"pieces" minItems:"1" maxItems:"12" doc:"The pieces wanted, each cast in a pour of its own"`
@@ -52,10 +54,13 @@ type CommissionStone struct {
 // CommissionPiece is a piece wanted.
 type CommissionPiece struct {
 	Name  string `json:"name" minLength:"1" maxLength:"60" doc:"What you call it" example:"large bangle"`
-	Piece string `json:"piece" enum:"bangle,ring" default:"bangle" doc:"A closed round bangle or a ring"`
+	Piece string `json:"piece" enum:"bangle,ring,pendant,bar" default:"bangle" doc:"A closed round bangle or ring, or a flat pendant or a bar that is fed from one end"`
+	Alloy string `json:"alloy,omitempty" maxLength:"60" doc:"What this piece is cast of, where it is not the alloy of the order; of the same precious metal" example:"silver-935"`
+	Owner string `json:"for_owner,omitempty" maxLength:"80" doc:"Which client's piece it is, by the owner_name of their lots; needed with keep_owners_apart where there are several clients"`
 
 	InsideDiameterMM    *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"110" doc:"Finished inside diameter; or give hand_circumference_mm or ring_size" example:"62"`
 	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle" example:"205"`
+	LengthMM            *float64      `json:"length_mm,omitempty" minimum:"2" maximum:"390" doc:"Finished length of a pendant or bar, from the gate to its far end" example:"38"`
 	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
 	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, for a ring"`
 
@@ -95,6 +100,10 @@ type CommissionStudio struct {
 	ReserveG             float64             `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed, each pour"`
 	MeltLossPct          float64             `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost in the melt, percent"`
 	ScaleStepG           float64             `json:"scale_step_g" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale"`
+	FileBackMinG         float64             `json:"file_back_min_per_g" minimum:"0" maximum:"120" default:"4" doc:"Minutes at the bench to file off a gram that was cast too thick on purpose; our guess, weigh the filings of ten minutes"`
+	SecondSprueMin       float64             `json:"second_sprue_min" minimum:"0" maximum:"600" default:"12" doc:"Minutes to cut a second sprue and to saw and file it off; our guess"`
+	RunnerMin            float64             `json:"runner_min" minimum:"0" maximum:"600" default:"8" doc:"Minutes to lead the sprue down to a gate at the side or below; our guess"`
+	ScrapeMin            float64             `json:"scrape_min" minimum:"0" maximum:"600" default:"10" doc:"Minutes to scrape an impression thicker; our guess"`
 	RiskLimitPct         float64             `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"Risk of a failed pour that you accept"`
 }
 
@@ -127,6 +136,8 @@ type CommissionOut struct {
 	MeltMassG    float64                 `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
 	ClientMetalG float64                 `json:"client_metal_g" doc:"Of it, the client's"`
 	BoughtMetalG float64                 `json:"bought_metal_g" doc:"Of it, bought"`
+	ReturnsG     float64                 `json:"returns_g" doc:"Of it, button and sprue of an earlier pour, so melted twice"`
+	PourOrder    []string                `json:"pour_order" doc:"The pieces in the order to pour them"`
 	LotsLeft     []blend.BlendLeft       `json:"lots_left" doc:"What is left of each lot"`
 	RefusedLots  []blend.BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
 	WhatIf       []blend.BlendWhatIf     `json:"what_if" doc:"What a small change of the lots or the fineness would cost or save"`
@@ -142,7 +153,11 @@ type PiecePlan struct {
 	Name       string                 `json:"name" doc:"As given"`
 	Verdict    Verdict                `json:"verdict" enum:"go,go_with_care,do_not_pour" doc:"Whether to pour it as planned"`
 	Reasons    []VerdictReason        `json:"reasons" doc:"Why, weightiest first; empty for a plain go"`
-	InsideMM   float64                `json:"inside_diameter_mm" doc:"Finished inside diameter"`
+	Alloy      string                 `json:"alloy" doc:"What it is cast of"`
+	InsideMM   float64                `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
+	LengthMM   float64                `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	PourTurn   int                    `json:"pour_turn" doc:"Which pour it is, from 1, in the order recommended"`
+	ReturnsG   float64                `json:"returns_g" doc:"Button and sprue of the pour before that go into it"`
 	FailurePct float64                `json:"failure_pct" doc:"Probability that the pour fails"`
 	FinishedG  float64                `json:"finished_g" doc:"Finished mass without stones"`
 	PourC      float64                `json:"pour_c" doc:"Temperature to pour at"`
@@ -151,6 +166,7 @@ type PiecePlan struct {
 	Stones     *stone.StoneSettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
 	Fill       fill.FillOut           `json:"fill" doc:"Whether the metal fills it, and what helps"`
 	Melt       melt.MeltOut           `json:"melt" doc:"How much to melt, and the heat"`
+	way        wayMin
 }
 
 // StoneBack is stones that are not cast in place.
@@ -166,7 +182,7 @@ type StoneBack struct {
 // lot or stone that cannot be planned.
 func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	out := CommissionOut{Notes: calc.Noting(ctx), Pieces: []PiecePlan{}, StonesBack: []StoneBack{}}
-	alloy, err := metal.Named(in.Alloy)
+	alloys, err := in.alloys()
 	if err != nil {
 		return CommissionOut{}, err
 	}
@@ -176,7 +192,7 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	}
 	var checks calc.Checks
 	for i, piece := range in.Pieces {
-		p := pieceRoom{in: &in, piece: piece, alloy: alloy, bag: bag}
+		p := pieceRoom{in: &in, piece: piece, alloy: alloys[i], bag: bag}
 		plan, err := p.plan(ctx)
 		if checks.Under(fmt.Sprintf("pieces[%d]", i), err) {
 			out.Pieces = append(out.Pieces, plan)
@@ -190,10 +206,10 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 		return CommissionOut{}, err
 	}
 	out.StonesBack = append(out.StonesBack, bag.unused()...)
-	if err := out.charge(ctx, in, alloy); err != nil {
+	if err := out.charge(ctx, in, alloys); err != nil {
 		return CommissionOut{}, err
 	}
-	if err := out.price(ctx, in, alloy); err != nil {
+	if err := out.price(ctx, in, alloys); err != nil {
 		return CommissionOut{}, err
 	}
 	out.judge(in)

@@ -39,6 +39,7 @@ type DraftOut struct {
 type DraftPiece struct {
 	Name      string                 `json:"name" doc:"As given"`
 	InsideMM  float64                `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
+	LengthMM  float64                `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
 	BangleFit *sizing.BangleOut      `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
 	RingSize  *sizing.RingSizeOut    `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
 	Mould     *sizing.MouldOut       `json:"mould,omitempty" doc:"The mould"`
@@ -73,7 +74,7 @@ type DraftOpen struct {
 func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
 	order := CommissionIn{CommissionJob: in.CommissionJob, Lots: in.Lots}
-	alloy, err := metal.Named(in.Alloy)
+	alloys, err := order.alloys()
 	if err != nil {
 		return DraftOut{}, err
 	}
@@ -86,7 +87,7 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 		if bag == nil {
 			piece.Stones = nil
 		}
-		room := pieceRoom{in: &order, piece: piece, alloy: alloy, bag: bag}
+		room := pieceRoom{in: &order, piece: piece, alloy: alloys[i], bag: bag}
 		planned, draft, err := room.draft(ctx)
 		out.Pieces = append(out.Pieces, draft)
 		if out.open(fmt.Sprintf("pieces[%d]", i), err) {
@@ -97,20 +98,22 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 		}
 	}
 	if bag != nil && len(plan.Pieces) == len(in.Pieces) && len(in.Lots) > 0 {
-		out.settle(ctx, in, order, alloy, &plan)
+		out.settle(ctx, in, order, alloys, &plan)
 	}
 	out.Adopt("", plan.Notes)
-	for _, s := range alloy.Sources() {
-		out.Cite(s)
+	for i, alloy := range alloys {
+		out.Cite(alloy.Sources()...)
+		if i == 0 || alloy.Name != alloys[0].Name {
+			out.Step("liquidus", alloy.LiquidusC(), "°C", "%s", alloy.Name)
+		}
 	}
-	out.Step("liquidus", alloy.LiquidusC(), "°C", "%s", alloy.Name)
 	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HallmarkLaw, safety.ConsumerLaw)
 	return out, nil
 }
 
 // settle shares the lots out and prices the order.
-func (out *DraftOut) settle(ctx context.Context, in DraftIn, order CommissionIn, alloy metal.Metal, plan *CommissionOut) {
-	if !out.open("", plan.charge(ctx, order, alloy)) {
+func (out *DraftOut) settle(ctx context.Context, in DraftIn, order CommissionIn, alloys []metal.Metal, plan *CommissionOut) {
+	if !out.open("", plan.charge(ctx, order, alloys)) {
 		return
 	}
 	out.Metal = &DraftMetal{plan.MeltMassG, plan.ClientMetalG, plan.BoughtMetalG, plan.LotsLeft, plan.RefusedLots}
@@ -121,7 +124,7 @@ func (out *DraftOut) settle(ctx context.Context, in DraftIn, order CommissionIn,
 		return
 	}
 	order.Prices = *in.Prices
-	if out.open("prices", plan.price(ctx, order, alloy)) {
+	if out.open("prices", plan.price(ctx, order, alloys)) {
 		out.Price = &plan.Price
 	}
 }
@@ -148,6 +151,7 @@ func (out *DraftOut) open(prefix string, err error) bool {
 func (p *pieceRoom) draft(ctx context.Context) (PiecePlan, DraftPiece, error) {
 	d := DraftPiece{Name: p.piece.Name}
 	plan, pour, err := p.prepare(ctx)
+	d.LengthMM = plan.LengthMM
 	if plan.InsideMM > 0 {
 		d.InsideMM = plan.InsideMM
 		if err := p.fit(ctx, &d); err != nil {

@@ -13,7 +13,10 @@ import (
 type CommissionMould struct {
 	Posture          string   `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright; lying: it is level"`
 	Gate             string   `json:"gate" enum:"top,side,bottom" default:"top" doc:"Where the metal enters the piece in a standing flask"`
+	TurnPct          float64  `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
+	ThickenMM        float64  `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
 	SprueCount       int      `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel"`
+	SpreadDeg        float64  `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
 	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate"`
 	SprueDiameterMM  float64  `json:"sprue_diameter_mm" minimum:"1" maximum:"30" default:"6" doc:"Diameter of a sprue"`
 	FunnelHeadMM     float64  `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
@@ -26,20 +29,38 @@ type CommissionMould struct {
 	PourTimeS        float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours the mould full"`
 }
 
-// group is a run of like stones in the band: its extent as fractions of the
-// way round, and the share of the section that stays open to the metal.
+// way is the cavity along the way of the metal from the gate: once round a
+// band, or to the far end of a pendant or bar.
+type way struct {
+	base   section.Section
+	thin   *fill.FillThin
+	turn   float64 // of the pattern, fraction of the round
+	closed bool
+	insideMM,
+	lengthMM float64 // of a band; of a straight piece
+}
+
+// group is a run of like stones: its extent as fractions of the way, and the
+// share of the section that stays open to the metal.
 type group struct {
 	from, to float64
 	open     float64
 }
 
-// stations is the profile of the cavity once round from the gate: the section
-// thinned at a thin spot, and narrowed where stones stand in the way.
-func stations(base section.Section, thin *fill.FillThin, groups []group) section.Profile {
-	const edge = 0.002 // of the way round: where a stone begins
+// profile is the cavity from the gate: the section thinned at a thin spot, and
+// narrowed where stones stand in the way.
+func (w way) profile(groups []group) section.Profile {
+	const edge = 0.002 // of the way: where a stone begins
 	at := []float64{0, 1}
-	if thin != nil {
-		at = append(at, thin.AtPct/100)
+	if w.thin != nil {
+		at = append(at, w.place(0), w.place(w.thin.AtPct/100))
+	}
+	if w.closed { // a group over the gate is seen from both ends
+		for _, g := range groups {
+			for _, turn := range []float64{-1, 1} {
+				groups = append(groups, group{g.from + turn, g.to + turn, g.open})
+			}
+		}
 	}
 	for _, g := range groups {
 		at = append(at, g.from-edge, g.from, g.to, g.to+edge)
@@ -50,7 +71,7 @@ func stations(base section.Section, thin *fill.FillThin, groups []group) section
 		if x < 0 || x > 1 || len(p) > 0 && 100*x-p[len(p)-1].AtPct < 1e-6 {
 			continue
 		}
-		s := thinned(base, thin, x)
+		s := w.at(x)
 		open := 1.0
 		for _, g := range groups {
 			if x >= g.from && x <= g.to {
@@ -63,33 +84,99 @@ func stations(base section.Section, thin *fill.FillThin, groups []group) section
 	return p
 }
 
-// thinned is the section at a fraction x of the way round, thinning evenly
-// from the gate to the thin spot on both sides.
-func thinned(base section.Section, thin *fill.FillThin, x float64) section.Section {
-	if thin == nil {
-		return base
+// place is where a place of the pattern lies from the gate, both fractions.
+func (w way) place(x float64) float64 {
+	if !w.closed || w.turn == 0 {
+		return x
 	}
-	spot := thin.AtPct / 100
+	return math.Mod(x+w.turn, 1)
+}
+
+// at is the plain section at a fraction x of the way: it thins evenly to the
+// thin spot, on a band from both sides.
+func (w way) at(x float64) section.Section {
+	s := w.base
+	if w.thin == nil {
+		return s
+	}
+	spot := w.thin.AtPct / 100
+	if w.closed && w.turn != 0 {
+		x = math.Mod(x-w.turn+1, 1)
+	}
 	share := x / spot
-	if x > spot {
+	switch {
+	case x > spot && w.closed:
 		share = (1 - x) / (1 - spot)
+	case x > spot:
+		share = 1
 	}
 	if math.IsNaN(share) || math.IsInf(share, 0) { // the spot is at the gate's own place
 		share = 1
 	}
-	base.ThicknessMM += share * (thin.ThicknessMM - base.ThicknessMM)
-	return base
+	s.ThicknessMM += share * (w.thin.ThicknessMM - s.ThicknessMM)
+	return s
 }
 
-// headAt is the height of metal above a place of a band, in mm, once the
-// mould is full: the funnel and the sprue, and in a standing flask the drop
-// from a gate on top.
-func (m *CommissionMould) headAt(fraction, outsideDiameterMM float64) float64 {
+// thickened is the way with its thinnest place, or all of it, so much thicker.
+func (w way) thickened(mm float64) way {
+	switch {
+	case mm == 0:
+	case w.thin == nil:
+		w.base.ThicknessMM += mm
+		if w.base.Shape == section.Round { // scraped one way only
+			w.base.Shape, w.base.WidthMM = section.Oval, w.base.ThicknessMM-mm
+		}
+	default:
+		t := *w.thin
+		t.ThicknessMM = min(t.ThicknessMM+mm, w.base.ThicknessMM)
+		w.thin = &t
+	}
+	return w
+}
+
+// volume is what the plain way holds, mm³.
+func (w way) volume() float64 {
+	if w.closed {
+		return w.profile(nil).RingVolume(w.insideMM)
+	}
+	return w.profile(nil).Volume(w.lengthMM)
+}
+
+// headAt is the height of metal above a place at a fraction of the way, in mm,
+// once the mould is full: the funnel and the sprue, and in a standing flask
+// the drop from the gate.
+func (m *CommissionMould) headAt(fraction float64, w way) float64 {
 	head := m.FunnelHeadMM + m.SprueLengthMM
-	if m.Posture != "standing" {
+	switch {
+	case m.Posture != "standing":
 		return head
+	case !w.closed:
+		return max(head+map[string]float64{"top": 1, "bottom": -1}[m.Gate]*fraction*w.lengthMM, 2)
 	}
 	gate := map[string]float64{"top": 0, "side": 0.25, "bottom": 0.5}[m.Gate]
-	height := func(turn float64) float64 { return outsideDiameterMM / 2 * math.Cos(2*math.Pi*turn) }
+	height := func(turn float64) float64 {
+		return (w.insideMM + 2*w.base.ThicknessMM) / 2 * math.Cos(2*math.Pi*turn)
+	}
 	return max(head+height(gate)-height(gate+fraction), 2)
+}
+
+// wayMin is the minutes that a way to pour asks beyond the plain one.
+type wayMin struct{ mouldMin, cleanMin float64 }
+
+// minutes of a way to pour: half of a second sprue's are for the saw. Filed
+// back is the metal that was cast too thick, g.
+func (m *CommissionMould) minutes(studio *CommissionStudio, filedBackG float64) wayMin {
+	var w wayMin
+	if m.SprueCount == 2 {
+		w.mouldMin += studio.SecondSprueMin / 2
+		w.cleanMin += studio.SecondSprueMin / 2
+	}
+	if m.Posture == "standing" && m.Gate != "top" {
+		w.mouldMin += studio.RunnerMin
+	}
+	if m.ThickenMM > 0 {
+		w.mouldMin += studio.ScrapeMin
+		w.cleanMin += studio.FileBackMinG * filedBackG
+	}
+	return w
 }

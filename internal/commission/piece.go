@@ -8,7 +8,6 @@ import (
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
 	"pourwright/internal/metal"
-	"pourwright/internal/section"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 )
@@ -37,12 +36,17 @@ func (p *pieceRoom) plan(ctx context.Context) (PiecePlan, error) {
 
 // prepare takes the piece through size, mould and stones to its pour.
 func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error) {
-	plan := PiecePlan{Name: p.piece.Name, Reasons: []VerdictReason{}}
+	plan := PiecePlan{Name: p.piece.Name, Alloy: p.alloyID(), Reasons: []VerdictReason{}}
 	var err error
-	if plan.InsideMM, err = p.inside(ctx); err != nil {
+	if p.straight() {
+		plan.LengthMM, err = p.length()
+	} else {
+		plan.InsideMM, err = p.inside(ctx)
+	}
+	if err != nil {
 		return plan, fill.FillIn{}, err
 	}
-	if plan.Mould, err = p.mould(ctx, plan.InsideMM); err != nil {
+	if plan.Mould, err = p.mould(ctx, &plan); err != nil {
 		return plan, fill.FillIn{}, err
 	}
 	plan.PourC = p.alloy.LiquidusC() + 100
@@ -53,7 +57,36 @@ func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error)
 	if err != nil {
 		return plan, fill.FillIn{}, err
 	}
+	plan.way = p.piece.Mould.minutes(&p.in.Studio, p.filedBack(&plan))
 	return plan, p.fillIn(&plan, groups), nil
+}
+
+// straight says whether the piece is fed from one end rather than a closed band.
+func (p *pieceRoom) straight() bool { return p.piece.Piece == "pendant" || p.piece.Piece == "bar" }
+
+func (p *pieceRoom) alloyID() string {
+	if p.piece.Alloy != "" {
+		return p.piece.Alloy
+	}
+	return p.in.Alloy
+}
+
+// length is the finished length of a straight piece, which has no inside.
+func (p *pieceRoom) length() (float64, error) {
+	var c calc.Checks
+	if p.piece.LengthMM == nil {
+		c.Refuse("length_mm", nil, "give the length of a pendant or bar, gate to far end")
+	}
+	if p.piece.InsideDiameterMM != nil || p.piece.HandCircumferenceMM != nil || p.piece.RingSize != "" {
+		c.Refuse("piece", p.piece.Piece, "give length_mm and no inside measure for a pendant or bar, or make it a bangle or ring")
+	}
+	if p.piece.Pattern != nil {
+		c.Refuse("pattern", nil, "leave it out for a pendant or bar: only the impression of a band is brought to size")
+	}
+	if err := c.Err(); err != nil {
+		return 0, err
+	}
+	return *p.piece.LengthMM, nil
 }
 
 // weigh finds the metal and the heat for the piece.
@@ -65,6 +98,9 @@ func (p *pieceRoom) weigh(ctx context.Context, plan *PiecePlan) (err error) {
 
 // inside finds the finished inside diameter from the measure that was given.
 func (p *pieceRoom) inside(ctx context.Context) (float64, error) {
+	if p.piece.LengthMM != nil {
+		return 0, calc.Refuse("length_mm", *p.piece.LengthMM, "give it for a pendant or bar only")
+	}
 	given := 0
 	for _, g := range []bool{p.piece.InsideDiameterMM != nil, p.piece.HandCircumferenceMM != nil, p.piece.RingSize != ""} {
 		if g {
@@ -90,30 +126,58 @@ func (p *pieceRoom) inside(ctx context.Context) (float64, error) {
 	return fit.InsideDiameterMM, err
 }
 
-func (p *pieceRoom) mould(ctx context.Context, insideMM float64) (sizing.MouldOut, error) {
+func (p *pieceRoom) mould(ctx context.Context, plan *PiecePlan) (sizing.MouldOut, error) {
 	in := calc.Default[sizing.MouldIn]()
-	in.Piece, in.Alloy, in.InsideDiameterMM = p.piece.Piece, p.in.Alloy, &insideMM
+	in.Alloy = p.alloyID()
 	in.Shape, in.ThicknessMM, in.WidthMM = p.piece.Section.Shape, p.piece.Section.ThicknessMM, p.piece.Section.WidthMM
 	in.StonesInPlace = len(p.piece.Stones) > 0
 	in.ContractionPct, in.ContractionSpreadPct = p.in.Studio.ContractionPct, p.in.Studio.ContractionSpreadPct
+	if p.straight() {
+		return sizing.PlanStraight(ctx, plan.LengthMM, in)
+	}
+	in.Piece, in.InsideDiameterMM = p.piece.Piece, &plan.InsideMM
 	if a := p.piece.Pattern; a != nil {
 		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM, in.Repeats = &a.InsideDiameterMM, a.ThicknessMM, a.WidthMM, a.Repeats
 	}
 	return sizing.PlanMould(ctx, in)
 }
 
-// cavityThin is the thin spot as moulded: the metal for the bench is on it too.
-func (p *pieceRoom) cavityThin(plan *PiecePlan) *fill.FillThin {
-	if p.piece.ThinSpot == nil {
-		return nil
-	}
-	thin := *p.piece.ThinSpot
-	thin.ThicknessMM += plan.Mould.FillSection.ThicknessMM - p.piece.Section.ThicknessMM
-	return &thin
+// finishedWay is the piece as wanted.
+func (p *pieceRoom) finishedWay(plan *PiecePlan) way {
+	return way{base: p.piece.Section, thin: p.piece.ThinSpot, turn: p.piece.Mould.TurnPct / 100, closed: !p.straight(), insideMM: plan.InsideMM, lengthMM: plan.LengthMM}
 }
 
-func outside(m sizing.MouldOut) float64 {
-	return m.Mould.InsideDiameterMM + 2*m.FillSection.ThicknessMM
+// plainWay is the cavity before it is scraped thicker; the metal for the bench
+// is on the thin spot too.
+func (p *pieceRoom) plainWay(plan *PiecePlan) way {
+	w := p.finishedWay(plan)
+	w.base, w.insideMM, w.lengthMM = plan.Mould.FillSection, plan.Mould.Mould.InsideDiameterMM, plan.Mould.ArcLengthMM
+	if w.thin != nil {
+		thin := *w.thin
+		thin.ThicknessMM += plan.Mould.FillSection.ThicknessMM - p.piece.Section.ThicknessMM
+		w.thin = &thin
+	}
+	return w
+}
+
+// cavity is the way that the metal fills.
+func (p *pieceRoom) cavity(plan *PiecePlan) way {
+	return p.plainWay(plan).thickened(p.piece.Mould.ThickenMM)
+}
+
+// castVolume is the volume of the casting, stones not taken off, mm³.
+func (p *pieceRoom) castVolume(plan *PiecePlan, w way) float64 {
+	plain := p.plainWay(plan)
+	plain.thin = nil
+	return plan.Mould.CastingVolumeMM3 * w.volume() / plain.volume()
+}
+
+// filedBack is the metal that was cast too thick on purpose, g.
+func (p *pieceRoom) filedBack(plan *PiecePlan) float64 {
+	if p.piece.Mould.ThickenMM == 0 {
+		return 0
+	}
+	return (p.castVolume(plan, p.cavity(plan)) - p.castVolume(plan, p.plainWay(plan))) / 1000 * p.alloy.DensityGCm3()
 }
 
 // stones judges the stones wanted in the piece. Those that may not be cast in
@@ -123,13 +187,14 @@ func (p *pieceRoom) stones(ctx context.Context, plan *PiecePlan) ([]group, error
 		return nil, nil
 	}
 	in := calc.Default[stone.StoneSettingIn]()
-	in.Alloy, in.MetalC, in.ClayC = p.in.Alloy, plan.PourC, p.in.Studio.ClayC
-	in.Section, in.HeadMM = plan.Mould.FillSection, math.Inf(1)
+	w := p.cavity(plan)
+	in.Alloy, in.MetalC, in.ClayC = p.alloyID(), plan.PourC, p.in.Studio.ClayC
+	in.Section, in.HeadMM = w.base, math.Inf(1)
 	for _, placed := range p.piece.Stones {
 		in.Stones = append(in.Stones, p.bag.take(placed).StoneIn)
-		in.HeadMM = min(in.HeadMM, p.piece.Mould.headAt(placed.AtPct/100, outside(plan.Mould)))
-		here := thinned(in.Section, p.cavityThin(plan), placed.AtPct/100)
-		in.Section.ThicknessMM = min(in.Section.ThicknessMM, here.ThicknessMM)
+		at := w.place(placed.AtPct / 100)
+		in.HeadMM = min(in.HeadMM, p.piece.Mould.headAt(at, w))
+		in.Section.ThicknessMM = min(in.Section.ThicknessMM, w.at(at).ThicknessMM)
 	}
 	judged, err := stone.Judge(ctx, in)
 	if err != nil {
@@ -176,31 +241,32 @@ func (p *pieceRoom) groupOf(plan *PiecePlan, given stone.StoneIn, s stone.StoneJ
 		along = s.Measures.WidthMM
 	}
 	half := (float64(placed.Quantity)*(along+between) - between) / plan.Mould.ArcLengthMM / 2
-	area := thinned(plan.Mould.FillSection, p.cavityThin(plan), placed.AtPct/100).Area()
-	return group{placed.AtPct/100 - half, placed.AtPct/100 + half, max(1-s.Seat.FlowTakenMM2/area, 0.05)}
+	w := p.cavity(plan)
+	at := w.place(placed.AtPct / 100)
+	return group{at - half, at + half, max(1-s.Seat.FlowTakenMM2/w.at(at).Area(), 0.05)}
 }
 
 func (p *pieceRoom) fillIn(plan *PiecePlan, groups []group) fill.FillIn {
 	m, studio := p.piece.Mould, p.in.Studio
 	in := calc.Default[fill.FillIn]()
-	in.Piece, in.InsideDiameterMM = p.piece.Piece, plan.Mould.Mould.InsideDiameterMM
-	in.Section = plan.Mould.FillSection
-	if thin := p.cavityThin(plan); thin != nil || len(groups) > 0 {
-		in.Stations = stations(in.Section, thin, groups)
+	w := p.cavity(plan)
+	in.Piece, in.Section = p.piece.Piece, w.base
+	if w.closed {
+		in.InsideDiameterMM = w.insideMM
+	} else {
+		in.LengthMM = w.lengthMM
 	}
-	in.Posture, in.Gate, in.SprueCount = m.Posture, m.Gate, m.SprueCount
+	if w.thin != nil || len(groups) > 0 {
+		in.Stations = w.profile(groups)
+	}
+	in.Posture, in.Gate, in.SprueCount, in.SpreadDeg = m.Posture, m.Gate, m.SprueCount, m.SpreadDeg
 	in.SprueLengthMM, in.SprueDiameterMM = m.SprueLengthMM, m.SprueDiameterMM
 	in.FunnelHeadMM, in.FunnelDiameterMM = m.FunnelHeadMM, m.FunnelDiameterMM
 	in.VentCount, in.VentDiameterMM = m.VentCount, m.VentDiameterMM
 	in.FlaskWidthMM, in.FlaskHeightMM = m.FlaskWidthMM, m.FlaskHeightMM
-	in.Alloy, in.PourC, in.PourTimeS = p.in.Alloy, &plan.PourC, m.PourTimeS
+	in.Alloy, in.PourC, in.PourTimeS = p.alloyID(), &plan.PourC, m.PourTimeS
 	in.ClayC, in.Clay, in.Calibration, in.RiskLimitPct = studio.ClayC, studio.Clay, studio.Calibration, studio.RiskLimitPct
 	return in
-}
-
-// share is the volume of the band with its thin spot over that of the plain band.
-func share(base section.Section, thin *fill.FillThin, insideMM float64) float64 {
-	return stations(base, thin, nil).RingVolume(insideMM) / base.RingVolume(insideMM)
 }
 
 // displaced is the metal that the stones cast in place stand for, mm³.
@@ -219,7 +285,7 @@ func displaced(plan *PiecePlan) float64 {
 func (p *pieceRoom) meltIn(plan *PiecePlan) melt.MeltIn {
 	m, studio := p.piece.Mould, p.in.Studio
 	in := calc.Default[melt.MeltIn]()
-	in.VolumeMM3 = plan.Mould.CastingVolumeMM3 * share(plan.Mould.FillSection, p.cavityThin(plan), plan.Mould.Mould.InsideDiameterMM)
+	in.VolumeMM3 = p.castVolume(plan, p.cavity(plan))
 	in.StonesVolumeMM3 = displaced(plan)
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = m.SprueCount, m.SprueDiameterMM, m.SprueLengthMM
 	in.FunnelDiameterMM, in.FunnelHeadMM = m.FunnelDiameterMM, m.FunnelHeadMM
@@ -237,8 +303,7 @@ func (p *pieceRoom) meltIn(plan *PiecePlan) melt.MeltIn {
 
 // finished is the mass of the finished piece without stones, in g.
 func (p *pieceRoom) finished(plan *PiecePlan) float64 {
-	s := p.piece.Section
-	volume := s.RingVolume(plan.InsideMM)*share(s, p.piece.ThinSpot, plan.InsideMM) - displaced(plan)
+	volume := p.finishedWay(plan).volume() - displaced(plan)
 	g := volume / 1000 * p.alloy.DensityGCm3()
 	plan.Melt.Step("finished mass", g, "g", "%.4g mm³ × %.4g g/cm³, stones taken off", volume, p.alloy.DensityGCm3())
 	return g

@@ -14,10 +14,10 @@ var metalWords = map[string]string{"Ag": "silver", "Au": "gold", "Pt": "platinum
 
 // price prices the order: each piece by what its rooms found, the client's
 // metal by what each lot is sure to hold.
-func (out *CommissionOut) price(ctx context.Context, in CommissionIn, alloy metal.Metal) error {
-	order := quote.Order{QuoteTerms: in.Prices, Metal: metalWords[precious(alloy)]}
+func (out *CommissionOut) price(ctx context.Context, in CommissionIn, alloys []metal.Metal) error {
+	order := quote.Order{QuoteTerms: in.Prices, Metal: metalWords[precious(alloys[0])]}
 	for i, p := range out.Pieces {
-		order.Pieces = append(order.Pieces, out.orderPiece(in, i, p, alloy))
+		order.Pieces = append(order.Pieces, orderPiece(in, i, p, alloys[i]))
 	}
 	order.ClientMetal = out.clientMetal()
 	w := in.Work
@@ -36,12 +36,12 @@ func (out *CommissionOut) price(ctx context.Context, in CommissionIn, alloy meta
 }
 
 // clientMetal is the clients' metal that goes into the melts, lot by lot, at
-// the fineness that each is sure to have.
+// the fineness that each is sure to have. Returns were counted in their first melt.
 func (out *CommissionOut) clientMetal() []quote.ClientLot {
 	var lots []quote.ClientLot
 	for _, p := range out.Pieces {
 		for _, part := range p.Charge.Charge {
-			if part.Owner != "studio" && part.WeighG > 0 {
+			if part.Owner != "studio" && part.Owner != "shared" && part.WeighG > 0 {
 				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG})
 			}
 		}
@@ -49,7 +49,7 @@ func (out *CommissionOut) clientMetal() []quote.ClientLot {
 	return lots
 }
 
-func (out *CommissionOut) orderPiece(in CommissionIn, i int, p PiecePlan, alloy metal.Metal) quote.OrderPiece {
+func orderPiece(in CommissionIn, i int, p PiecePlan, alloy metal.Metal) quote.OrderPiece {
 	given, w := in.Pieces[i], in.Pieces[i].Work
 	q := quote.OrderPiece{
 		Name: p.Name, Count: 1, PieceG: p.FinishedG, FinenessPermil: 1000 * alloy.Composition[precious(alloy)],
@@ -57,8 +57,8 @@ func (out *CommissionOut) orderPiece(in CommissionIn, i int, p PiecePlan, alloy 
 		GasG: p.Melt.FuelG, FailurePct: math.Min(p.FailurePct, 95),
 	}
 	for _, t := range []quote.Task{
-		{Step: "moulding", Minutes: w.MouldMin, AtRisk: true}, {Step: "placing stones", Minutes: w.SettingMin, AtRisk: true},
-		{Step: "melting and pouring", Minutes: w.PourMin, AtRisk: true}, {Step: "cleaning", Minutes: w.CleaningMin}, {Step: "polishing", Minutes: w.PolishingMin},
+		{Step: "moulding", Minutes: w.MouldMin + p.way.mouldMin, AtRisk: true}, {Step: "placing stones", Minutes: w.SettingMin, AtRisk: true},
+		{Step: "melting and pouring", Minutes: w.PourMin, AtRisk: true}, {Step: "cleaning", Minutes: w.CleaningMin + p.way.cleanMin}, {Step: "polishing", Minutes: w.PolishingMin},
 	} {
 		if t.Minutes > 0 {
 			q.Tasks = append(q.Tasks, t)

@@ -3,6 +3,7 @@ package commission
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"pourwright/internal/section"
@@ -32,8 +33,9 @@ func (out *CommissionOut) benchSteps(in CommissionIn) []BenchStep {
 	for _, r := range out.RefusedLots {
 		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
 	}
-	for i, p := range out.Pieces {
-		p.steps(&s, in, in.Pieces[i])
+	for _, name := range out.PourOrder {
+		i := slices.IndexFunc(out.Pieces, func(p PiecePlan) bool { return p.Name == name })
+		out.Pieces[i].steps(&s, in, in.Pieces[i])
 	}
 	for _, b := range out.StonesBack {
 		switch b.What {
@@ -49,7 +51,12 @@ func (out *CommissionOut) benchSteps(in CommissionIn) []BenchStep {
 
 func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
 	m := p.Mould
-	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %.2f mm inside, section %s.", m.Mould.InsideDiameterMM, size(m.FillSection))
+	measure := fmt.Sprintf("%.2f mm inside", m.Mould.InsideDiameterMM)
+	if p.LengthMM > 0 {
+		measure = fmt.Sprintf("%.2f mm long", m.ArcLengthMM)
+	}
+	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, section %s.", measure, size(m.FillSection))
+	p.wayTo(s, given)
 	if e := m.Edit; e != nil && e.Action != "use as it is" {
 		places := make([]string, len(e.Joints))
 		for i, j := range e.Joints {
@@ -103,7 +110,26 @@ func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
 		cool = "Let it cool to hand warmth before opening; never quench stones."
 	}
 	s.add(p.Name, "The button burns long after it looks cold.", "%s", cool)
-	s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %.2f mm inside and polish.", p.InsideMM)
+	finished := fmt.Sprintf("%.2f mm inside", p.InsideMM)
+	if p.LengthMM > 0 {
+		finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
+	}
+	s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
+}
+
+// wayTo says what the way to pour asks of the impression.
+func (p *PiecePlan) wayTo(s *steps, given CommissionPiece) {
+	m := given.Mould
+	if m.TurnPct > 0 {
+		s.add(p.Name, "", "Turn the pattern so that what lay at the gate lies %.0f %% of the way round from it.", m.TurnPct)
+	}
+	if m.ThickenMM > 0 {
+		where := "all along"
+		if given.ThinSpot != nil {
+			where = "at the thin place"
+		}
+		s.add(p.Name, "", "Scrape the impression %.2g mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)
+	}
 }
 
 func size(s section.Section) string {

@@ -131,7 +131,11 @@ func (out *CommissionOut) summarise(in CommissionIn) string {
 	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's and %.1f g bought. ",
 		len(out.Pieces), plural(len(out.Pieces), "piece", "pieces"), phrase[out.Verdict], out.MeltMassG, in.Alloy, out.ClientMetalG, out.BoughtMetalG)
 	for _, p := range out.Pieces {
-		s += fmt.Sprintf("%s: %s, finished %.1f g, inside %.1f mm, risk %.0f %%. ", p.Name, phrase[p.Verdict], p.FinishedG, p.InsideMM, p.FailurePct)
+		measure := fmt.Sprintf("inside %.1f mm", p.InsideMM)
+		if p.LengthMM > 0 {
+			measure = fmt.Sprintf("%.1f mm long", p.LengthMM)
+		}
+		s += fmt.Sprintf("%s: %s, finished %.1f g, %s, risk %.0f %%. ", p.Name, phrase[p.Verdict], p.FinishedG, measure, p.FailurePct)
 	}
 	if n := len(out.StonesBack); n > 0 {
 		count := 0
