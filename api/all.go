@@ -12,8 +12,10 @@ var All = []calc.Calculation{
 	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
 	Melts, Fills, Calibrations,
+	Freezes,
 	Quotes,
 	Drafts, Commissions,
+	Exercises,
 }
 
 // Collections are the catalogues that can be listed and looked up.

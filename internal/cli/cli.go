@@ -12,6 +12,7 @@ import (
 
 	"pourwright/api"
 	"pourwright/internal/serve"
+	"pourwright/internal/web"
 )
 
 // Version of the program and of its contract.
@@ -55,6 +56,7 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 var errUsage = errors.New("usage")
 
 func newServer(settings serve.Settings) (*serve.Server, error) {
+	settings.Page = web.Page()
 	return serve.New(settings, api.All, api.Collections, starterWorkbook)
 }
 
