@@ -1,7 +1,7 @@
 # make run      serve the API, its documentation and the class page on one port
 # make demo     print the plan of the demo commission
 # make test     all Go tests; needs nothing but Go
-.PHONY: run demo test bench fuzz openapi lint
+.PHONY: run demo test bench fuzz openapi workbook lint
 
 GO ?= go
 
@@ -29,6 +29,10 @@ fuzz:
 openapi:
 	$(GO) run ./cmd/pourwright openapi > openapi/openapi.yaml
 	$(GO) run ./cmd/pourwright openapi --format 3.0 > openapi/openapi-3.0.yaml
+
+# The starter workbook, which holds the address of a server on this machine.
+workbook:
+	$(GO) run ./cmd/pourwright workbook > docs/starter-workbook.xlsx
 
 lint:
 	@test -z "$$(gofmt -l .)" || { gofmt -l .; exit 1; }

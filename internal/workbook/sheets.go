@@ -187,7 +187,7 @@ func (p *page) sizes() {
 	for i, h := range headings {
 		p.put(fmt.Sprintf("%c4", 'A'+i), h, heading)
 	}
-	demo := [][2]string{{"7", "us"}, {"N 1/2", "uk"}, {"54", "circumference"}, {"17.3", "diameter"}, {"14", "japan"}, {"Z 9", "uk"}}
+	demo := [][2]string{{"7", "us"}, {"N 1/2", "uk"}, {"54", "circumference"}, {"17.3", "diameter"}, {"14", "japan"}, {"Z+3", "uk"}}
 	for i := range 12 {
 		r := fmt.Sprint(5 + i)
 		p.put("A"+r, nil, entry)
