@@ -40,7 +40,7 @@ func (d *duct) pourDown(r *Run, s int) {
 	mouth := d.area[d.cell(s, 0)]
 	before := d.cap[d.cell(s, 0)]
 	v2 := e.q*e.q/(mouth*mouth) + 2/rho*(e.hold-before)
-	flow, wet := e.q, d.around[d.cell(s, 0)]
+	flow := e.q
 	drag := r.drag(flow, e.wet)
 	j, chilled := 0, 0
 	for ; j < end && in > 0; j++ {
@@ -59,7 +59,7 @@ func (d *duct) pourDown(r *Run, s int) {
 		} else {
 			v2 = flow * flow / (area * area)
 		}
-		wet = wettedWall(a, area, d.thick[i], d.around[i])
+		wet := wettedWall(a, area, d.thick[i], d.around[i])
 		v2 /= 1 + drag*wet*d.length[i]/a
 		d.touch(r, i, h)
 		if share := wet / d.around[i]; share > d.wetted[i] || d.wetted[i] == 1 {

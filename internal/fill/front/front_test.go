@@ -429,3 +429,36 @@ func TestRunsDoNotDependOnWhatCameBefore(t *testing.T) {
 	require.Equal(t, fmt.Sprint(fresh.Cells(nil, 0), fresh.Result(0)), fmt.Sprint(used.Cells(nil, 0), used.Result(0)))
 	require.Zero(t, testing.AllocsPerRun(3, func() { used.Follow(m, used.metal, used.clay, pour) }))
 }
+
+// N. Chvorinov's rule with published examples: the law of package front,
+// without interface and on a flat wall, freezes as the modulus squared. V and
+// A in cm; the clay is the one that has the example's mould constant.
+func TestChvorinovExamples(t *testing.T) {
+	freeze := func(constant, volume, area float64) float64 { // min/cm², cm³, cm²
+		const rho, latent, tm, t0 = 2700.0, 390e3, 660.0, 25.0
+		m := &Metal{Rho: rho}
+		m.Tabulate(0, latent, func(float64) float64 { return tm }, func(h float64) float64 { return 1 - h/latent })
+		b := math.Sqrt(math.Pi/4) * rho * latent / (tm - t0) / math.Sqrt(constant*60/1e-4)
+		r := Run{metal: m, clay: &Clay{K: 1, RhoC: b * b, StartC: t0, H: 1e12}}
+		return r.FreezeRound(volume/area/100, 1e9, latent, 0) / 60
+	}
+	const plate1 = 2 * (30*10 + 30*2 + 10*2)
+	bar := func(side, long float64) float64 { return freeze(1, side*3*side*long, 2*3*side*side+8*side*long) }
+	for _, c := range []struct {
+		source       string
+		want, digits float64
+		got          float64
+	}{
+		{"M. P. Groover, problem 10.15: plate 30 × 10 × 2 cm, 4 min/cm²", 2.49, 0.005, freeze(4, 600, plate1)},
+		{"course variant: plate 30 × 15 × 2 cm", 2.78, 0.005, freeze(4, 900, 2*(450+60+30))},
+		{"M. P. Groover: sphere of 10 cm, 3.5 min/cm²", 9.72, 0.005, freeze(3.5, math.Pi/6*1000, math.Pi*100)},
+		{"the same, cylinder", 9.72, 0.005, freeze(3.5, math.Pi/4*1000, 1.5*math.Pi*100)},
+		{"the same, cube", 9.72, 0.005, freeze(3.5, 1000, 600)},
+		{"M. P. Groover, Example 10.3: plate 7.5 × 12.5 × 2 cm in 1.6 min, 3.26 min/cm²", 1.6, 0.005, freeze(3.26, 187.5, 2*(93.75+15+25))},
+		{"M. P. Groover: disk of 500 × 20 mm, 2 s/mm², 171.5 s", 171.5 / 60, 0.05 / 60, freeze(200.0/60, math.Pi/4*2500*2, math.Pi/2*2500+math.Pi*50*2)},
+		{"examination: round bar of 0.3 against 3 : 1, length 0.5", 0.6588, 0.0005,
+			bar(math.Sqrt(math.Pi/4*900/3), 50) / freeze(1, math.Pi/4*900*50, math.Pi/2*900+math.Pi*30*50)},
+	} {
+		require.InDelta(t, c.want, c.got, c.digits, c.source)
+	}
+}

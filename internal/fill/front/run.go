@@ -289,11 +289,7 @@ func (r *Run) limit() {
 				continue
 			}
 			if e.falling && !e.landed {
-				step := e.fall / 20
-				if e.q == 0 { // still waiting for head
-					step = max(step, r.t/200)
-				}
-				dt = min(dt, step)
+				dt = min(dt, max(e.fall/20, r.t/200))
 			}
 			if e.q > 0 {
 				dt = min(dt, d.volume/e.q)
