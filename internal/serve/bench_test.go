@@ -1,15 +1,21 @@
 package serve
 
 import (
+	"bytes"
 	"context"
 	"encoding/csv"
 	"encoding/json"
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+
+	"pourwright/api"
 	"pourwright/internal/calc"
 )
 
@@ -91,37 +97,84 @@ func BenchmarkLight(b *testing.B) {
 	}
 }
 
-// BenchmarkRows sets a CSV batch of a light calculation beside the reading
-// and writing of the same table with encoding/csv alone.
+const benchRows = 10000
+
+// BenchmarkRows sets batches of a light calculation, in each form, beside the
+// reading and writing of the same table with encoding/csv alone.
 func BenchmarkRows(b *testing.B) {
-	const rows = 10000
-	table := "order,length_mm,width_mm\n" + strings.Repeat("A-17,12.5,3.25\n", rows)
-	b.Run("pourwright", func(b *testing.B) {
-		for b.Loop() {
-			r := httptest.NewRequest("POST", "/v1/toys/rows", strings.NewReader(table))
-			r.Header.Set("Content-Type", mediaCSV)
-			w := httptest.NewRecorder()
-			toyServer.ServeHTTP(w, r)
-			if w.Code != http.StatusOK || strings.Count(w.Body.String(), "\n") != rows+1 {
-				b.Fatal(w.Code)
-			}
+	table := "order,length_mm,width_mm\n" + strings.Repeat("A-17,12.5,3.25\n", benchRows)
+	lines := strings.Repeat(`{"length_mm": 12.5, "width_mm": 3.25, "name": "A-17"}`+"\n", benchRows)
+	array := "[" + strings.TrimSuffix(strings.ReplaceAll(lines, "\n", ","), ",") + "]"
+	batch := func(b *testing.B, mediaType, body string) {
+		rowsOf(b, toyServer, "/v1/toys/rows", mediaType, body)
+	}
+	b.Run("csv", func(b *testing.B) { batch(b, mediaCSV, table) })
+	b.Run("ndjson", func(b *testing.B) { batch(b, mediaNDJSON, lines) })
+	b.Run("json", func(b *testing.B) { batch(b, mediaJSON, array) })
+	b.Run("xlsx", func(b *testing.B) { batch(b, mediaXLSX, string(bookOf(b, table))) })
+	b.Run("encoding-csv", func(b *testing.B) { copyTable(b, table) })
+}
+
+// BenchmarkQuoteRows prices ten thousand enquiries in one table.
+func BenchmarkQuoteRows(b *testing.B) {
+	server := must(New(testSettings(), []calc.Calculation{api.Quotes}, nil))
+	table := "order,currency,piece,piece_g,cast_g,fineness_permil,metal_price_per_gram,client_metal_g,client_metal_fineness_permil,hourly_rate,mould_min,pour_min,polishing_min,failure_pct,overhead_pct,markup_pct,tax_pct,deposit_pct\n" +
+		strings.Repeat("A-17,EUR,bangle,38,62,925,0.95,45,900,38,40,30,40,12,20,25,21,50\n", benchRows)
+	b.Run("csv", func(b *testing.B) { rowsOf(b, server, "/v1/quotes/rows", mediaCSV, table) })
+	b.Run("xlsx", func(b *testing.B) { rowsOf(b, server, "/v1/quotes/rows", mediaXLSX, string(bookOf(b, table))) })
+	b.Run("encoding-csv", func(b *testing.B) { copyTable(b, table) })
+}
+
+func rowsOf(b *testing.B, server http.Handler, target, mediaType, body string) {
+	b.ReportAllocs()
+	for b.Loop() {
+		r := httptest.NewRequest("POST", target, strings.NewReader(body))
+		r.Header.Set("Content-Type", mediaType)
+		w := httptest.NewRecorder()
+		server.ServeHTTP(w, r)
+		if w.Code != http.StatusOK || strings.Contains(w.Body.String(), "give") {
+			b.Fatal(w.Code)
 		}
-		b.ReportMetric(float64(rows*b.N)/b.Elapsed().Seconds(), "rows/s")
-	})
-	b.Run("encoding-csv", func(b *testing.B) {
-		for b.Loop() {
-			copyTable(b, table)
+		if mediaType == mediaCSV && strings.Count(w.Body.String(), "\n") < benchRows+1 {
+			b.Fatal("rows are lost")
 		}
-		b.ReportMetric(float64(rows*b.N)/b.Elapsed().Seconds(), "rows/s")
-	})
+	}
+	b.ReportMetric(float64(benchRows*b.N)/b.Elapsed().Seconds(), "rows/s")
 }
 
 func copyTable(b *testing.B, table string) {
+	for b.Loop() {
+		records, err := csv.NewReader(strings.NewReader(table)).ReadAll()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := csv.NewWriter(io.Discard).WriteAll(records); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(benchRows*b.N)/b.Elapsed().Seconds(), "rows/s")
+}
+
+// bookOf makes a workbook of a table.
+func bookOf(b *testing.B, table string) []byte {
 	records, err := csv.NewReader(strings.NewReader(table)).ReadAll()
-	if err != nil {
-		b.Fatal(err)
+	require.NoError(b, err)
+	f := excelize.NewFile()
+	s, err := f.NewStreamWriter("Sheet1")
+	require.NoError(b, err)
+	for i, record := range records {
+		cells := make([]any, len(record))
+		for j, cell := range record {
+			cells[j] = cell
+			if v, err := strconv.ParseFloat(cell, 64); err == nil {
+				cells[j] = v
+			}
+		}
+		at, _ := excelize.CoordinatesToCellName(1, i+1)
+		require.NoError(b, s.SetRow(at, cells))
 	}
-	if err := csv.NewWriter(io.Discard).WriteAll(records); err != nil {
-		b.Fatal(err)
-	}
+	require.NoError(b, s.Flush())
+	var book bytes.Buffer
+	require.NoError(b, f.Write(&book))
+	return book.Bytes()
 }

@@ -167,3 +167,17 @@ func TestRows(t *testing.T) {
 		require.Contains(t, w.Body.String(), c.want, c.body)
 	}
 }
+
+func TestFilesAreMadeForTheAddressThatWasCalled(t *testing.T) {
+	s := must(New(testSettings(), nil, nil, File{
+		Info: calc.Info{Name: "note.txt", Subject: "Toys", Summary: "A note"}, MediaType: mediaText,
+		Make: func(address string) ([]byte, error) { return []byte("at " + address), nil },
+	}))
+	for host, want := range map[string]string{"studio.example:8080": "at http://studio.example:8080", "[::1]:80": "at http://[::1]:80", `x"y`: "is no host"} {
+		r := httptest.NewRequest("GET", "/v1/note.txt", nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		s.ServeHTTP(w, r)
+		require.Contains(t, w.Body.String(), want)
+	}
+}

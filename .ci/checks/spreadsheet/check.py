@@ -89,6 +89,11 @@ def starter_workbook(office, path, address=None):
             c = cell(doc, sheet, name)
             if c.Error or c.String == "" or c.FormulaResultType2 != 1:  # VALUE
                 sys.exit(f"{sheet}.{name}: {c.String!r}, want a number")
+    for sheet, cells in {"Order": [f"F{r}" for r in range(53, 58)], "Quotes": [f"T{r}" for r in range(8, 14)]}.items():
+        for name in cells:
+            address = cell(doc, sheet, name).String
+            if not server < address or len(address) > 1900:  # and the field to pick
+                sys.exit(f"{sheet}.{name}: {len(address)} characters: {address}")
     for r in range(8, 13):
         same(cell(doc, "Quotes", f"S{r}").String, "", f"trouble in row {r}")
     wrong = cell(doc, "Quotes", "S13").String
