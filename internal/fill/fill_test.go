@@ -105,6 +105,8 @@ func TestRegimesAndMeetings(t *testing.T) {
 	standing := follow(t, bangle())
 	require.Equal(t, "part_full", standing.Nominal.Regime)
 	require.Equal(t, "opposite the gate", standing.Nominal.Meetings[0].Where)
+	require.Len(t, standing.Nominal.Meetings, 2, "below, then at the gate")
+	require.Greater(t, standing.Nominal.Meetings[1].KnitC, standing.Nominal.Meetings[0].KnitC)
 	lying := bangle()
 	lying.Posture = "lying"
 	lying.PourC = ptr(1050.0)

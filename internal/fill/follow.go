@@ -133,11 +133,7 @@ func (w *run) nominal(o outcome) FillNominal {
 		}
 		last = max(last, r.At)
 		n.Stretches = append(n.Stretches, w.stretch(i, r))
-		if m := r.Meeting; m.Met {
-			n.Meetings = append(n.Meetings, FillMeeting{Stretch: i, Where: j.where(100 * math.Mod(j.offset[i]+j.span[i]*m.At+1, 1)),
-				AtPct: 100 * m.At, TimeS: m.Time, KnitC: w.metal.Temperature(m.Enthalpy), Solid: w.metal.Solid(m.Enthalpy),
-				Welds: w.metal.Solid(m.Enthalpy) < j.scatter.ColdShut})
-		}
+		n.Meetings = append(n.Meetings, w.meetings(i, r)...)
 	}
 	n.Regime = regime(falling)
 	if !math.IsInf(last, 1) {
@@ -150,6 +146,32 @@ func (w *run) nominal(o outcome) FillNominal {
 	}
 	w.bounds(&n)
 	return n
+}
+
+// meetings lists where the streams of duct i meet: where their fronts do, and
+// once more at the gate when both have fallen past it and the piece fills up to it.
+func (w *run) meetings(i int, r front.Result) (list []FillMeeting) {
+	j := w.job
+	add := func(where string, at, time, h float64) {
+		solid := w.metal.Solid(h)
+		list = append(list, FillMeeting{Stretch: i, Where: where, AtPct: at, TimeS: time,
+			KnitC: w.metal.Temperature(h), Solid: solid, Welds: solid < j.scatter.ColdShut})
+	}
+	if m := r.Meeting; m.Met {
+		add(j.where(100*math.Mod(j.offset[i]+j.span[i]*m.At+1, 1)), 100*m.At, m.Time, m.Enthalpy)
+	}
+	if d := &w.mould.Ducts[i]; r.At > 0 && r.Falling[0] && r.Falling[1] && d.From == d.To {
+		var ends []float64
+		for c := range w.cells {
+			if cell := &w.cells[c]; cell.Duct == i && cell.Filled && (cell.From == 0 || cell.To > 1-1e-9) {
+				ends = append(ends, cell.Enthalpy)
+			}
+		}
+		if len(ends) == 2 {
+			add("at the gate, as the piece fills up to it", 0, r.At, (ends[0]+ends[1])/2)
+		}
+	}
+	return list
 }
 
 func (w *run) stretch(i int, r front.Result) FillStretch {

@@ -86,7 +86,7 @@ func stretch(s *draw.Sheet, out *FillOut, i int, y, lo, hi float64) {
 		}
 	}
 	for _, m := range out.Nominal.Meetings {
-		if m.Stretch != i {
+		if m.Stretch != i || m.AtPct == 0 { // the second meeting is the gate itself
 			continue
 		}
 		x := margin + wide*m.AtPct/100

@@ -16,5 +16,11 @@ var sources = []calc.Source{
 	{For: "scatter of pour temperature, rate and thickness", Text: "20 K, 30 % and 0.06 mm: what a hand torch, a hand pour and a hand-pressed impression hold; set your own", Status: calc.Choice},
 	{For: "freezing time and modulus", Text: "N. Chvorinov, Giesserei 27 (1940); M. P. Groover, Fundamentals of Modern Manufacturing, ch. 10", Status: calc.Confirmed},
 	{For: "feeder modulus 1.2 of what it feeds", Text: "riser rule of foundry practice", Status: calc.Practice},
+	{For: "stirring of the pool under a stream", Text: "six diameters, the length of a turbulent jet's potential core", Status: calc.FromMemory},
+	{For: "mixing along a running column", Text: "G. I. Taylor, Proc. R. Soc. A 219 (1953) 186 and 223 (1954) 446", Status: calc.FromMemory},
+	{For: "wall losses", Text: "Hagen-Poiseuille and H. Blasius 1913; velocity heads 0.5 for the mouth and 1.1 for the turn, handbook values", Status: calc.FromMemory},
+	{For: "hotter to 150 K over the liquidus, mould warm to 90 °C", Text: "50 to 150 K for silver and gold in small moulds, from memory; an oil-bonded mould well below smoking oil", Status: calc.Practice},
+	{For: "a tenth of the piece cut off is shrinkage; effort of a lever", Text: "our estimates; read the hot spots and choose your own order", Status: calc.Choice},
+	{For: "holding the flask with a factor of 3", Text: "a sudden load acts double; the rest for an uneven clamp", Status: calc.Practice},
 	{For: "scattered sampling", Text: "S. Joe, F. Y. Kuo, SIAM J. Sci. Comput. 30 (2008) 2635; A. B. Owen 1995 scrambling", Status: calc.FromMemory},
 }
