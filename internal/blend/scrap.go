@@ -32,6 +32,7 @@ type BlendLot struct {
 }
 
 var (
+	srcOtherCoin = calc.Source{For: "further metals of a coin", Text: "manganese, nickel and zinc of the reduced coinages", Status: calc.FromMemory}
 	srcStandards = calc.Source{For: "fineness of coins and marks", Text: "tables of the coinage and of the hallmarking laws, as collected; ask your assay office for pieces you do not know", Status: calc.Confirmed}
 	srcSolder    = calc.Source{For: "solder in marked scrap", Text: "1-2 % in rings, 5-10 % in chain and filigree; silver solder of 650 or better", Status: calc.Practice}
 	srcTouch     = calc.Source{For: "touchstone ±20 ‰", Text: "assaying handbooks: 10 to 20 parts per thousand", Status: calc.Confirmed}
@@ -226,6 +227,9 @@ func (l *BlendLot) ofKind(symbol string, notes *calc.Notes, checks *calc.Checks)
 		return span{}
 	}
 	notes.Cite(srcStandards)
+	if kind.most != nil {
+		notes.Cite(srcOtherCoin)
+	}
 	if kind.says != "" {
 		notes.Warn("scrap_kind", calc.Care, "%s: %s %s.", l.ID, strings.ReplaceAll(l.Kind, "_", " "), kind.says)
 	}
