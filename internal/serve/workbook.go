@@ -5,13 +5,11 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 	"reflect"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -50,6 +48,7 @@ type workbook struct {
 	head   placed
 	rows   []placed
 	widest int    // the right-most column that holds anything
+	added  int    // about how many bytes the answers take
 	cached []span // values of formulas that may rest on the answers
 	echo   bool   // whether the rows' own cells are wanted as texts
 	w      *bufio.Writer
@@ -63,15 +62,6 @@ type placed struct {
 	style  int      // of the new cells
 	cells  []string // the answers, encoded without their place
 }
-
-// look is what a number format makes of a number.
-type look int
-
-const (
-	plainNumber look = iota
-	dateNumber
-	percentNumber
-)
 
 func openWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
 	file, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnzipped, UnzipXMLSizeLimit: maxUnzipped})
@@ -194,78 +184,6 @@ func (b *workbook) next(r *row) error {
 	}
 }
 
-// text is what a cell says: a date as YYYY-MM-DD, a percentage with its sign.
-func (b *workbook) text(c *sheetCell) string {
-	switch c.kind {
-	case "s":
-		if i, err := strconv.Atoi(c.text); err == nil && i >= 0 && i < len(b.texts) {
-			return b.texts[i]
-		}
-		return ""
-	case "", "n":
-		v, err := strconv.ParseFloat(c.text, 64)
-		if err != nil {
-			return c.text
-		}
-		switch b.look(c.style) {
-		case dateNumber:
-			if day, err := excelize.ExcelDateToTime(v, b.date1904); err == nil {
-				return day.Format(time.DateOnly)
-			}
-		case percentNumber:
-			return wire.Number(100*v) + " %"
-		}
-	}
-	return c.text
-}
-
-// look finds what the number format of a style shows.
-func (b *workbook) look(style int) look {
-	if style == 0 {
-		return plainNumber
-	}
-	l, known := b.looks[style]
-	if !known {
-		if s, err := b.file.GetStyle(style); err == nil {
-			l = lookOf(s)
-		}
-		b.looks[style] = l
-	}
-	return l
-}
-
-// lookOf reads a number format: the built-in ones by their numbers (ECMA-376
-// part 1, 18.8.30), others by the marks outside quotes and brackets.
-func lookOf(s *excelize.Style) look {
-	code := ""
-	if s.CustomNumFmt != nil {
-		bare := strings.Builder{}
-		closing := rune(0)
-		for _, c := range *s.CustomNumFmt {
-			switch {
-			case closing != 0:
-				if c == closing {
-					closing = 0
-				}
-			case c == '"':
-				closing = '"'
-			case c == '[':
-				closing = ']'
-			default:
-				bare.WriteRune(c)
-			}
-		}
-		code = strings.ToLower(bare.String())
-	}
-	switch n := s.NumFmt; {
-	case strings.Contains(code, "%") || code == "" && (n == 9 || n == 10):
-		return percentNumber
-	case strings.ContainsAny(code, "yd") || code == "" && (n >= 14 && n <= 17 || n == 22 || n >= 27 && n <= 31 || n >= 50 && n <= 58 || n == 36):
-		return dateNumber
-	}
-	return plainNumber
-}
-
 func (b *workbook) put(r *row) error {
 	cells := make([]string, 0, len(b.names))
 	if r.err == nil {
@@ -283,6 +201,9 @@ func (b *workbook) put(r *row) error {
 		cells = append(make([]string, len(b.e.columns)), encodeCell(strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")))
 	}
 	b.rows[r.place].cells = cells
+	for _, c := range cells {
+		b.added += len(c) + len(`<c r="ABC1234567"`)
+	}
 	return nil
 }
 
@@ -294,7 +215,10 @@ func encodeCell(cell string) string {
 		return ""
 	}
 	if v, err := strconv.ParseFloat(cell, 64); err == nil && v-v == 0 {
-		return "><v>" + strconv.FormatFloat(v, 'g', -1, 64) + "</v></c>"
+		if strings.Trim(cell, "-.0123456789") != "" {
+			cell = strconv.FormatFloat(v, 'g', -1, 64)
+		}
+		return "><v>" + cell + "</v></c>"
 	}
 	var text bytes.Buffer
 	_ = xml.EscapeText(&text, []byte(clip(cell, maxCellText))) // a bytes.Buffer takes everything
@@ -320,6 +244,7 @@ func (b *workbook) close(broken error) error {
 // spliced is the sheet with the answers' cells right of all that it holds.
 func (b *workbook) spliced() []byte {
 	s := &splice{raw: b.raw}
+	s.out.Grow(len(b.raw) + b.added)
 	s.cut(b.scanner.dimension) // it may be left out, and is no longer true
 	cached := b.cached
 	letters := make([]string, len(b.names))
@@ -339,12 +264,16 @@ func (b *workbook) spliced() []byte {
 			cached = cached[1:]
 		}
 		s.keep(p.end)
+		row, style := strconv.Itoa(p.number)+`"`, ""
+		if p.style != 0 {
+			style = ` s="` + strconv.Itoa(p.style) + `"`
+		}
 		for i, cell := range p.cells {
 			if cell != "" {
-				_, _ = fmt.Fprintf(&s.out, `<c r="%s%d"`, letters[i], p.number)
-				if p.style != 0 {
-					_, _ = fmt.Fprintf(&s.out, ` s="%d"`, p.style)
-				}
+				s.out.WriteString(`<c r="`)
+				s.out.WriteString(letters[i])
+				s.out.WriteString(row)
+				s.out.WriteString(style)
 				s.out.WriteString(cell)
 			}
 		}
