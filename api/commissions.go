@@ -3,6 +3,7 @@ package api
 import (
 	"pourwright/internal/calc"
 	"pourwright/internal/commission"
+	"pourwright/internal/sheet"
 	"pourwright/testdata"
 )
 
@@ -13,7 +14,8 @@ var Commissions = calc.Define(calc.Info{
 		"The lots are shared over the pieces by one verified programme. One price, the bench steps in order, all cautions and sources.",
 }, []calc.Example{
 	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
-}, commission.Plan)
+}, commission.Plan,
+	calc.As("application/pdf", "pdf", "The bench sheet: the plan, what to weigh, what to do in order, stones and size at 1:1, and space for what happened", sheet.Bench))
 
 // Drafts works an order out as far as it is known.
 var Drafts = calc.Define(calc.Info{
@@ -23,4 +25,5 @@ var Drafts = calc.Define(calc.Info{
 }, []calc.Example{
 	calc.Sample("size", "A ring, its size and section only (invented)", `{"pieces": [{"name": "band", "piece": "ring", "ring_system": "uk", "ring_size": "N", "section": {"shape": "d", "thickness_mm": 1.8, "width_mm": 5}}]}`),
 	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
-}, commission.Draft)
+}, commission.Draft,
+	calc.As("image/svg+xml", "svg", "The picture that the input names", sheet.Draft))

@@ -173,11 +173,7 @@ func DrawBand(b Band, l Look) (*draw.Sheet, error) {
 	s.Text(2, 5.5, b.Name, draw.TextStyle{SizePt: 10, Bold: true, FitMM: bandW + column - 4})
 
 	cx, cy := bandW/2, head+(sheetH-head-foot)/2
-	body := moved(b.body(), cx, cy, scale)
-	s.Area(body, draw.Filled(cast))
-	s.Hatch(body, 1.4, 45, draw.Stroke(draw.Grey(0.55), 0.1))
-	s.Area(body, ink)
-	b.drawStones(s, cx, cy, scale)
+	b.DrawOn(s, cx, cy, scale)
 	b.drawStations(s, cx, cy, scale)
 	insideMeasures(s, b, cx, cy, scale)
 	b.drawSections(s, bandW+2, head, column-4)
@@ -188,6 +184,16 @@ func DrawBand(b Band, l Look) (*draw.Sheet, error) {
 		s.Text(2, sheetH-2.5, "Scale "+ratio(scale), quiet)
 	}
 	return s, s.Err()
+}
+
+// DrawOn draws the band seen along its axis, with its stones, about a centre
+// on a sheet; 1 is true size. Check the band first.
+func (b Band) DrawOn(s *draw.Sheet, cx, cy, scale float64) {
+	body := moved(b.body(), cx, cy, scale)
+	s.Area(body, draw.Filled(cast))
+	s.Hatch(body, 1.4, 45, draw.Stroke(draw.Grey(0.55), 0.1))
+	s.Area(body, ink)
+	b.drawStones(s, cx, cy, scale)
 }
 
 func insideMeasures(s *draw.Sheet, b Band, cx, cy, scale float64) {

@@ -1,0 +1,134 @@
+package sheet
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/commission"
+	"pourwright/internal/draw"
+)
+
+const note = "A calculation, not an assay, and not a licence to pour. Print at 100 %, not fitted to the page; measure the bar before you cut or press anything."
+
+var (
+	plain  = draw.TextStyle{SizePt: 9}
+	small  = draw.TextStyle{SizePt: 8}
+	strong = draw.TextStyle{SizePt: 9, Bold: true}
+)
+
+// Bench writes the bench sheet of a planned order as PDF: the plan, what to
+// weigh, what to do in order, each piece's stones and size at 1:1, and space
+// for what happened.
+func Bench(_ context.Context, in commission.CommissionIn, out commission.CommissionOut) ([]byte, error) {
+	title := in.Title
+	if title == "" {
+		title = "Bench sheet"
+	}
+	paper := draw.A4
+	if in.Paper == "letter" {
+		paper = draw.Letter
+	}
+	f := draw.NewFlow(paper, title, note)
+	plan(f, in, out)
+	weigh(f, out)
+	todo(f, out)
+	for i, p := range out.Pieces {
+		if err := template(f, piece{in.Pieces[i], p.Mould, p.Stones}, p); err != nil {
+			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
+		}
+	}
+	happened(f, out)
+	return draw.PDF(f.Pages()...)
+}
+
+var verdicts = map[commission.Verdict]string{commission.Go: "go", commission.Care: "go with care", commission.DoNot: "DO NOT POUR as planned"}
+
+func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut) {
+	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", in.Alloy, verdicts[out.Verdict], out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
+	f.Space(1)
+	var rows [][]string
+	for _, p := range out.Pieces {
+		m := p.Mould
+		torch := ""
+		if p.Melt.TimeS > 0 {
+			torch = fmt.Sprintf("%.0f min", p.Melt.TimeS/60)
+		}
+		rows = append(rows, []string{p.Name, verdicts[p.Verdict], fmt.Sprintf("%.2f", p.InsideMM), fmt.Sprintf("%.2f", m.Mould.InsideDiameterMM),
+			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
+			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, fmt.Sprintf("%.0f %%", p.FailurePct)})
+	}
+	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Pour?", Share: 2}, {Head: "Inside, mm", Share: 1.4, Align: draw.Right}, {Head: "Mould, mm", Share: 1.4, Align: draw.Right},
+		{Head: "Mould section, mm", Share: 2.4}, {Head: "Melt, g", Share: 1.3, Align: draw.Right}, {Head: "Pour at", Share: 1.2, Align: draw.Right}, {Head: "Torch", Share: 1.1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
+	for _, p := range out.Pieces {
+		for _, r := range p.Reasons {
+			f.Item("•", p.Name+": "+r.Text, small)
+		}
+	}
+}
+
+func weigh(f *draw.Flow, out commission.CommissionOut) {
+	f.Heading("Weigh out")
+	var rows [][]string
+	for _, p := range out.Pieces {
+		name := p.Name
+		for _, c := range p.Charge.Charge {
+			if c.WeighG > 0 {
+				rows = append(rows, []string{name, named(c.ID, c.Bought), fmt.Sprintf("%.2f", c.WeighG), ""})
+				name = ""
+			}
+		}
+		rows = append(rows, []string{"", "together", fmt.Sprintf("%.2f", p.Charge.MassG), ""})
+	}
+	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Metal", Share: 4}, {Head: "g", Share: 1, Align: draw.Right}, {Head: "Weighed, g", Share: 1.6}}, rows)
+	for _, r := range out.RefusedLots {
+		f.Item("▲", "Keep "+r.ID+" out: "+r.Reason, strong)
+	}
+	var left []string
+	for _, l := range out.LotsLeft {
+		if l.LeftG > 0 {
+			left = append(left, fmt.Sprintf("%s %.2f g", l.ID, l.LeftG))
+		}
+	}
+	if len(left) > 0 {
+		f.Text("Left over: "+strings.Join(left, ", ")+".", small)
+	}
+}
+
+func todo(f *draw.Flow, out commission.CommissionOut) {
+	f.Heading("In this order")
+	for _, s := range out.Steps {
+		text := s.Do
+		if s.Piece != "" {
+			text = s.Piece + ": " + text
+		}
+		f.Item("", fmt.Sprintf("%d. %s", s.Number, text), plain)
+		if s.Caution != "" {
+			f.Item("     ▲", s.Caution, strong)
+		}
+	}
+	f.Heading("Beware")
+	for _, c := range out.Cautions {
+		if c.Severity == calc.Danger {
+			f.Item("▲", c.Text, small)
+		}
+	}
+}
+
+// happened leaves space for what the pours gave: what calibrations,
+// mould-calibrations and reconciliations ask for.
+func happened(f *draw.Flow, out commission.CommissionOut) {
+	f.Heading("What happened")
+	f.Text("These figures make the next plan better: calibrations takes how the pours went, mould-calibrations the sizes, reconciliations the masses.", small)
+	f.Space(1)
+	columns := []draw.Column{{Head: "Piece", Share: 2.6}, {Head: "Poured at, °C", Share: 1.2}, {Head: "in, s", Share: 0.8}, {Head: "Clay, °C", Share: 1}, {Head: "Filled? If not, stopped at, mm", Share: 2}, {Head: "Mould, cast inside, mm", Share: 1.8}, {Head: "Stones placed, lost", Share: 1.4}}
+	masses := []draw.Column{{Head: "Piece", Share: 2.6}, {Head: "Charged, g", Share: 1}, {Head: "Casting, g", Share: 1}, {Head: "Button, sprue, g", Share: 1.3}, {Head: "Crucible, dross, g", Share: 1.3}, {Head: "Filings, sweeps, g", Share: 1.3}, {Head: "Finished, g", Share: 1}}
+	var rows [][]string
+	for _, p := range out.Pieces {
+		rows = append(rows, []string{p.Name + "\n "})
+	}
+	f.Table(columns, rows)
+	f.Table(masses, rows)
+	f.Write("Fineness by assay", "Returned to the client", "Done by, on")
+}

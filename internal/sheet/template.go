@@ -1,0 +1,159 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"pourwright/internal/commission"
+	"pourwright/internal/draw"
+)
+
+// barMM is the length of the bar to measure a print by.
+const barMM = 100.0
+
+var (
+	line   = draw.Stroke(draw.Black, 0.25)
+	fine   = draw.Stroke(draw.Black, 0.15)
+	dashed = draw.Stroke(draw.Grey(0.3), 0.15, 1.5, 1)
+	gem    = draw.Style{Line: draw.Black, WidthMM: 0.15, Fill: draw.RGB(214, 234, 246)}
+	mark   = draw.TextStyle{SizePt: 7}
+	centre = draw.TextStyle{SizePt: 7, Align: draw.Centre}
+)
+
+// template puts the 1:1 drawings of a piece on the pages: the piece seen along
+// its axis, a disc to try its size with, its outer face unrolled, and a bar.
+func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
+	b := p.band(90)
+	if err := b.Check(); err != nil {
+		return err
+	}
+	across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
+	sheets := []*draw.Sheet{along(p, plan, across), disc(plan, across)}
+	if w := 2*across + 4; w <= f.Width() {
+		both := draw.NewSheet(w, across+8)
+		both.Place(sheets[0], 0, 0, 1)
+		both.Place(sheets[1], across+4, 0, 1)
+		sheets = []*draw.Sheet{both}
+	}
+	rows := strip(p, f.Width())
+	total := 12.0
+	for _, s := range append(slices.Clone(sheets), rows...) {
+		_, h := s.Size()
+		total += h + 2
+	}
+	if total > f.Left() {
+		f.NewPage()
+	}
+	f.Heading(p.given.Name + ", at 1:1")
+	for _, s := range append(sheets, rows...) {
+		f.Figure(s, 1)
+	}
+	return nil
+}
+
+func thickest(p piece) float64 {
+	t := 0.0
+	for _, s := range p.profile() {
+		t = max(t, s.ThicknessMM)
+	}
+	for _, s := range p.fixedStones() {
+		t = max(t, p.mould.FillSection.ThicknessMM+0.3*s.depth)
+	}
+	return t
+}
+
+// along draws the piece in its mould size, seen along its axis, gate on top.
+func along(p piece, plan commission.PiecePlan, side float64) *draw.Sheet {
+	s := draw.NewSheet(side, side+8)
+	c := side / 2
+	p.band(90).DrawOn(s, c, c, 1)
+	s.Line(c-2, c, c+2, c, fine)
+	s.Line(c, c-2, c, c+2, fine)
+	r := p.mould.Mould.InsideDiameterMM / 2
+	for _, at := range p.gates() {
+		a, b := draw.Polar(c, c, r-1, 90-3.6*at), draw.Polar(c, c, r-5, 90-3.6*at)
+		s.Arrow(b.X, b.Y, a.X, a.Y, fine)
+	}
+	if r > 14 {
+		s.Text(c, c-r+9, "gate", centre)
+		s.Text(c, c+5, "Mould, gate on top", centre)
+		s.Text(c, c+8.5, fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), centre)
+		for _, v := range p.vents() {
+			a, b := draw.Polar(c, c, r-0.5, 90-3.6*v.AtPct), draw.Polar(c, c, r-3, 90-3.6*v.AtPct)
+			s.Line(a.X, a.Y, b.X, b.Y, line)
+		}
+		if p.given.Mould.VentCount > 0 {
+			s.Text(c, c+r-4.5, "vents", centre)
+		}
+		return s
+	}
+	s.Text(c, side+5, fmt.Sprintf("Mould, gate on top, ⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), draw.TextStyle{SizePt: 7, Align: draw.Centre, FitMM: side})
+	return s
+}
+
+// disc draws the finished inside as a disc to cut out: the finished piece
+// slips over it without play.
+func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
+	s := draw.NewSheet(side, side+8)
+	c, r := side/2, plan.InsideMM/2
+	s.Circle(c, c, r, line)
+	s.Line(c-3, c, c+3, c, fine)
+	s.Line(c, c-3, c, c+3, fine)
+	size := fmt.Sprintf("⌀ %.2f mm", plan.InsideMM)
+	if r > 14 {
+		s.Dimension(c-r, c, c+r, c, -9, size+" finished inside", draw.TextStyle{SizePt: 7, FitMM: 1.6 * r})
+		s.Text(c, c+5, "Size disc: cut out, or lay", centre)
+		s.Text(c, c+8.5, "the finished piece on it", centre)
+		return s
+	}
+	s.Text(c, side+5, "Size disc, "+size+" finished inside", draw.TextStyle{SizePt: 7, Align: draw.Centre, FitMM: side})
+	return s
+}
+
+// strip draws the outer face unrolled from the gate once round, broken into
+// rows that fit the page, with the stones in their places; and the bar.
+func strip(p piece, width float64) []*draw.Sheet {
+	w := p.mould.FillSection.Width()
+	round := math.Pi * (p.mould.Mould.InsideDiameterMM + 2*p.mould.FillSection.ThicknessMM)
+	stones := p.fixedStones()
+	rows := int(math.Ceil(round / (width - 8)))
+	each := round / float64(rows)
+	var sheets []*draw.Sheet
+	for i := range rows {
+		from := float64(i) * each
+		s := draw.NewSheet(width, w+13)
+		x0, y := (width-each)/2, 6+w/2
+		if i == 0 {
+			s.Text(x0, 3, fmt.Sprintf("Outer face of the mould unrolled, clockwise from the gate, %.1f mm round; the parting line dashed. Figures below: mm from the gate", round), mark)
+		} else {
+			s.Text(x0, 3, "… on", mark)
+		}
+		s.Rect(x0, y-w/2, each, w, line)
+		s.Line(x0, y, x0+each, y, dashed)
+		for mm := math.Ceil(from/10) * 10; mm <= from+each+1e-9; mm += 10 {
+			x := x0 + mm - from
+			s.Line(x, y+w/2, x, y+w/2+1, fine)
+			if math.Mod(mm, 20) == 0 {
+				s.Text(x, y+w/2+3.8, draw.Number(mm), centre)
+			}
+		}
+		for _, g := range p.gates() {
+			if at := g / 100 * round; at >= from && at < from+each {
+				s.Line(x0+at-from, y-w/2, x0+at-from, y+w/2, draw.Stroke(draw.Black, 0.6))
+			}
+		}
+		for _, g := range stones {
+			at := g.at * round
+			if at < from || at >= from+each {
+				continue
+			}
+			s.Ellipse(x0+at-from, y, g.along/2, g.across/2, 0, gem)
+			s.Text(x0+at-from, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
+		}
+		sheets = append(sheets, s)
+	}
+	foot := draw.NewSheet(width, 12)
+	foot.ScaleBar((width-barMM)/2, 2, barMM)
+	return append(sheets, foot)
+}
