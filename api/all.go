@@ -14,7 +14,7 @@ var All = []calc.Calculation{
 	Melts, Fills, Calibrations,
 	Freezes,
 	Quotes,
-	Drafts, Commissions,
+	Drafts, PourPlans, Commissions,
 	Exercises,
 }
 

@@ -18,10 +18,12 @@ var Freezes = calc.Define(calc.Info{
 	Heavy:       true,
 },
 	[]calc.Example{
-		{Name: "ring", Summary: "A signet-like ring that thickens at the back, sterling silver (invented)", JSON: `{"ring": {"inside_diameter_mm": 17.5, "profile": [{"at_pct": 0, "shape": "half_round", "thickness_mm": 1.6, "width_mm": 4}, {"at_pct": 50, "shape": "half_round", "thickness_mm": 2.6, "width_mm": 6}, {"at_pct": 100, "shape": "half_round", "thickness_mm": 1.6, "width_mm": 4}]}, "alloy": "silver-925", "gate_at_pct": 0, "cell_mm": 0.4, "estimate_error": false}`},
-		{Name: "block", Summary: "A test block of 12 × 8 × 3 mm from an STL file, sprue proposed (invented)", JSON: fmt.Sprintf(`{"stl_base64": %q, "alloy": "silver-925", "cell_mm": 0.5}`, stlText(mesh.Box(r3.Vec{}, r3.Vec{X: 12, Y: 8, Z: 3})))},
+		{Name: "ring", Summary: "A child's ring with a heavy back, sterling silver, on coarse cells to be quick (invented)", JSON: `{"ring": {"inside_diameter_mm": 12, "profile": [{"at_pct": 0, "shape": "rectangular", "thickness_mm": 1.8, "width_mm": 2.5}, {"at_pct": 50, "shape": "rectangular", "thickness_mm": 2.6, "width_mm": 3.5}, {"at_pct": 100, "shape": "rectangular", "thickness_mm": 1.8, "width_mm": 2.5}]}, "alloy": "silver-925", "gate_at_pct": 0, "sprue_mm": 3, "sprue_length_mm": 4, "button_mm": 5, "cell_mm": 0.7, "estimate_error": false}`},
+		{Name: "block", Summary: "A test block of 8 × 5 × 3 mm from an STL file, without a sprue (invented)", JSON: fmt.Sprintf(`{"stl_base64": %q, "alloy": "silver-925", "sprue": false, "cell_mm": 0.6}`, stlText(mesh.Box(r3.Vec{}, r3.Vec{X: 8, Y: 5, Z: 3})))},
 	},
 	heat.Freeze,
+	calc.As("image/svg+xml", "svg", "Freezing time on a section, unrolled, and against time", heat.SVG),
+	calc.As("image/png", "png", "The same as a bitmap", heat.PNG),
 	calc.From("model/stl", mesh.MaxBytes, "The STL file itself", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 	calc.From("application/octet-stream", mesh.MaxBytes, "The STL file itself, of no declared kind", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 )

@@ -103,7 +103,7 @@ func Under(prefix string, err error) error {
 }
 
 func join(prefix, field string) string {
-	if prefix == "" || field == "" {
+	if prefix == "" || field == "" || field[0] == '[' {
 		return prefix + field
 	}
 	return prefix + "." + field

@@ -83,6 +83,31 @@ func (m *Mesh) Walls(n int) []Wall {
 	return walls
 }
 
+// Bulkiest returns the wall, of about n, in whose middle the piece is bulkiest:
+// where the least of its thickness and its two measures across is greatest.
+// The wall's MM is that least measure.
+func (m *Mesh) Bulkiest(n int) (Wall, bool) {
+	g := m.grid()
+	var best Wall
+	most := 0.0
+	for _, w := range m.Walls(n) {
+		mid := r3.Add(w.At, r3.Scale(w.MM/2, w.In))
+		u := r3.Unit(r3.Cross(w.In, leastAligned(w.In)))
+		v := r3.Cross(w.In, u)
+		least, sum := w.MM, 0.0
+		for _, d := range [2]r3.Vec{u, v} {
+			_, there := g.ray(mid, d, -1)
+			_, back := g.ray(mid, r3.Scale(-1, d), -1)
+			least = min(least, 2*min(there, back))
+			sum += min(there, back)
+		}
+		if rank := least + 1e-3*sum; rank > most && !math.IsInf(rank, 1) {
+			most, best = rank, Wall{least, w.At, w.In}
+		}
+	}
+	return best, most > 0
+}
+
 // inwards returns the unit vector against the normal of triangle t.
 func (m *Mesh) inwards(t int) r3.Vec {
 	a, b, c := m.Corners(t)
