@@ -487,7 +487,7 @@ function pour(d) {
 function bill(q, note) {
   return [fig('price.total', 'Total', `${q.total} ${q.currency}`, '', q, true), fig('price.deposit', 'Deposit', q.deposit, q.currency, q), fig('price.balance', 'Balance', q.balance, q.currency, q), fig('price.tax', 'of it, tax', q.tax, q.currency, q),
     p(`If mass, time and metal come out low or high: ${q.low_total} to ${q.high_total} ${q.currency}.`), p(note),
-    table('The bill', ['', 'Amount'], q.lines.map(l => [l.text, l.amount])), el('details', {}, el('summary', {}, 'In words for the client'), el('pre', {}, q.client_text))];
+    table('The bill', ['For', 'Amount'], q.lines.map(l => [l.text, l.amount])), el('details', {}, el('summary', {}, 'In words for the client'), el('pre', {}, q.client_text))];
 }
 function price() {
   const q = draft?.price;
@@ -537,7 +537,7 @@ async function quiz(extra = {}) {
   const bad = $('#guessbad'), f = bad.parentNode;
   f.classList.toggle('wrong', !response.ok);
   if (!response.ok) { bad.textContent = x.errors?.[0]?.message || x.detail; return; }
-  $('#question').replaceChildren(p(x.question), table('Given', ['', ''], x.given.map(g => [g.name, `${g.text ?? round(g.value)} ${g.unit}`.trim()])));
+  $('#question').replaceChildren(p(x.question), table('Given', ['Quantity', 'Value'], x.given.map(g => [g.name, `${g.text ?? round(g.value)} ${g.unit}`.trim()])));
   $('#guessunit').textContent = x.unit;
   $('#marked').replaceChildren(...[
     x.verdict !== 'not_given' && el('p', { className: 'say' }, el('strong', {}, { right: 'Right.', wrong: 'Not yet.' }[x.verdict]), ` Counted as right within ${round(x.tolerance)} ${x.unit}.`),
