@@ -87,17 +87,17 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 		return nil, err
 	}
 	b.sharpen(surface)
-	b.metalNodes()
+	b.metalNodes(ctx)
 	if len(b.cell) == 0 {
 		return nil, fmt.Errorf("no metal in a grid of %g mm", g.D)
 	}
-	b.claim(reach)
+	b.claim(ctx, reach)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b.clayCells(surface)
+	b.clayCells(ctx, surface)
 	b.touch(surface)
-	return b, nil
+	return b, ctx.Err()
 }
 
 // shares of one phase: who owns the lesser shares, and the volumes of cells
@@ -211,8 +211,11 @@ func (b *body) cutAt(cell int) *cut {
 	return &b.cuts[i]
 }
 
+// gone looks, every so many cells, whether the caller is.
+func gone(ctx context.Context, cell int) bool { return cell&0x3fff == 0 && ctx.Err() != nil }
+
 // metalNodes numbers the metal and joins it.
-func (b *body) metalNodes() {
+func (b *body) metalNodes(ctx context.Context) {
 	s := b.divide(
 		func(c *cut) float64 { return c.metal },
 		func(c *cut, side int) float64 { return c.face[side] },
@@ -240,7 +243,7 @@ func (b *body) metalNodes() {
 			b.next[n][side] = int32(n)
 		}
 	}
-	b.join(s, b.isMetal, func(c *cut, side int) float64 { return c.face[side] }, func(lower, upper, axis int, w float64) {
+	b.join(ctx, s, b.isMetal, func(c *cut, side int) float64 { return c.face[side] }, func(lower, upper, axis int, w float64) {
 		n, o := b.node[lower], b.node[upper]
 		b.next[n][2*axis+1], b.next[o][2*axis] = o, n
 		b.link[n][2*axis+1] += float32(w)
@@ -254,7 +257,7 @@ func (b *body) isMetal(cell int) bool { return b.metal[cell] > 0 && b.node[cell]
 // covered part of it: temperatures stand at the middles of cells, one cell
 // apart, also where a cell is cut, so that an even gradient is met exactly.
 // The face of a share given away counts at the like face of its owner.
-func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, side int) float64, f func(lower, upper, axis int, w float64)) {
+func (b *body) join(ctx context.Context, s shares, present func(cell int) bool, face func(c *cut, side int) float64, f func(lower, upper, axis int, w float64)) {
 	cover := func(cell, side int) float64 {
 		if b.metal[cell] == 0 || b.metal[cell] == 1 {
 			return 1
@@ -263,6 +266,9 @@ func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, sid
 	}
 	strides := b.stride()
 	for lower := range b.metal {
+		if gone(ctx, lower) {
+			return
+		}
 		if !present(lower) {
 			continue
 		}
@@ -296,7 +302,7 @@ func (b *body) join(s shares, present func(cell int) bool, face func(c *cut, sid
 // claim marks the clay that counts: reach falls off from the metal by chamfer
 // steps (G. Borgefors, CVGIP 34 (1986) 344: 1, 1.314, 1.628 for a cube's
 // neighbours, within 10 % of the distance).
-func (b *body) claim(reach reachOf) {
+func (b *body) claim(ctx context.Context, reach reachOf) {
 	left := make([]float32, b.Cells())
 	for c, m := range b.metal {
 		if m > 0 {
@@ -328,10 +334,10 @@ func (b *body) claim(reach reachOf) {
 			left[c] = max(left[c], left[b.index(x, y, z)]-h.d)
 		}
 	}
-	for c := range left {
+	for c := 0; c < len(left) && !gone(ctx, c); c++ {
 		sweep(c, 1)
 	}
-	for c := len(left) - 1; c >= 0; c-- {
+	for c := len(left) - 1; c >= 0 && !gone(ctx, c); c-- {
 		sweep(c, -1)
 	}
 	b.kind = make([]byte, len(left))
@@ -343,7 +349,7 @@ func (b *body) claim(reach reachOf) {
 }
 
 // clayCells sorts the clay into plain runs and odd cells, and joins the odd.
-func (b *body) clayCells(surface []patch) {
+func (b *body) clayCells(ctx context.Context, surface []patch) {
 	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
 	s := b.divide(
 		func(c *cut) float64 { return 1 - c.metal },
@@ -416,7 +422,7 @@ func (b *body) clayCells(surface []patch) {
 		_, given := s.owner[int32(cell)]
 		return given
 	}
-	b.join(s, present, face, func(lower, upper, axis int, w float64) {
+	b.join(ctx, s, present, face, func(lower, upper, axis int, w float64) {
 		if at := b.oddAt[lower]; at != none {
 			b.odd[at].link[2*axis+1] += float32(w)
 		}
