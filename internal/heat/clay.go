@@ -1,0 +1,245 @@
+package heat
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// claim marks the clay that counts: reach falls off from the metal by chamfer
+// steps (G. Borgefors, CVGIP 34 (1986) 344: 1, 1.314, 1.628 for a cube's
+// neighbours, within 10 % of the distance).
+func (b *body) claim(ctx context.Context, reach reachOf) {
+	left := make([]float32, b.Cells())
+	for c, m := range b.metal {
+		if m > 0 {
+			left[c] = float32(reach(b.Centre(c)) / b.D)
+		}
+	}
+	type stepTo struct {
+		di, dj, dk int
+		d          float32
+	}
+	var behind []stepTo
+	for k := -1; k <= 0; k++ {
+		for j := -1; j <= 1; j++ {
+			for i := -1; i <= 1; i++ {
+				if k == 0 && (j > 0 || j == 0 && i >= 0) {
+					continue
+				}
+				behind = append(behind, stepTo{i, j, k, [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
+			}
+		}
+	}
+	sweep := func(c, sense int) {
+		i, j, k := b.at(c)
+		for _, h := range behind {
+			x, y, z := i+sense*h.di, j+sense*h.dj, k+sense*h.dk
+			if x < 0 || y < 0 || z < 0 || x >= b.N[0] || y >= b.N[1] || z >= b.N[2] {
+				continue
+			}
+			left[c] = max(left[c], left[b.index(x, y, z)]-h.d)
+		}
+	}
+	for c := 0; c < len(left) && !gone(ctx, c); c++ {
+		sweep(c, 1)
+	}
+	for c := len(left) - 1; c >= 0 && !gone(ctx, c); c-- {
+		sweep(c, -1)
+	}
+	b.kind = make([]byte, len(left))
+	for c, l := range left {
+		if l > 0 && b.metal[c] < 1 {
+			b.kind[c] = plain
+		}
+	}
+}
+
+// clayCells sorts the clay into plain runs and odd cells, and joins the odd.
+func (b *body) clayCells(ctx context.Context, surface []patch) {
+	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
+	s := b.divide(
+		func(c *cut) float64 { return 1 - c.metal },
+		face,
+		func(cell int) bool { return b.metal[cell] == 0 })
+	b.sortClay(s, surface)
+	for from := range s.owner {
+		b.kind[from] = outside // its clay is counted with the owner
+	}
+	b.oddAt = make([]int32, b.Cells())
+	for c, k := range b.kind {
+		b.oddAt[c] = none
+		if k != odd {
+			continue
+		}
+		v, seen := s.volume[int32(c)]
+		if !seen {
+			v = 1
+		}
+		b.oddAt[c] = int32(len(b.odd))
+		o := oddCell{cell: int32(c), volume: float32(v), group: none}
+		for side := range o.next {
+			o.next[side] = int32(c)
+			if n, ok := b.neighbour(c, side); ok {
+				o.next[side] = int32(n)
+			}
+		}
+		b.odd = append(b.odd, o)
+	}
+	present := func(cell int) bool {
+		if b.kind[cell] != outside {
+			return true
+		}
+		_, given := s.owner[int32(cell)]
+		return given
+	}
+	b.join(ctx, s, present, face, func(lower, upper, axis int, w float64) {
+		if at := b.oddAt[lower]; at != none {
+			b.odd[at].link[2*axis+1] += float32(w)
+		}
+		if at := b.oddAt[upper]; at != none {
+			b.odd[at].link[2*axis] += float32(w)
+		}
+	})
+	for from, to := range s.owner {
+		b.oddAt[from] = b.oddAt[to]
+	}
+	b.findRuns()
+}
+
+// sortClay marks as odd what is cut, what took a lesser share, what bears
+// surface, and any whose neighbours are not all whole clay.
+func (b *body) sortClay(s shares, surface []patch) {
+	mark := func(cell int) {
+		if b.kind[cell] != outside {
+			b.kind[cell] = odd
+		}
+	}
+	around := func(cell int) {
+		mark(cell)
+		for side := range 6 {
+			if n, ok := b.neighbour(cell, side); ok {
+				mark(n)
+			}
+		}
+	}
+	for c, m := range b.metal {
+		if m > 0 {
+			around(c)
+		}
+	}
+	for to := range s.volume {
+		around(int(to))
+	}
+	for _, p := range surface {
+		around(p.cell)
+	}
+	for c, k := range b.kind {
+		if k != plain {
+			continue
+		}
+		for side := range 6 {
+			if n, ok := b.neighbour(c, side); !ok || b.kind[n] == outside {
+				b.kind[c] = odd
+				break
+			}
+		}
+	}
+}
+
+// findRuns gathers the plain cells into rows.
+func (b *body) findRuns() {
+	for c := 0; c < len(b.kind); {
+		if b.kind[c] != plain {
+			c++
+			continue
+		}
+		from := c
+		for c < len(b.kind) && b.kind[c] == plain {
+			c++
+		}
+		b.runs = append(b.runs, run{int32(from), int32(c - from)})
+	}
+}
+
+// touch lays the surface between metal nodes and clay cells.
+func (b *body) touch(surface []patch) {
+	var all, used float64
+	for _, p := range surface {
+		all += p.area
+		if r3.Norm(p.normal) == 0 {
+			continue
+		}
+		n := r3.Unit(p.normal)
+		node := b.near(p.cell, r3.Scale(-1, n), func(c int) bool { return b.node[c] != none })
+		clay := b.near(p.cell, n, func(c int) bool { return b.oddAt[c] != none })
+		if node == none || clay == none {
+			continue
+		}
+		used += p.area
+		k, o := b.node[node], b.oddAt[clay]
+		// How far the middles lie from the surface; not less than keeps the
+		// cell from being the fastest by far.
+		least := 0.02 * b.D
+		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
+		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.odd[o].cell)), p.mid), n), least)
+		b.contacts = append(b.contacts, contact{k, o, float32(p.area), float32(metal), float32(depth), float32(wallShare(depth, b.D, n))})
+	}
+	if used > 0 {
+		for i := range b.contacts { // what found no partner, in walls thinner than a cell, is made up for
+			b.contacts[i].area *= float32(all / used)
+		}
+	}
+	b.area = all
+	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
+	b.byClay = groupBy(len(b.contacts), len(b.odd), func(i int) int32 { return b.contacts[i].odd })
+	for k, o := range b.byClay.member {
+		b.odd[o].group = int32(k)
+	}
+}
+
+// near returns the cell itself, if it will do, else the neighbour that lies
+// most in direction d and will, else a diagonal one.
+func (b *body) near(cell int, d r3.Vec, will func(int) bool) int {
+	if will(cell) {
+		return cell
+	}
+	best, most := none, math.Inf(-1)
+	i, j, k := b.at(cell)
+	for t := range 27 {
+		x, y, z := t%3-1, t/3%3-1, t/9-1
+		if i+x < 0 || j+y < 0 || k+z < 0 || i+x >= b.N[0] || j+y >= b.N[1] || k+z >= b.N[2] || t == 13 {
+			continue
+		}
+		c := b.index(i+x, j+y, k+z)
+		v := r3.Vec{X: float64(x), Y: float64(y), Z: float64(z)}
+		if ahead := r3.Dot(v, d)/r3.Norm(v) - 0.3*float64(x*x+y*y+z*z-1); ahead > most && will(c) {
+			best, most = c, ahead
+		}
+	}
+	return best
+}
+
+func groupBy(items, members int, of func(i int) int32) (g group) {
+	count := make([]int32, members+1)
+	for i := range items {
+		count[of(i)]++
+	}
+	place := make([]int32, members)
+	g.start = append(g.start, 0)
+	for k := range members {
+		if count[k] > 0 {
+			place[k] = g.start[len(g.start)-1]
+			g.member = append(g.member, int32(k))
+			g.start = append(g.start, place[k]+count[k])
+		}
+	}
+	g.items = make([]int32, items)
+	for i := range items {
+		k := of(i)
+		g.items[place[k]] = int32(i)
+		place[k]++
+	}
+	return g
+}
