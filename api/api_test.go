@@ -140,7 +140,7 @@ func TestGetAndRowsAgreeWithPost(t *testing.T) {
 			require.Equal(t, whole.Body.String(), string(answered[0].Answer))
 
 			q := query(t, x.JSON)
-			if !wire.ShapeOf(c.In()).Flat() || isListed(c) || strings.Contains(q, "=nested") {
+			if !wire.ShapeOf(c.In()).Flat() || isListed(c) || strings.Contains(q, "=nested") || strings.Contains(q, "_base64=") {
 				continue // only a JSON body can say it
 			}
 			target := "/v1/" + c.Info().Name + "?" + q

@@ -216,6 +216,13 @@ func (k *contract) postOperation(e *endpoint) huma.Operation {
 	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
 		mediaJSON: {Schema: k.input(e.In()), Examples: examples},
 	}}
+	if e.shape.HasFile() {
+		form := &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true, Properties: map[string]*huma.Schema{}, Description: "The fields as texts, nested ones with dots, and the files"}
+		for _, name := range e.shape.Files() {
+			form.Properties[name] = binarySchema()
+		}
+		op.RequestBody.Content[mediaForm] = &huma.MediaType{Schema: form}
+	}
 	for _, r := range e.Readers() {
 		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: binarySchema()}
 	}
@@ -270,7 +277,7 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 	op := operation(i, i.Name+"-rows", http.MethodPost, "/v1/"+i.Name+"/rows", i.Summary+", many at once")
 	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
 	op.Parameters = []*huma.Param{workingParam("false"), errorsParam(), rowFormatParam(e)}
-	if e.shape.Flat() {
+	if e.flat {
 		op.Parameters = append(op.Parameters, decimalParam())
 	}
 	list := &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}
@@ -291,13 +298,13 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 		mediaNDJSON: {Schema: textSchema()},
 	}
 	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON], rows: true})
-	if e.shape.Flat() {
+	if e.flat {
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, values[0])}}}
 		content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
 		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 	}
-	op.Responses = k.responses("The rows in their order", content, 400, 413, 415, 422)
+	op.Responses = k.responses("The rows in their order", content, 400, 406, 413, 415, 422)
 	return op
 }
 
@@ -329,7 +336,7 @@ func tableExample(e *endpoint, example any) string {
 func rowFormatParam(e *endpoint) *huma.Param {
 	names := []any{}
 	for _, f := range rowForms {
-		if e.shape.Flat() || f.mediaType != mediaXLSX {
+		if e.flat || f.mediaType != mediaXLSX {
 			names = append(names, f.name)
 		}
 	}

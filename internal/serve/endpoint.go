@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"io"
-	"mime"
 	"net/http"
 	"net/url"
 	"slices"
@@ -108,6 +107,7 @@ type endpoint struct {
 	columns []wire.Column
 	media   []string // what an answer can be given in, best first
 	class   class
+	flat    bool    // a query or a row of a table can hold the input
 	memory  *memory // for batches
 }
 
@@ -118,12 +118,29 @@ func newEndpoint(c calc.Calculation, k class) *endpoint {
 			panic("serve: " + c.Info().Name + " has an input named " + f.Name + ", which is a query option")
 		}
 	}
+	e.flat = e.shape.Flat() && e.sayable(parsed(c.Examples()[0].JSON), "")
 	for _, f := range c.Formats() {
 		if !slices.Contains(e.media, f.MediaType) {
 			e.media = append(e.media, f.MediaType)
 		}
 	}
 	return e
+}
+
+// sayable reports whether a query can say all of the value v under name: a
+// calculation whose first example is a file or nested has no GET form, though
+// its required fields be flat.
+func (e *endpoint) sayable(v any, name string) bool {
+	object, ok := v.(map[string]any)
+	if !ok {
+		return slices.Contains(e.inputNames(), name)
+	}
+	for key, member := range object {
+		if !e.sayable(member, strings.TrimPrefix(name+"."+key, ".")) {
+			return false
+		}
+	}
+	return true
 }
 
 // options are the query parameters that say how to answer, not what.
@@ -207,93 +224,12 @@ func (e *endpoint) post(c huma.Context) (reply, error) {
 	return e.answer(c, ctx, in, o)
 }
 
-// body reads the input from a JSON body, or from one of the further media
-// types, whose other fields stand in the query.
-func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (any, error) {
-	mediaType, _, err := mime.ParseMediaType(c.Header("Content-Type"))
-	if err != nil && c.Header("Content-Type") != "" {
-		return nil, problem(http.StatusUnsupportedMediaType, "Content-Type cannot be read: %v", err)
-	}
-	for _, r := range e.Readers() {
-		if r.MediaType != mediaType {
-			continue
-		}
-		in := e.shape.New()
-		if err := e.shape.ReadPairsInto(pairs, in, false); err != nil {
-			return nil, underQuery(err)
-		}
-		limited := &limitedReader{c.BodyReader(), r.MaxBytes}
-		err := r.Read(limited, in)
-		if limited.left < 0 {
-			return nil, problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes", r.MaxBytes)
-		}
-		return in, err
-	}
-	if mediaType != mediaJSON {
-		accepted := []string{mediaJSON}
-		for _, r := range e.Readers() {
-			accepted = append(accepted, r.MediaType)
-		}
-		return nil, problem(http.StatusUnsupportedMediaType, "send %s (with curl: --json), not %q", strings.Join(accepted, " or "), mediaType)
-	}
-	if len(pairs) > 0 {
-		return nil, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the body; the query takes %s", strings.Join(optionNames, ", ")))
-	}
-	raw, err := readAll(c, e.maxJSON())
-	if err != nil {
-		return nil, err
-	}
-	return e.shape.ReadJSON(raw)
-}
-
-// maxJSON is larger where a body may carry a file as base64.
-func (e *endpoint) maxJSON() int64 {
-	most := int64(maxBody)
-	for _, r := range e.Readers() {
-		most = max(most, r.MaxBytes/3*4+maxBody)
-	}
-	return most
-}
-
 func underQuery(err error) error {
 	var r *calc.Refusal
 	if errors.As(err, &r) {
 		return refused(r, "query")
 	}
 	return err
-}
-
-// limitedReader reads at most left bytes, and tells by a negative left that
-// there was more.
-type limitedReader struct {
-	r    io.Reader
-	left int64
-}
-
-func (l *limitedReader) Read(p []byte) (int, error) {
-	if int64(len(p)) > l.left+1 {
-		p = p[:max(l.left+1, 0)]
-	}
-	if len(p) == 0 {
-		return 0, io.EOF
-	}
-	n, err := l.r.Read(p)
-	l.left -= int64(n)
-	if l.left < 0 {
-		return n + int(l.left), io.EOF
-	}
-	return n, err
-}
-
-func readAll(c huma.Context, most int64) ([]byte, error) {
-	body, err := io.ReadAll(io.LimitReader(c.BodyReader(), most+1))
-	if err != nil {
-		return nil, problem(http.StatusBadRequest, "the body could not be read to its end")
-	}
-	if int64(len(body)) > most {
-		return nil, problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes", most)
-	}
-	return body, nil
 }
 
 // answer runs the calculation and gives its answer in the form asked for.

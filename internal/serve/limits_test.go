@@ -169,3 +169,41 @@ func TestStopping(t *testing.T) {
 	require.Equal(t, http.StatusServiceUnavailable, do(s, "GET", "/readyz", "").Code)
 	require.Equal(t, 200, do(s, "GET", "/healthz", "").Code)
 }
+
+type filedIn struct {
+	Name string `json:"name" maxLength:"20" doc:"Name"`
+	Data []byte `json:"data_base64,omitempty" doc:"A file"`
+}
+
+type filedOut struct {
+	Length int    `json:"length" doc:"Length of the file"`
+	Name   string `json:"name" doc:"Name"`
+	calc.Notes
+}
+
+func TestFilesInForms(t *testing.T) {
+	sizes := calc.Define(calc.Info{Name: "files", Subject: "Toys", Summary: "Length of a file"},
+		[]calc.Example{calc.Sample("file", "A file", `{"name": "a", "data_base64": "YWJj"}`)},
+		func(ctx context.Context, in filedIn) (filedOut, error) {
+			return filedOut{len(in.Data), in.Name, calc.Noting(ctx)}, nil
+		})
+	s := must(New(testSettings(), []calc.Calculation{sizes}, nil))
+	form := func(parts string) *httptest.ResponseRecorder {
+		body := strings.ReplaceAll(parts, "\n", "\r\n")
+		return do(s, "POST", "/v1/files", body, "Content-Type", "multipart/form-data; boundary=B")
+	}
+	file := "--B\nContent-Disposition: form-data; name=\"data\"; filename=\"x.bin\"\n\nabcd\n"
+	name := "--B\nContent-Disposition: form-data; name=\"name\"\n\nring\n"
+	w := form(file + name + "--B--\n")
+	require.Equal(t, 200, w.Code, w.Body)
+	require.Contains(t, w.Body.String(), `{"length":4,"name":"ring"`)
+
+	for parts, status := range map[string]int{
+		file + "--B--\n": 422, // no name
+		name + file:      400, // no end
+		strings.Replace(file, `"data"`, `"other"`, 1) + name + "--B--\n": 422,
+	} {
+		require.Equal(t, status, form(parts).Code, parts)
+	}
+	require.Equal(t, 405, do(s, "GET", "/v1/files?name=a", "").Code, "a file has no place in a query")
+}

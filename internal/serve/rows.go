@@ -137,7 +137,7 @@ func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) 
 		in = mediaNDJSON
 	}
 	accepted := []string{mediaJSON, mediaNDJSON}
-	if e.shape.Flat() {
+	if e.flat {
 		accepted = append(accepted, mediaCSV, mediaXLSX)
 	}
 	if !slices.Contains(accepted, in) {

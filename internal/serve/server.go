@@ -102,7 +102,7 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 		}
 		handle(k.postOperation(e), "body", e.post)
 		handle(k.rowsOperation(e), "body", e.rows)
-		if e.shape.Flat() {
+		if e.flat {
 			handle(k.getOperation(e), "query", e.get)
 		}
 	}

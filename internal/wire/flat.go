@@ -15,6 +15,7 @@ type flatForm struct {
 	whole  bool // every required field has such a name
 	leaves []*leaf
 	byName map[string]int
+	files  []*leaf
 }
 
 // leaf is a scalar or a list of scalars in the input.
@@ -48,15 +49,17 @@ func (f *flatForm) add(n *node, prefix string, path, optional []*prop) {
 				inner = append(slices.Clone(optional), p)
 			}
 			f.add(p.node, name+".", append(slices.Clone(path), p), inner)
-		case p.required || p.kind == octets: // a file has no place in a query
+		case p.kind == octets:
+			f.files = append(f.files, &leaf{p, name, path, optional})
+			f.whole = f.whole && !p.required
+		case p.required:
 			f.whole = false
 		}
 	}
 }
 
 // Flat reports whether a query or a row of a table can hold the input: every
-// required field is a scalar or a list of scalars, be it inside an object,
-// and none is a file.
+// required field is a scalar or a list of scalars, be it inside an object.
 func (s *Shape) Flat() bool { return s.flat.whole }
 
 // FlatFields lists the names that a query or a row of a table may use.
@@ -72,17 +75,49 @@ func (s *Shape) FlatFields() []Field {
 	return fields
 }
 
+// HasFile reports whether the input has a place for a file.
+func (s *Shape) HasFile() bool { return len(s.flat.files) > 0 }
+
+// Files lists the names under which a form may send a file.
+func (s *Shape) Files() []string {
+	names := make([]string, len(s.flat.files))
+	for i, l := range s.flat.files {
+		names[i] = strings.TrimSuffix(l.name, "_base64")
+	}
+	return names
+}
+
+// file finds the place of a file by its dotted name, with or without the
+// ending _base64, or by the object that it alone stands for.
+func (s *Shape) file(name string) *leaf {
+	for _, l := range s.flat.files {
+		object, _ := strings.CutSuffix(l.name, "."+l.prop.name)
+		if name == l.name || name+"_base64" == l.name || name == object {
+			return l
+		}
+	}
+	return nil
+}
+
+// IsFile reports whether a file may be sent under that name.
+func (s *Shape) IsFile(name string) bool { return s.file(name) != nil }
+
+// SetFile puts a file into the input in, a pointer to the shape's type.
+func (s *Shape) SetFile(in any, name string, data []byte) {
+	s.file(name).open(reflect.ValueOf(in).Elem()).SetBytes(data)
+}
+
 // Pair is a name with its text, from a query or a table.
 type Pair struct{ Name, Text string }
 
 // ReadPairs reads an input from names and texts. An empty text is absent.
 func (s *Shape) ReadPairs(pairs []Pair) (any, error) {
 	in := s.New()
-	return in, s.ReadPairsInto(pairs, in, true)
+	return in, s.ReadPairsInto(pairs, in)
 }
 
-// ReadPairsInto reads into in; complete asks that nothing required be missing.
-func (s *Shape) ReadPairsInto(pairs []Pair, in any, complete bool) error {
+// ReadPairsInto reads into in.
+func (s *Shape) ReadPairsInto(pairs []Pair, in any) error {
 	var r reader
 	given := make([]bool, len(s.flat.leaves))
 	var touched []*prop
@@ -102,7 +137,7 @@ func (s *Shape) ReadPairsInto(pairs []Pair, in any, complete bool) error {
 		}
 	}
 	for i, l := range s.flat.leaves {
-		wanted := complete && l.required && !given[i]
+		wanted := l.required && !given[i]
 		if wanted && (l.optional == nil || slices.Contains(touched, l.optional[len(l.optional)-1])) {
 			r.fault(&place{name: l.name}, nil, "missing; "+l.accepts)
 		}

@@ -168,6 +168,32 @@ func TestNestedObjectsAreFlatByDots(t *testing.T) {
 	}
 }
 
+type filed struct {
+	Name string `json:"name"`
+	Mesh *drawn `json:"mesh,omitempty"`
+}
+type drawn struct {
+	STL  []byte `json:"stl_base64,omitempty"`
+	Unit string `json:"unit" default:"mm"`
+}
+
+func TestFilesHaveNames(t *testing.T) {
+	s := ShapeOf(reflect.TypeFor[filed]())
+	require.True(t, s.Flat())
+	require.Equal(t, []string{"mesh.stl"}, s.Files())
+	for _, name := range []string{"mesh", "mesh.stl", "mesh.stl_base64"} {
+		in := s.New()
+		require.True(t, s.IsFile(name))
+		s.SetFile(in, name, []byte("solid"))
+		require.NoError(t, s.ReadPairsInto([]Pair{{"name", "x"}}, in))
+		require.Equal(t, &filed{"x", &drawn{[]byte("solid"), "mm"}}, in)
+	}
+	require.False(t, s.IsFile("name"))
+	in, err := s.ReadJSON([]byte(`{"name": "x", "mesh": {"stl_base64": "c29saWQ="}}`))
+	require.NoError(t, err)
+	require.Equal(t, "solid", string(in.(*filed).Mesh.STL))
+}
+
 func TestNumber(t *testing.T) {
 	for v, want := range map[float64]string{
 		0: "0", math.Copysign(0, -1): "0", 0.1 + 0.2: "0.3", 0.20980000000000001: "0.2098", 54.4211834: "54.42118",
