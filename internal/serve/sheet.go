@@ -45,7 +45,9 @@ type sheetScanner struct {
 	column    int // of the cell read last
 
 	cell             *sheetCell // that is being read
-	inText, phonetic bool       // inside its text; inside a reading aid, which is not part of it
+	prefix           string     // of the namespace, before the names of elements
+	inRow            bool
+	inText, phonetic bool // inside its text; inside a reading aid, which is not part of it
 }
 
 func newSheetScanner(raw []byte) *sheetScanner {
@@ -85,10 +87,18 @@ func (s *sheetScanner) next() (*sheetRow, error) {
 func (s *sheetScanner) start(t xml.StartElement, at int64) (err error) {
 	switch t.Name.Local {
 	case "dimension":
-		s.dimension.from = at
+		if s.row.number == 0 {
+			s.dimension.from = at
+		}
 	case "row":
+		if s.inRow {
+			return errors.New("a row stands inside another")
+		}
 		return s.startRow(t, span{at, s.dec.InputOffset()})
 	case "c":
+		if !s.inRow || s.cell != nil {
+			return errors.New("a cell stands outside a row")
+		}
 		s.cell, err = s.startCell(t)
 	case "f":
 		if s.cell != nil {
@@ -111,10 +121,12 @@ func (s *sheetScanner) start(t xml.StartElement, at int64) (err error) {
 func (s *sheetScanner) finish(name string, at int64) bool {
 	switch name {
 	case "dimension":
-		s.dimension.to = s.dec.InputOffset()
+		if s.dimension.from > 0 && s.row.number == 0 {
+			s.dimension.to = s.dec.InputOffset()
+		}
 	case "v":
 		s.inText = false
-		if s.cell != nil {
+		if s.cell != nil && s.cell.cached.from > 0 {
 			s.cell.cached.to = s.dec.InputOffset()
 		}
 	case "t":
@@ -124,8 +136,9 @@ func (s *sheetScanner) finish(name string, at int64) bool {
 	case "c":
 		s.cell = nil
 	case "row":
-		s.row.end = at
-		return true
+		ended := s.inRow && s.cell == nil
+		s.inRow, s.row.end = false, at
+		return ended
 	}
 	return false
 }
@@ -139,7 +152,8 @@ func (s *sheetScanner) startRow(t xml.StartElement, tag span) error {
 		}
 	}
 	s.row = sheetRow{number: number, tag: tag, cells: s.row.cells[:0]}
-	s.column = 0
+	s.prefix = t.Name.Space
+	s.column, s.inRow = 0, true
 	return nil
 }
 

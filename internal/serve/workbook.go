@@ -251,6 +251,10 @@ func (b *workbook) spliced() []byte {
 	for i := range letters {
 		letters[i], _ = excelize.ColumnNumberToName(b.widest + 1 + i)
 	}
+	open, inside := `<c r="`, strings.NewReplacer()
+	if prefix := b.scanner.prefix; prefix != "" {
+		open, inside = "<"+prefix+`:c r="`, strings.NewReplacer("</", "</"+prefix+":", "<", "<"+prefix+":") // text has no < of its own
+	}
 	for _, p := range append([]placed{b.head}, b.rows...) {
 		for len(cached) > 0 && cached[0].from < p.tag.from {
 			s.cut(cached[0])
@@ -270,11 +274,11 @@ func (b *workbook) spliced() []byte {
 		}
 		for i, cell := range p.cells {
 			if cell != "" {
-				s.out.WriteString(`<c r="`)
+				s.out.WriteString(open)
 				s.out.WriteString(letters[i])
 				s.out.WriteString(row)
 				s.out.WriteString(style)
-				s.out.WriteString(cell)
+				_, _ = inside.WriteString(&s.out, cell)
 			}
 		}
 	}
