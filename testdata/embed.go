@@ -8,3 +8,9 @@ import _ "embed"
 //
 //go:embed commission.json
 var Commission string
+
+// Order is the second demo: several pieces, stones placed by rule and the way
+// to pour chosen. It is invented too.
+//
+//go:embed order.json
+var Order string

@@ -24,6 +24,7 @@ type CommissionIn struct {
 	CommissionJob
 	Lots   []blend.BlendLot `json:"lots" minItems:"1" maxItems:"60" doc:"Scrap at hand, the client's and the studio's"`
 	Prices quote.QuoteTerms `json:"prices" doc:"The studio's prices and terms"`
+	Ways   *PourWays        `json:"ways,omitempty" doc:"Search the ways to pour and take the best, or the one chosen; without it the pieces are poured as given"`
 	Paper  string           `json:"paper" enum:"a4,letter" default:"a4" doc:"Paper of the bench sheet, where the answer is asked for as PDF"`
 }
 
@@ -68,6 +69,7 @@ type CommissionPiece struct {
 	ThinSpot *fill.FillThin  `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides"`
 	Pattern  *PatternAtHand  `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`
 	Stones   []PlacedStones  `json:"stones,omitempty" maxItems:"40" doc:"Stones wanted in this piece"`
+	Placing  *PiecePlacing   `json:"placing,omitempty" doc:"Let the stones at hand be placed on this piece by rule: the largest to the crown, pairs of like ones falling away left and right, clear of sprue, vents, thin places and the parting line"`
 	Mould    CommissionMould `json:"mould,omitempty" doc:"How it is moulded and poured"`
 	Work     PieceWork       `json:"work,omitempty" doc:"Work and fees for this piece"`
 }
@@ -132,6 +134,7 @@ type PieceWork struct {
 type CommissionOut struct {
 	Verdict      Verdict                 `json:"verdict" enum:"go,go_with_care,do_not_pour" doc:"The worst of the pieces"`
 	Summary      string                  `json:"summary" doc:"The plan in a few sentences"`
+	PourPlan     *PourPlan               `json:"pour_plan,omitempty" doc:"The way to pour that was taken, where ways were searched"`
 	Pieces       []PiecePlan             `json:"pieces" doc:"A plan for each piece, in the order given"`
 	MeltMassG    float64                 `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
 	ClientMetalG float64                 `json:"client_metal_g" doc:"Of it, the client's"`
@@ -142,6 +145,7 @@ type CommissionOut struct {
 	RefusedLots  []blend.BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
 	WhatIf       []blend.BlendWhatIf     `json:"what_if" doc:"What a small change of the lots or the fineness would cost or save"`
 	Verification blend.BlendVerification `json:"verification" doc:"Proof that the lots could not be shared out better"`
+	Placing      *StonePlan              `json:"placing,omitempty" doc:"Where the stones went, where they were placed by rule"`
 	StonesBack   []StoneBack             `json:"stones_back" doc:"Stones that are not cast in place: set afterwards or given back"`
 	Price        quote.QuoteOut          `json:"price" doc:"The price of the order, for the client"`
 	Steps        []BenchStep             `json:"steps" doc:"What to do, in order"`
@@ -174,7 +178,7 @@ type StoneBack struct {
 	ID       string `json:"id" doc:"Which stones"`
 	Piece    string `json:"piece,omitempty" doc:"The piece they were wanted in; empty for those not placed"`
 	Quantity int    `json:"quantity" doc:"How many"`
-	What     string `json:"what" enum:"set_after_casting,ask_first,not_used" doc:"What becomes of them"`
+	What     string `json:"what" enum:"set_after_casting,ask_first,give_back,not_used" doc:"What becomes of them"`
 	Why      string `json:"why" doc:"The weightiest ground"`
 }
 
@@ -184,6 +188,14 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	out := CommissionOut{Notes: calc.Noting(ctx), Pieces: []PiecePlan{}, StonesBack: []StoneBack{}}
 	alloys, err := in.alloys()
 	if err != nil {
+		return CommissionOut{}, err
+	}
+	if in.Ways != nil {
+		if in, out.PourPlan, err = pouredBest(ctx, in); err != nil {
+			return CommissionOut{}, err
+		}
+	}
+	if in, out.Placing, err = placed(ctx, in); err != nil {
 		return CommissionOut{}, err
 	}
 	bag, err := newBag(in)
@@ -205,7 +217,9 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	if err := checks.Err(); err != nil {
 		return CommissionOut{}, err
 	}
-	out.StonesBack = append(out.StonesBack, bag.unused()...)
+	for _, b := range bag.unused() {
+		out.StonesBack = append(out.StonesBack, out.Placing.backFor(b))
+	}
 	if err := out.charge(ctx, in, alloys); err != nil {
 		return CommissionOut{}, err
 	}
