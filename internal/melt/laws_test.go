@@ -7,10 +7,12 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
+	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
 
@@ -68,7 +70,9 @@ func TestWildInput(t *testing.T) {
 			case reflect.Float64:
 				f.SetFloat(x)
 			case reflect.Pointer:
-				f.Set(reflect.ValueOf(&x))
+				if f.Type().Elem().Kind() == reflect.Float64 {
+					f.Set(reflect.ValueOf(&x))
+				}
 			case reflect.Slice:
 				f.Set(reflect.ValueOf([]float64{0, x}))
 			case reflect.Int:
@@ -118,4 +122,21 @@ func TestProfileOfOneSection(t *testing.T) {
 		in.ProfileThicknessMM = []float64{in.ThicknessMM, in.ThicknessMM, in.ThicknessMM}
 		require.InEpsilon(t, a.CastingMassG, plan(t, in).CastingMassG, 1e-9)
 	})
+}
+
+// A pattern's surface weighs what its volume says.
+func TestPatternMesh(t *testing.T) {
+	surface := mesh.Of(mesh.Box(r3.Vec{}, r3.Vec{X: 20, Y: 10, Z: 4}))
+	in := sterling()
+	in.PatternMesh = &surface
+	drawn := plan(t, in)
+	in.PatternMesh, in.VolumeMM3 = nil, 800
+	require.InEpsilon(t, plan(t, in).CastingMassG, drawn.CastingMassG, 1e-12)
+
+	in.PatternMesh = &surface
+	_, err := Plan(context.Background(), in)
+	require.ErrorContains(t, err, "exactly one of")
+	in.VolumeMM3, in.PatternMesh = 0, &mesh.Pattern{Unit: "mm", STL: []byte("no surface")}
+	_, err = Plan(context.Background(), in)
+	require.ErrorContains(t, err, "pattern_mesh.stl_base64")
 }

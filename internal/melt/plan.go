@@ -6,6 +6,7 @@ import (
 	"context"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
 	"pourwright/internal/metal"
 	"pourwright/internal/safety"
 	"pourwright/internal/section"
@@ -33,6 +34,8 @@ type MeltIn struct {
 	ProfileAtPct       []float64     `json:"profile_at_pct,omitempty" maxItems:"24" doc:"For a section that varies: places along the length, 0 to 100, rising" example:"[0,50,100]"`
 	ProfileThicknessMM []float64     `json:"profile_thickness_mm,omitempty" maxItems:"24" doc:"Thickness at each of these places, in place of thickness_mm; in proportion between them" example:"[2,3,2]"`
 	ProfileWidthMM     []float64     `json:"profile_width_mm,omitempty" maxItems:"24" doc:"Width at each of these places, in place of width_mm" example:"[5,8,5]"`
+
+	PatternMesh *mesh.Pattern `json:"pattern_mesh,omitempty" doc:"Way 6: the pattern's surface as an STL file in base64 (or the file pattern_mesh of a form)"`
 
 	StonesVolumeMM3 float64 `json:"stones_volume_mm3" minimum:"0" maximum:"2000000" default:"0" doc:"Volume of stones cast in place inside that volume, which no metal fills"`
 

@@ -30,6 +30,7 @@ func (in MeltIn) volume(n *calc.Notes) (volume, error) {
 		{"displaced_water_g", in.DisplacedWaterG != 0, in.fromWater},
 		{"water_rise_mm3", in.WaterRiseMM3 != 0, func(*calc.Notes) (volume, error) { return sure(in.WaterRiseMM3), nil }},
 		{"shape", in.Shape != "", in.fromSection},
+		{"pattern_mesh", in.PatternMesh != nil, in.fromMesh},
 	}
 	var given []string
 	find := ways[0].find
@@ -39,9 +40,9 @@ func (in MeltIn) volume(n *calc.Notes) (volume, error) {
 		}
 	}
 	if len(given) != 1 {
-		r := calc.Refuse("volume_mm3", nil, "give exactly one of volume_mm3, pattern_mass_g, displaced_water_g, water_rise_mm3 or shape")
+		r := calc.Refuse("volume_mm3", nil, "give exactly one of volume_mm3, pattern_mass_g, displaced_water_g, water_rise_mm3, shape or pattern_mesh")
 		if len(given) > 1 {
-			r = calc.Refuse(given[1], nil, "give exactly one of volume_mm3, pattern_mass_g, displaced_water_g, water_rise_mm3 or shape; %s are given", strings.Join(given, " and "))
+			r = calc.Refuse(given[1], nil, "give exactly one of volume_mm3, pattern_mass_g, displaced_water_g, water_rise_mm3, shape or pattern_mesh; %s are given", strings.Join(given, " and "))
 		}
 		return volume{}, r
 	}
@@ -53,6 +54,16 @@ func (in MeltIn) volume(n *calc.Notes) (volume, error) {
 		return volume{}, calc.Refuse(given[0], v.likely, "give what makes a volume above 0 and below 1e10 mm³")
 	}
 	return v, nil
+}
+
+// fromMesh takes the volume that the pattern's surface encloses.
+func (in MeltIn) fromMesh(n *calc.Notes) (volume, error) {
+	solid, err := in.PatternMesh.Load()
+	if err != nil {
+		return volume{}, calc.Under("pattern_mesh", err)
+	}
+	n.Step("volume of the pattern", solid.VolumeMM3, "mm³", "enclosed by %d facets", len(solid.T))
+	return sure(solid.VolumeMM3), nil
 }
 
 // density is a pattern material's density in g/cm³, with its band.
