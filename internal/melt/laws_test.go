@@ -11,8 +11,8 @@ import (
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/metal"
 	"pourwright/internal/mesh"
+	"pourwright/internal/metal"
 	"pourwright/internal/section"
 )
 
