@@ -13,9 +13,9 @@ import (
 const note = "A calculation, not an assay, and not a licence to pour. Print at 100 %, not fitted to the page; measure the bar before you cut or press anything."
 
 var (
-	plain  = draw.TextStyle{SizePt: 9}
+	plain  = draw.TextStyle{SizePt: 8.5}
 	small  = draw.TextStyle{SizePt: 8}
-	strong = draw.TextStyle{SizePt: 9, Bold: true}
+	strong = draw.TextStyle{SizePt: 8.5, Bold: true}
 )
 
 // Bench writes the bench sheet of a planned order as PDF: the plan, what to
@@ -57,7 +57,7 @@ func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut
 		}
 		rows = append(rows, []string{p.Name, verdicts[p.Verdict], fmt.Sprintf("%.2f", p.InsideMM), fmt.Sprintf("%.2f", m.Mould.InsideDiameterMM),
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
-			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, fmt.Sprintf("%.0f %%", p.FailurePct)})
+			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
 	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Pour?", Share: 2}, {Head: "Inside, mm", Share: 1.4, Align: draw.Right}, {Head: "Mould, mm", Share: 1.4, Align: draw.Right},
 		{Head: "Mould section, mm", Share: 2.4}, {Head: "Melt, g", Share: 1.3, Align: draw.Right}, {Head: "Pour at", Share: 1.2, Align: draw.Right}, {Head: "Torch", Share: 1.1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
@@ -66,6 +66,13 @@ func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut
 			f.Item("•", p.Name+": "+r.Text, small)
 		}
 	}
+}
+
+func risk(pct float64) string {
+	if pct < 1 {
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", pct)
 }
 
 func weigh(f *draw.Flow, out commission.CommissionOut) {

@@ -31,7 +31,7 @@ func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
 	across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
 	sheets := []*draw.Sheet{along(p, plan, across), disc(plan, across)}
 	if w := 2*across + 4; w <= f.Width() {
-		both := draw.NewSheet(w, across+8)
+		both := draw.NewSheet(w, across+labelMM(across))
 		both.Place(sheets[0], 0, 0, 1)
 		both.Place(sheets[1], across+4, 0, 1)
 		sheets = []*draw.Sheet{both}
@@ -52,6 +52,15 @@ func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
 	return nil
 }
 
+// labelMM is what a small drawing needs below it for the words that have no
+// room inside.
+func labelMM(side float64) float64 {
+	if side < 45 {
+		return 8
+	}
+	return 0
+}
+
 func thickest(p piece) float64 {
 	t := 0.0
 	for _, s := range p.profile() {
@@ -65,7 +74,7 @@ func thickest(p piece) float64 {
 
 // along draws the piece in its mould size, seen along its axis, gate on top.
 func along(p piece, plan commission.PiecePlan, side float64) *draw.Sheet {
-	s := draw.NewSheet(side, side+8)
+	s := draw.NewSheet(side, side+labelMM(side))
 	c := side / 2
 	p.band(90).DrawOn(s, c, c, 1)
 	s.Line(c-2, c, c+2, c, fine)
@@ -75,10 +84,10 @@ func along(p piece, plan commission.PiecePlan, side float64) *draw.Sheet {
 		a, b := draw.Polar(c, c, r-1, 90-3.6*at), draw.Polar(c, c, r-5, 90-3.6*at)
 		s.Arrow(b.X, b.Y, a.X, a.Y, fine)
 	}
-	if r > 14 {
+	if labelMM(side) == 0 {
 		s.Text(c, c-r+9, "gate", centre)
-		s.Text(c, c+5, "Mould, gate on top", centre)
-		s.Text(c, c+8.5, fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), centre)
+		s.Text(c, c+6, "Mould, gate on top", centre)
+		s.Text(c, c-5, fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), centre)
 		for _, v := range p.vents() {
 			a, b := draw.Polar(c, c, r-0.5, 90-3.6*v.AtPct), draw.Polar(c, c, r-3, 90-3.6*v.AtPct)
 			s.Line(a.X, a.Y, b.X, b.Y, line)
@@ -95,16 +104,16 @@ func along(p piece, plan commission.PiecePlan, side float64) *draw.Sheet {
 // disc draws the finished inside as a disc to cut out: the finished piece
 // slips over it without play.
 func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
-	s := draw.NewSheet(side, side+8)
+	s := draw.NewSheet(side, side+labelMM(side))
 	c, r := side/2, plan.InsideMM/2
 	s.Circle(c, c, r, line)
 	s.Line(c-3, c, c+3, c, fine)
 	s.Line(c, c-3, c, c+3, fine)
 	size := fmt.Sprintf("⌀ %.2f mm", plan.InsideMM)
-	if r > 14 {
-		s.Dimension(c-r, c, c+r, c, -9, size+" finished inside", draw.TextStyle{SizePt: 7, FitMM: 1.6 * r})
-		s.Text(c, c+5, "Size disc: cut out, or lay", centre)
-		s.Text(c, c+8.5, "the finished piece on it", centre)
+	if labelMM(side) == 0 {
+		s.Text(c, c-5, size+" finished inside", centre)
+		s.Text(c, c+6, "Size disc: cut out, or lay", centre)
+		s.Text(c, c+9.5, "the finished piece on it", centre)
 		return s
 	}
 	s.Text(c, side+5, "Size disc, "+size+" finished inside", draw.TextStyle{SizePt: 7, Align: draw.Centre, FitMM: side})
@@ -112,9 +121,8 @@ func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
 }
 
 // strip draws the outer face unrolled from the gate once round, broken into
-// rows that fit the page, with the stones in their places; and the bar.
+// rows that fit the page, those of them in which stones lie; and the bar.
 func strip(p piece, width float64) []*draw.Sheet {
-	w := p.mould.FillSection.Width()
 	round := math.Pi * (p.mould.Mould.InsideDiameterMM + 2*p.mould.FillSection.ThicknessMM)
 	stones := p.fixedStones()
 	rows := int(math.Ceil(round / (width - 8)))
@@ -122,38 +130,40 @@ func strip(p piece, width float64) []*draw.Sheet {
 	var sheets []*draw.Sheet
 	for i := range rows {
 		from := float64(i) * each
-		s := draw.NewSheet(width, w+13)
-		x0, y := (width-each)/2, 6+w/2
-		if i == 0 {
-			s.Text(x0, 3, fmt.Sprintf("Outer face of the mould unrolled, clockwise from the gate, %.1f mm round; the parting line dashed. Figures below: mm from the gate", round), mark)
-		} else {
-			s.Text(x0, 3, "… on", mark)
+		here := slices.DeleteFunc(slices.Clone(stones), func(s fixed) bool { return s.at*round < from || s.at*round >= from+each })
+		if len(here) > 0 {
+			sheets = append(sheets, row(p, here, from, each, round, width))
 		}
-		s.Rect(x0, y-w/2, each, w, line)
-		s.Line(x0, y, x0+each, y, dashed)
-		for mm := math.Ceil(from/10) * 10; mm <= from+each+1e-9; mm += 10 {
-			x := x0 + mm - from
-			s.Line(x, y+w/2, x, y+w/2+1, fine)
-			if math.Mod(mm, 20) == 0 {
-				s.Text(x, y+w/2+3.8, draw.Number(mm), centre)
-			}
-		}
-		for _, g := range p.gates() {
-			if at := g / 100 * round; at >= from && at < from+each {
-				s.Line(x0+at-from, y-w/2, x0+at-from, y+w/2, draw.Stroke(draw.Black, 0.6))
-			}
-		}
-		for _, g := range stones {
-			at := g.at * round
-			if at < from || at >= from+each {
-				continue
-			}
-			s.Ellipse(x0+at-from, y, g.along/2, g.across/2, 0, gem)
-			s.Text(x0+at-from, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
-		}
-		sheets = append(sheets, s)
 	}
 	foot := draw.NewSheet(width, 12)
 	foot.ScaleBar((width-barMM)/2, 2, barMM)
 	return append(sheets, foot)
+}
+
+// row draws a stretch of the outer face, from so many mm behind the gate.
+func row(p piece, stones []fixed, from, each, round, width float64) *draw.Sheet {
+	w := p.mould.FillSection.Width()
+	s := draw.NewSheet(width, w+13)
+	x0, y := (width-each)/2, 6+w/2
+	s.Text(x0, 3, fmt.Sprintf("Outer face of the mould unrolled, clockwise from the gate: %.0f to %.0f of %.1f mm. Parting line dashed; figures: mm from the gate", from, from+each, round), draw.TextStyle{SizePt: 7, FitMM: width - x0})
+	s.Rect(x0, y-w/2, each, w, line)
+	s.Line(x0, y, x0+each, y, dashed)
+	for mm := math.Ceil(from/10) * 10; mm <= from+each+1e-9; mm += 10 {
+		x := x0 + mm - from
+		s.Line(x, y+w/2, x, y+w/2+1, fine)
+		if math.Mod(mm, 20) == 0 {
+			s.Text(x, y+w/2+3.8, draw.Number(mm), centre)
+		}
+	}
+	for _, g := range p.gates() {
+		if at := g / 100 * round; at >= from && at < from+each {
+			s.Line(x0+at-from, y-w/2, x0+at-from, y+w/2, draw.Stroke(draw.Black, 0.6))
+		}
+	}
+	for _, g := range stones {
+		x := x0 + g.at*round - from
+		s.Ellipse(x, y, g.along/2, g.across/2, 0, gem)
+		s.Text(x, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
+	}
+	return s
 }

@@ -116,7 +116,7 @@ function showAll() {
   measured();
   for (const box of $$('.rows')) rows(box);
   for (const f of $$('main > section [data-f]')) if (!f.closest('.row')) show(f);
-  for (const d of $$('.more')) d.open = $$('[data-f]', d).some(f => get(place(f)) !== undefined);
+  for (const d of $$('.more')) if (!d.closest('.row')) d.open = $$('[data-f]', d).some(f => get(place(f)) !== undefined);
 }
 
 function changed() {
@@ -409,7 +409,13 @@ function reasons(value, notes) {
 const h = text => el('h3', {}, text);
 const p = text => text ? el('p', { className: 'say' }, text) : null;
 const severity = { danger: 'Danger', care: 'Care', note: 'Note' };
-const cautions = list => (list || []).filter(c => c.severity !== 'note' || list.length < 6).map(c => el('p', { className: 'caution ' + c.severity }, el('strong', {}, severity[c.severity] + '.'), c.text));
+const caution = c => el('p', { className: 'caution ' + c.severity }, el('strong', {}, severity[c.severity] + '.'), c.text);
+// cautions shows every danger, and of the others three; the rest unfold.
+function cautions(list) {
+  const danger = (list || []).filter(c => c.severity === 'danger'), other = (list || []).filter(c => c.severity !== 'danger');
+  const rest = other.length > 4 ? other.splice(3) : [];
+  return [...danger.map(caution), ...other.map(caution), rest.length ? el('details', { className: 'rest' }, el('summary', {}, `${rest.length} more to mind`), rest.map(caution)) : null];
+}
 const table = (caption, heads, rows) => rows.length ? el('table', {}, el('caption', {}, caption),
   el('thead', {}, el('tr', {}, heads.map((t, i) => el('th', { scope: 'col', className: i ? 'num' : '' }, t)))),
   el('tbody', {}, rows.map(r => el('tr', {}, r.map((t, i) => el('td', { className: i ? 'num' : '' }, String(t ?? ''))))))) : null;
