@@ -22,11 +22,11 @@ type memory struct{ left *semaphore.Weighted }
 
 func newMemory() *memory { return &memory{semaphore.NewWeighted(batchMemory)} }
 
-// take waits for room for a body of that size, and for what it unpacks to if
-// it is a workbook: as it came, as texts and as it goes.
+// take waits for room for a body of that size, and for what it comes to if it
+// is a workbook: unpacked, as texts, its answers, and as it goes.
 func (m *memory) take(ctx context.Context, size int64, book bool) (leave func(), err error) {
 	if book {
-		size += 3 * maxUnzipped
+		size += 3*maxUnzipped + maxAnswers
 	}
 	timed, cancel := context.WithTimeout(ctx, memoryWait)
 	defer cancel()

@@ -22,6 +22,8 @@ const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.s
 const (
 	// maxUnzipped bounds what a workbook may unpack to, in bytes.
 	maxUnzipped = 64 << 20
+	// maxAnswers bounds what the answers add to it.
+	maxAnswers = 64 << 20
 	// maxCellText is the longest text of a cell, in bytes: spreadsheets hold
 	// 32,767 characters.
 	maxCellText = 32_000
@@ -59,8 +61,8 @@ type placed struct {
 	number int
 	tag    span
 	end    int64
-	style  int      // of the new cells
-	cells  []string // the answers, encoded without their place
+	style  int    // of the new cells
+	cells  string // the answers, encoded without their place, a zero byte between
 }
 
 func openWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
@@ -111,9 +113,11 @@ func (b *workbook) findHeader(e *endpoint) error {
 		b.columnMatch, err = match(e, header)
 		b.note(line)
 		b.head = b.place(line)
-		for _, n := range b.names {
-			b.head.cells = append(b.head.cells, encodeCell(n))
+		names := make([]string, len(b.names))
+		for i, n := range b.names {
+			names[i] = encodeCell(n)
 		}
+		b.head.cells = strings.Join(names, "\x00")
 		return err
 	}
 	return calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s",
@@ -200,9 +204,11 @@ func (b *workbook) put(r *row) error {
 	if r.err != nil {
 		cells = append(make([]string, len(b.e.columns)), encodeCell(strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")))
 	}
-	b.rows[r.place].cells = cells
-	for _, c := range cells {
-		b.added += len(c) + len(`<c r="ABC1234567"`)
+	joined := strings.Join(cells, "\x00")
+	b.rows[r.place].cells = joined
+	b.added += len(joined) + len(cells)*len(`<c r="ABC1234567"`)
+	if b.added > maxAnswers {
+		return problem(http.StatusRequestEntityTooLarge, "the answers of %d rows come to more than %d bytes; send the sheet in parts", r.number, maxAnswers)
 	}
 	return nil
 }
@@ -272,7 +278,7 @@ func (b *workbook) spliced() []byte {
 		if p.style != 0 {
 			style = ` s="` + strconv.Itoa(p.style) + `"`
 		}
-		for i, cell := range p.cells {
+		for i, cell := range strings.Split(p.cells, "\x00") {
 			if cell != "" {
 				s.out.WriteString(open)
 				s.out.WriteString(letters[i])

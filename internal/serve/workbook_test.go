@@ -244,6 +244,14 @@ func TestBrokenSheetsAreRefused(t *testing.T) {
 	}
 }
 
+func TestSheetsThatAreTooLongAreRefused(t *testing.T) {
+	const head = `<worksheet><sheetData><row><c t="inlineStr"><is><t>length_mm</t></is></c></row>`
+	sheet := head + strings.Repeat(`<row><c><v>3</v></c></row>`, maxSheetRows+1) + `</sheetData></worksheet>`
+	w := postWorkbook(repacked(t, "xl/worksheets/sheet1.xml", strings.NewReader(sheet)))
+	require.Equal(t, http.StatusRequestEntityTooLarge, w.Code)
+	require.Contains(t, w.Body.String(), "send them in parts")
+}
+
 // Whatever the sheet, the places that the scanner notes are inside it and in
 // order, so that a splice loses nothing but what it cuts.
 func FuzzSheet(f *testing.F) {
