@@ -34,6 +34,10 @@ func addressOf(r *http.Request) (string, error) {
 }
 
 func (f File) get(c huma.Context) (reply, error) {
+	u := c.URL()
+	if query := u.RawQuery; query != "" {
+		return reply{}, underQuery(calc.Refuse("", query, "ask for the file without a query"))
+	}
 	r, _ := humachi.Unwrap(c)
 	address, err := addressOf(r)
 	if err != nil {
@@ -47,6 +51,6 @@ func (f File) get(c huma.Context) (reply, error) {
 func (k *contract) fileOperation(f File) huma.Operation {
 	op := operation(f.Info, f.Info.Name, http.MethodGet, "/v1/"+f.Info.Name, f.Info.Summary)
 	op.Description = describe(f.Info, nil)
-	op.Responses = k.responses("The file", map[string]*huma.MediaType{f.MediaType: {Schema: binarySchema()}}, 400)
+	op.Responses = k.responses("The file", map[string]*huma.MediaType{f.MediaType: {Schema: binarySchema()}}, 400, 422)
 	return op
 }
