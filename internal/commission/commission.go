@@ -150,7 +150,12 @@ type CommissionOut struct {
 	Price        quote.QuoteOut          `json:"price" doc:"The price of the order, for the client"`
 	Steps        []BenchStep             `json:"steps" doc:"What to do, in order"`
 	calc.Notes
+	poured []CommissionPiece
 }
+
+// Poured is the pieces as the plan pours them: the way that was taken and the
+// stones that were placed by rule stand in them.
+func (out CommissionOut) Poured() []CommissionPiece { return out.poured }
 
 // PiecePlan is the plan of one piece.
 type PiecePlan struct {
@@ -198,6 +203,7 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	if in, out.Placing, err = placed(ctx, in); err != nil {
 		return CommissionOut{}, err
 	}
+	out.poured = in.Pieces
 	bag, err := newBag(in)
 	if err != nil {
 		return CommissionOut{}, err

@@ -34,8 +34,9 @@ func Bench(_ context.Context, in commission.CommissionIn, out commission.Commiss
 	plan(f, in, out)
 	weigh(f, out)
 	todo(f, out)
+	lie := across(in.Stones)
 	for i, p := range out.Pieces {
-		if err := template(f, piece{in.Pieces[i], p.Mould, p.Stones}, p); err != nil {
+		if err := template(f, piece{out.Poured()[i], p.Mould, p.Stones, lie}, p); err != nil {
 			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}
 	}
@@ -51,16 +52,25 @@ func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut
 	var rows [][]string
 	for _, p := range out.Pieces {
 		m := p.Mould
+		inside, mould := fmt.Sprintf("⌀ %.2f", p.InsideMM), fmt.Sprintf("⌀ %.2f", m.Mould.InsideDiameterMM)
+		if p.LengthMM > 0 {
+			inside, mould = fmt.Sprintf("%.2f long", p.LengthMM), fmt.Sprintf("%.2f long", m.ArcLengthMM)
+		}
 		torch := ""
 		if p.Melt.TimeS > 0 {
 			torch = fmt.Sprintf("%.0f min", p.Melt.TimeS/60)
 		}
-		rows = append(rows, []string{p.Name, verdicts[p.Verdict], fmt.Sprintf("%.2f", p.InsideMM), fmt.Sprintf("%.2f", m.Mould.InsideDiameterMM),
+		rows = append(rows, []string{p.Name, verdicts[p.Verdict], inside, mould,
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
 			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
-	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Pour?", Share: 2}, {Head: "Inside, mm", Share: 1.4, Align: draw.Right}, {Head: "Mould, mm", Share: 1.4, Align: draw.Right},
+	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Pour?", Share: 2}, {Head: "Finished, mm", Share: 1.5, Align: draw.Right}, {Head: "Mould, mm", Share: 1.5, Align: draw.Right},
 		{Head: "Mould section, mm", Share: 2.4}, {Head: "Melt, g", Share: 1.3, Align: draw.Right}, {Head: "Pour at", Share: 1.2, Align: draw.Right}, {Head: "Torch", Share: 1.1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
+	if w := out.PourPlan; w != nil {
+		for _, p := range w.Pieces {
+			f.Item("•", p.Name+" is poured so: "+p.Way, plain)
+		}
+	}
 	for _, p := range out.Pieces {
 		for _, r := range p.Reasons {
 			f.Item("•", p.Name+": "+r.Text, small)

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"context"
 
 	"pourwright/internal/calc"
@@ -24,18 +25,25 @@ func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([
 		}
 		return nil, calc.Refuse("picture", in.Picture, "%s", why)
 	}
-	p := piece{in.Pieces[i], *d.Mould, d.Stones}
+	p := piece{in.Pieces[i], *d.Mould, d.Stones, across(in.Stones)}
 	var s *draw.Sheet
 	var err error
 	switch in.Picture {
 	case "mould":
+		if p.straight() {
+			return nil, calc.Refuse("picture", in.Picture, "give a bangle or a ring; the mould of a pendant or bar is not drawn")
+		}
 		s, err = picture.DrawMould(p.flask(), picture.Look{})
 		err = calc.Under("picture", err)
 	case "metal":
 		s, err = picture.DrawMasses(masses(d), picture.Look{})
 	case "diagram":
-		s, err = diagram(in, d)
+		s, err = diagram(in, cmp.Or(in.Pieces[i].Alloy, in.Alloy), d)
 	default:
+		if p.straight() {
+			s = flatPart(p, 0, 1)
+			break
+		}
 		s, err = picture.DrawBand(p.band(90), picture.Look{})
 	}
 	if err != nil {
@@ -78,14 +86,14 @@ func named(id string, bought bool) string {
 // the two still shows.
 const binary = 0.999
 
-func diagram(in commission.DraftIn, d commission.DraftPiece) (*draw.Sheet, error) {
-	m, err := metal.Named(in.Alloy)
+func diagram(in commission.DraftIn, alloy string, d commission.DraftPiece) (*draw.Sheet, error) {
+	m, err := metal.Named(alloy)
 	if err != nil {
 		return nil, err
 	}
 	ag, cu := m.Composition["Ag"], m.Composition["Cu"]
 	if ag+cu < binary {
-		return nil, calc.Refuse("picture", in.Picture, "draw an alloy of silver and copper alone; %s holds other metals", in.Alloy)
+		return nil, calc.Refuse("picture", in.Picture, "draw an alloy of silver and copper alone; %s holds other metals", alloy)
 	}
 	const points = 48 // a line: the curve within the width of its stroke
 	lines, err := metal.SilverCopperDiagram(points)

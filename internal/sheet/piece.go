@@ -3,10 +3,12 @@
 package sheet
 
 import (
+	"cmp"
+	"fmt"
 	"math"
+	"slices"
 
 	"pourwright/internal/commission"
-	"pourwright/internal/draw"
 	"pourwright/internal/picture"
 	"pourwright/internal/section"
 	"pourwright/internal/sizing"
@@ -18,6 +20,15 @@ type piece struct {
 	given  commission.CommissionPiece
 	mould  sizing.MouldOut
 	stones *stone.StoneSettingOut
+	across map[string]bool // stones whose long axis lies across the band
+}
+
+func across(stones []commission.CommissionStone) map[string]bool {
+	lie := map[string]bool{}
+	for _, s := range stones {
+		lie[s.ID] = s.Across
+	}
+	return lie
 }
 
 // fixed is a stone that is cast in place.
@@ -25,13 +36,25 @@ type fixed struct {
 	number        int
 	at            float64 // fraction of the way round from the gate
 	along, across float64 // mm
-	depth, press  float64
+	depth         float64
 	id            string
 }
 
 // between is the metal left between neighbouring stones, mm, as the plan of
 // the order reckons it.
 const between = 0.5
+
+// straight says whether the piece is fed from one end rather than a band.
+func (p piece) straight() bool { return p.given.Piece == "pendant" || p.given.Piece == "bar" }
+
+// place is where a place of the pattern lies from the gate, both fractions.
+func (p piece) place(at float64) float64 {
+	if p.straight() {
+		return min(max(at, 0), 1)
+	}
+	at += p.given.Mould.TurnPct / 100
+	return at - math.Floor(at)
+}
 
 // fixedStones lists the stones cast in place, numbered as they are pressed in.
 func (p piece) fixedStones() (list []fixed) {
@@ -43,27 +66,56 @@ func (p piece) fixedStones() (list []fixed) {
 			continue
 		}
 		group, m := p.given.Stones[j], judged.Measures
-		step := (m.LengthMM + between) / p.mould.ArcLengthMM
+		s := fixed{along: m.LengthMM, across: m.WidthMM, depth: m.DepthMM, id: group.ID}
+		if p.across[group.ID] {
+			s.along, s.across = s.across, s.along
+		}
+		step := (s.along + between) / p.mould.ArcLengthMM
 		for k := range group.Quantity {
-			at := group.AtPct/100 + (float64(k)-float64(group.Quantity-1)/2)*step
-			list = append(list, fixed{len(list) + 1, at - math.Floor(at), m.LengthMM, m.WidthMM, m.DepthMM, judged.Seat.PressMM, group.ID})
+			s.number = len(list) + 1
+			s.at = p.place(group.AtPct/100 + (float64(k)-float64(group.Quantity-1)/2)*step)
+			list = append(list, s)
 		}
 	}
 	return list
 }
 
-// profile is the cavity once round from the gate, without what the stones take.
+// profile is the cavity along the way from the gate, without what the stones take.
 func (p piece) profile() section.Profile {
 	base, thin := p.mould.FillSection, p.given.ThinSpot
 	if thin == nil {
+		base.ThicknessMM += p.given.Mould.ThickenMM
 		return section.Uniform(base)
 	}
 	narrow := base
-	narrow.ThicknessMM = thin.ThicknessMM + base.ThicknessMM - p.given.Section.ThicknessMM
-	if thin.AtPct >= 100 {
-		return section.Profile{{AtPct: 0, Section: narrow}, {AtPct: 50, Section: base}, {AtPct: 100, Section: narrow}}
+	narrow.ThicknessMM = min(thin.ThicknessMM+base.ThicknessMM-p.given.Section.ThicknessMM+p.given.Mould.ThickenMM, base.ThicknessMM)
+	spot := section.Profile{{AtPct: 0, Section: base}, {AtPct: thin.AtPct, Section: narrow}, {AtPct: 100, Section: base}}
+	switch {
+	case p.straight() || thin.AtPct >= 100:
+		spot[2].Section = narrow
+		if thin.AtPct >= 100 {
+			spot[0].Section, spot[1] = narrow, section.Station{AtPct: 50, Section: base}
+		}
+		if p.straight() && thin.AtPct >= 100 {
+			return section.Profile{{AtPct: 0, Section: base}, {AtPct: 100, Section: narrow}}
+		}
+	case p.given.Mould.TurnPct > 0:
+		return turned(spot, p)
 	}
-	return section.Profile{{AtPct: 0, Section: base}, {AtPct: thin.AtPct, Section: narrow}, {AtPct: 100, Section: base}}
+	return spot
+}
+
+// turned is a band's profile with the pattern turned.
+func turned(spot section.Profile, p piece) section.Profile {
+	cut := math.Mod(1-p.given.Mould.TurnPct/100, 1) // the place of the pattern that comes to the gate
+	out := section.Profile{{AtPct: 0, Section: spot.At(cut)}}
+	for _, s := range spot[:2] {
+		if at := 100 * p.place(s.AtPct/100); at > 0 && at < 100 {
+			out = append(out, section.Station{AtPct: at, Section: s.Section})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b section.Station) int { return cmp.Compare(a.AtPct, b.AtPct) })
+	return append(out, section.Station{AtPct: 100, Section: out[0].Section})
 }
 
 // band is the piece in its mould size, the gate in the given direction.
@@ -73,7 +125,7 @@ func (p piece) band(gateDeg float64) picture.Band {
 	for _, s := range stones {
 		label := ""
 		if len(stones) <= 12 {
-			label = draw.Number(float64(s.number))
+			label = fmt.Sprint(s.number)
 		}
 		b.Stones = append(b.Stones, picture.SetStone{AtPct: 100 * s.at, DiameterMM: max(s.along, 0.2), DepthMM: s.depth, Label: label})
 	}
@@ -82,13 +134,20 @@ func (p piece) band(gateDeg float64) picture.Band {
 
 // gateDeg is where the gate is on a standing band.
 func (p piece) gateDeg() float64 {
-	return map[string]float64{"side": 0, "bottom": -90}[p.given.Mould.Gate] + map[bool]float64{true: 90}[p.given.Mould.Gate == "top" || p.given.Mould.Gate == ""]
+	switch p.given.Mould.Gate {
+	case "side":
+		return 0
+	case "bottom":
+		return -90
+	}
+	return 90
 }
 
-// gates are the places of the gates: two sprues stand 45 degrees to each side.
+// gates are the places of the gates, percent of the way.
 func (p piece) gates() []float64 {
 	if p.given.Mould.SprueCount == 2 {
-		return []float64{12.5, 87.5}
+		half := p.given.Mould.SpreadDeg / 7.2
+		return []float64{half, 100 - half}
 	}
 	return []float64{0}
 }

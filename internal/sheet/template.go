@@ -24,12 +24,19 @@ var (
 // template puts the 1:1 drawings of a piece on the pages: the piece seen along
 // its axis, a disc to try its size with, its outer face unrolled, and a bar.
 func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
-	b := p.band(90)
-	if err := b.Check(); err != nil {
+	if p.straight() {
+		f.Heading(p.given.Name + ", at 1:1")
+		for _, s := range flats(p, f.Width()) {
+			f.Figure(s, 1)
+		}
+		f.Figure(bar(f.Width()), 1)
+		return nil
+	}
+	if err := p.band(90).Check(); err != nil {
 		return err
 	}
 	across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
-	sheets := []*draw.Sheet{along(p, plan, across), disc(plan, across)}
+	sheets := []*draw.Sheet{along(p, across), disc(plan, across)}
 	if w := 2*across + 4; w <= f.Width() {
 		both := draw.NewSheet(w, across+labelMM(across))
 		both.Place(sheets[0], 0, 0, 1)
@@ -73,7 +80,7 @@ func thickest(p piece) float64 {
 }
 
 // along draws the piece in its mould size, seen along its axis, gate on top.
-func along(p piece, plan commission.PiecePlan, side float64) *draw.Sheet {
+func along(p piece, side float64) *draw.Sheet {
 	s := draw.NewSheet(side, side+labelMM(side))
 	c := side / 2
 	p.band(90).DrawOn(s, c, c, 1)
@@ -135,9 +142,7 @@ func strip(p piece, width float64) []*draw.Sheet {
 			sheets = append(sheets, row(p, here, from, each, round, width))
 		}
 	}
-	foot := draw.NewSheet(width, 12)
-	foot.ScaleBar((width-barMM)/2, 2, barMM)
-	return append(sheets, foot)
+	return append(sheets, bar(width))
 }
 
 // row draws a stretch of the outer face, from so many mm behind the gate.
@@ -162,6 +167,59 @@ func row(p piece, stones []fixed, from, each, round, width float64) *draw.Sheet 
 	}
 	for _, g := range stones {
 		x := x0 + g.at*round - from
+		s.Ellipse(x, y, g.along/2, g.across/2, 0, gem)
+		s.Text(x, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
+	}
+	return s
+}
+
+// bar is the bar to measure the print by.
+func bar(width float64) *draw.Sheet {
+	s := draw.NewSheet(width, 12)
+	s.ScaleBar((width-barMM)/2, 2, barMM)
+	return s
+}
+
+// flats draws a pendant or bar at 1:1, cut into lengths that fit the page.
+func flats(p piece, width float64) []*draw.Sheet {
+	rows := math.Ceil(p.mould.ArcLengthMM / (width - 8))
+	var sheets []*draw.Sheet
+	for i := range int(rows) {
+		sheets = append(sheets, flatPart(p, float64(i)/rows, float64(i+1)/rows))
+	}
+	return sheets
+}
+
+// flatPart draws a pendant or bar between two fractions of its way at 1:1:
+// its face with the stones, and its side below.
+func flatPart(p piece, from, to float64) *draw.Sheet {
+	w, profile := p.mould.FillSection.Width(), p.profile()
+	long := p.mould.ArcLengthMM * (to - from)
+	s := draw.NewSheet(max(long+8, 90), w+thickest(p)+22)
+	s.Title = p.given.Name + ", size of the mould"
+	s.Description = fmt.Sprintf("%.2f mm long, %.2f mm wide, %d stones.", p.mould.ArcLengthMM, w, len(p.fixedStones()))
+	sw, _ := s.Size()
+	x0, y := (sw-long)/2, 8+w/2
+	s.Text(x0, 4, fmt.Sprintf("Face and side of the mould, %.2f mm long, gate at the left", p.mould.ArcLengthMM), draw.TextStyle{SizePt: 7, FitMM: sw - x0})
+	s.Rect(x0, y-w/2, long, w, line)
+	s.Line(x0, y, x0+long, y, dashed)
+	if from == 0 {
+		s.Arrow(x0-3.5, y, x0, y, line)
+	}
+	foot := y + w/2 + 5 + thickest(p)
+	var top []draw.Point
+	const steps = 60
+	for i := range steps + 1 {
+		at := from + (to-from)*float64(i)/steps
+		top = append(top, draw.Point{X: x0 + long*float64(i)/steps, Y: foot - profile.At(at).ThicknessMM})
+	}
+	s.Polygon(append(top, draw.Point{X: x0 + long, Y: foot}, draw.Point{X: x0, Y: foot}), line)
+	s.Text(x0, foot+4, fmt.Sprintf("%.2f mm wide, %.2f mm thick", w, p.mould.FillSection.ThicknessMM), mark)
+	for _, g := range p.fixedStones() {
+		if g.at < from || g.at > to {
+			continue
+		}
+		x := x0 + (g.at-from)*p.mould.ArcLengthMM
 		s.Ellipse(x, y, g.along/2, g.across/2, 0, gem)
 		s.Text(x, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
 	}

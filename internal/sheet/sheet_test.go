@@ -1,0 +1,154 @@
+package sheet
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/commission"
+	"pourwright/internal/wire"
+	"pourwright/testdata"
+
+	"reflect"
+)
+
+var ctx = context.Background()
+
+// order reads a body as the server does.
+func order(t testing.TB, body string) commission.CommissionIn {
+	in, err := wire.ShapeOf(reflect.TypeFor[commission.CommissionIn]()).ReadJSON([]byte(body))
+	require.NoError(t, err)
+	return *in.(*commission.CommissionIn)
+}
+
+func bench(t testing.TB, in commission.CommissionIn) []byte {
+	out, err := commission.Plan(calc.Silent(ctx), in)
+	require.NoError(t, err)
+	pdf, err := Bench(ctx, in, out)
+	require.NoError(t, err)
+	if dir := os.Getenv("POURWRIGHT_LOOK"); dir != "" {
+		require.NoError(t, os.WriteFile(fmt.Sprintf("%s/%s.pdf", dir, t.Name()), pdf, 0o644))
+	}
+	return pdf
+}
+
+func pages(pdf []byte) int {
+	return bytes.Count(pdf, []byte("/Type/Page")) - bytes.Count(pdf, []byte("/Type/Pages"))
+}
+
+func TestBenchSheetOfOnePieceTakesTwoPages(t *testing.T) {
+	in := order(t, testdata.Commission)
+	in.Pieces = in.Pieces[:1]
+	for _, paper := range []string{"a4", "letter"} {
+		in.Paper = paper
+		pdf := bench(t, in)
+		require.Equal(t, pdf, bench(t, in), "same order, same bytes")
+		require.Equal(t, 2, pages(pdf), paper)
+	}
+}
+
+// Long names, twelve lots and forty stones must not run off the paper: a
+// block that does not fit makes the document fail, and no line is wider than
+// its box.
+func TestBenchSheetOfALargeOrder(t *testing.T) {
+	in := order(t, testdata.Commission)
+	in.Title = strings.Repeat("An order with a long title ", 4)
+	lot := in.Lots[0]
+	in.Lots = in.Lots[:0]
+	for i := range 12 {
+		l := lot
+		l.ID, l.MassG = fmt.Sprintf("lot %d of spoons with a name that goes on, and then goes on", i), 20
+		in.Lots = append(in.Lots, l)
+	}
+	in.Stones[0].ID, in.Stones[0].Quantity = "sapphires of a blue that takes words to tell apart", 40
+	in.Pieces = in.Pieces[:1]
+	p := &in.Pieces[0]
+	p.Name = "the bangle that is wanted for a wedding, in spring"
+	p.Stones = []commission.PlacedStones{{ID: in.Stones[0].ID, Quantity: 40, AtPct: 50}}
+	p.Mould.FlaskWidthMM = 110
+	pdf := bench(t, in)
+	require.LessOrEqual(t, pages(pdf), 4)
+}
+
+// TestPlacesOfStones holds the drawing to what the order says: groups about
+// their middle, apart by what the plan leaves between them, turned with the
+// pattern.
+func TestPlacesOfStones(t *testing.T) {
+	in := order(t, testdata.Commission)
+	in.Pieces = in.Pieces[:1]
+	out, err := commission.Draft(ctx, commission.DraftIn{CommissionJob: in.CommissionJob})
+	require.NoError(t, err)
+	p := piece{in.Pieces[0], *out.Pieces[0].Mould, out.Pieces[0].Stones, across(in.Stones)}
+	stones := p.fixedStones()
+	require.Len(t, stones, 3, "the opal is not cast in place")
+	const tol = 1e-12
+	require.InDelta(t, 0.20, stones[1].at, tol)
+	require.InDelta(t, (1.6+between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
+
+	p.given.Mould.TurnPct = 90
+	require.InDelta(t, 0.10, p.fixedStones()[1].at, tol)
+	for _, s := range p.fixedStones() {
+		require.True(t, s.at >= 0 && s.at < 1)
+	}
+}
+
+func TestTurnedProfileIsThePatternTurned(t *testing.T) {
+	in := order(t, testdata.Commission)
+	out, err := commission.Draft(ctx, commission.DraftIn{CommissionJob: in.CommissionJob})
+	require.NoError(t, err)
+	p := piece{in.Pieces[1], *out.Pieces[1].Mould, nil, nil}
+	plain := p.profile()
+	for _, turn := range []float64{1, 25, 50, 75, 99.5} {
+		p.given.Mould.TurnPct = turn
+		got := p.profile()
+		require.NoError(t, got.Check())
+		for i := range 100 {
+			f := float64(i) / 100
+			want := plain.At(math.Mod(f-turn/100+1, 1)).ThicknessMM
+			require.InDelta(t, want, got.At(f).ThicknessMM, 1e-9, "turn %g at %g", turn, f)
+		}
+	}
+}
+
+func TestPicturesOfADraft(t *testing.T) {
+	in := commission.DraftIn{CommissionJob: order(t, testdata.Order).CommissionJob, Lots: order(t, testdata.Order).Lots, PicturePiece: 1}
+	out, err := commission.Draft(ctx, in)
+	require.NoError(t, err)
+	require.Empty(t, out.Open)
+	for i, p := range in.Pieces {
+		for _, kind := range []string{"piece", "mould", "metal", "diagram"} {
+			in.Picture, in.PicturePiece = kind, i+1
+			svg, err := Draft(ctx, in, out)
+			if p.Piece == "pendant" && kind == "mould" {
+				require.ErrorContains(t, err, "picture")
+				continue
+			}
+			require.NoError(t, err, "%s %s", p.Name, kind)
+			require.Contains(t, string(svg), "<title>")
+		}
+	}
+	in.PicturePiece = 9
+	_, err = Draft(ctx, in, out)
+	require.ErrorContains(t, err, "picture_piece")
+	in.PicturePiece, in.Picture = 1, "diagram"
+	in.Alloy = "gold-750-yellow"
+	in.Pieces[0].Alloy = ""
+	_, err = Draft(ctx, in, out)
+	require.ErrorContains(t, err, "silver and copper")
+}
+
+func TestUnplannedPiecesAreNotDrawn(t *testing.T) {
+	var in commission.DraftIn
+	require.NoError(t, json.Unmarshal([]byte(`{"pieces": [{"name": "x"}]}`), &in))
+	in.PicturePiece = 1
+	_, err := Draft(ctx, in, commission.DraftOut{Pieces: make([]commission.DraftPiece, 1), Open: []commission.DraftOpen{{Location: "pieces[0].section", Message: "give one"}}})
+	require.ErrorContains(t, err, "pieces[0].section")
+}
