@@ -13,8 +13,8 @@ import (
 // Bounds records a fault for every field of the struct in that lies outside
 // its `minimum`, `maximum` or `enum` tag, so that callers in Go are held to
 // what a request is held to. It looks at numbers, texts, pointers to them and
-// lists of numbers; structs inside are theirs to check. Absent (nil, or empty
-// text of a field that may be left out) passes; a NaN does not.
+// lists of numbers; structs inside are theirs to check. Absent (nil, or the
+// empty text or zero of a field that may be left out) passes; a NaN does not.
 func (c *Checks) Bounds(in any) {
 	v := reflect.ValueOf(in)
 	for _, b := range boundsOf(v.Type()) {
@@ -27,7 +27,7 @@ type bound struct {
 	name   string
 	lo, hi float64
 	enum   []string
-	absent bool // empty text passes
+	absent bool // empty text and zero pass
 }
 
 var boundsByType sync.Map // reflect.Type -> []bound
@@ -68,12 +68,13 @@ func (b bound) check(c *Checks, v reflect.Value) {
 	switch v.Kind() {
 	case reflect.Pointer:
 		if !v.IsNil() {
+			b.absent = false // what is given is given, zero too
 			b.check(c, v.Elem())
 		}
 	case reflect.Slice:
 		for i := range v.Len() {
 			item := b
-			item.name = fmt.Sprintf("%s[%d]", b.name, i)
+			item.name, item.absent = fmt.Sprintf("%s[%d]", b.name, i), false
 			item.check(c, v.Index(i))
 		}
 	case reflect.Float64:
@@ -88,7 +89,7 @@ func (b bound) check(c *Checks, v reflect.Value) {
 }
 
 func (b bound) number(c *Checks, v float64) {
-	if v >= b.lo && v <= b.hi {
+	if v == 0 && b.absent || v >= b.lo && v <= b.hi {
 		return
 	}
 	switch {

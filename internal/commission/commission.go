@@ -11,6 +11,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
+	"pourwright/internal/mesh"
 	"pourwright/internal/quote"
 	"pourwright/internal/safety"
 	"pourwright/internal/section"
@@ -76,10 +77,11 @@ type CommissionPiece struct {
 
 // PatternAtHand is an existing pattern.
 type PatternAtHand struct {
-	InsideDiameterMM float64  `json:"inside_diameter_mm" minimum:"9" maximum:"120" doc:"Its inside diameter" example:"66"`
-	ThicknessMM      *float64 `json:"thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Its thickness" example:"1.8"`
-	WidthMM          *float64 `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Its width"`
-	Repeats          int      `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How often its ornament repeats around; 0 for plain"`
+	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Its inside diameter; needed without mesh" example:"66"`
+	Mesh             *mesh.Pattern `json:"mesh,omitempty" doc:"Its surface as an STL file in base64, in place of its measures"`
+	ThicknessMM      *float64      `json:"thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Its thickness" example:"1.8"`
+	WidthMM          *float64      `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Its width"`
+	Repeats          int           `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How often its ornament repeats around; 0 for plain"`
 }
 
 // PlacedStones are stones of one kind in a piece.

@@ -137,7 +137,11 @@ func (p *pieceRoom) mould(ctx context.Context, plan *PiecePlan) (sizing.MouldOut
 	}
 	in.Piece, in.InsideDiameterMM = p.piece.Piece, &plan.InsideMM
 	if a := p.piece.Pattern; a != nil {
-		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM, in.Repeats = &a.InsideDiameterMM, a.ThicknessMM, a.WidthMM, a.Repeats
+		if (a.InsideDiameterMM == nil) == (a.Mesh == nil) {
+			return sizing.MouldOut{}, calc.Refuse("pattern.inside_diameter_mm", nil, "give either it or mesh")
+		}
+		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM, in.Repeats = a.InsideDiameterMM, a.ThicknessMM, a.WidthMM, a.Repeats
+		in.PatternMesh = a.Mesh
 	}
 	return sizing.PlanMould(ctx, in)
 }

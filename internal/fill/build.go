@@ -34,6 +34,14 @@ type job struct {
 
 // prepare checks the input and makes a job of it.
 func prepare(in FillIn) (*job, error) {
+	if in.PatternMesh != nil {
+		if err := in.takeMesh(); err != nil {
+			return nil, calc.Under("pattern_mesh", err)
+		}
+	}
+	if len(in.Stations) > 0 && in.Section == (section.Section{}) {
+		in.Section = in.Stations[0].Section
+	}
 	j := &job{in: in, clay: calc.Default[FillClay](), scatter: calc.Default[FillScatter]()}
 	if in.Clay != nil {
 		j.clay = *in.Clay

@@ -6,6 +6,7 @@ package fill
 
 import (
 	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
 
@@ -15,9 +16,10 @@ type FillIn struct {
 	Piece            string          `json:"piece" enum:"bangle,ring,bar,pendant" default:"bangle" doc:"What is cast: a bangle or ring is a closed round band in which the metal splits in two streams; a bar or pendant is fed from one end"`
 	InsideDiameterMM float64         `json:"inside_diameter_mm,omitempty,omitzero" minimum:"8" maximum:"150" doc:"Inside diameter of a bangle or ring as moulded" example:"62"`
 	LengthMM         float64         `json:"length_mm,omitempty,omitzero" minimum:"2" maximum:"400" doc:"Length of a bar or pendant from the gate to its far end" example:"45"`
-	Section          section.Section `json:"section" doc:"Section of the piece; with thin_spot or stations, the section at the gate"`
+	Section          section.Section `json:"section,omitempty" doc:"Section of the piece; with thin_spot, the section at the gate. Not needed with stations or pattern_mesh"`
 	ThinSpot         *FillThin       `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides, as where a bangle is filed thin at the back"`
 	Stations         section.Profile `json:"stations,omitempty" maxItems:"40" doc:"Sections along the way in place of section and thin_spot: from the gate once round a bangle or ring, or from the gate to the far end of a bar. With two sprues on a band, from the point midway between them"`
+	PatternMesh      *mesh.Pattern   `json:"pattern_mesh,omitempty" doc:"The surface of a closed ring or bangle as moulded, in place of its measures: an STL file in base64, or the file pattern_mesh of a form. The gate is at its thickest place; turn it by thickest"`
 	Thickest         string          `json:"thickest" enum:"as_given,at_gate,far" default:"as_given" doc:"Turns the pattern of a band: its thickest part at the gate or opposite. In a standing flask with the gate on top, at_gate is up and far is down"`
 
 	Posture          string  `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright and the metal runs down or up in it; lying: the parting plane is level and the metal runs round in it"`

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
 	"pourwright/internal/metal"
 	"pourwright/internal/section"
 )
@@ -49,6 +50,7 @@ type MouldIn struct {
 	PatternInsideDiameterMM *float64      `json:"pattern_inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Inside diameter of the pattern at hand; of an oval one, its circumference over π"`
 	PatternThicknessMM      *float64      `json:"pattern_thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Thickness of the pattern at hand"`
 	PatternWidthMM          *float64      `json:"pattern_width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Width of the pattern at hand"`
+	PatternMesh             *mesh.Pattern `json:"pattern_mesh,omitempty" doc:"The surface of the pattern at hand, in place of its three measures: an STL file in base64, or the file pattern_mesh of a form"`
 	Repeats                 int           `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How many times the pattern's ornament or wave repeats around; 0 for plain"`
 	CrestDeg                float64       `json:"crest_deg" minimum:"0" maximum:"360" default:"0" doc:"Angle from the gate to the first crest of the repeat"`
 	GainThicknessMM         *float64      `json:"gain_thickness_mm,omitempty" minimum:"0" maximum:"5" doc:"How much of thickness_mm the impression must gain beyond what the pattern at hand gives; worked out from pattern_thickness_mm where that is given"`
@@ -96,12 +98,38 @@ var (
 	srcBench       = calc.Source{For: "bench allowance", Text: "0.1 mm inside, 0.15 mm outside and edges", Status: calc.Practice}
 )
 
+// takeMesh reads the measures of the pattern at hand from its surface: the
+// hole, the mean thickness once round, and the width over all.
+func (in *MouldIn) takeMesh() error {
+	if in.PatternInsideDiameterMM != nil || in.PatternThicknessMM != nil || in.PatternWidthMM != nil {
+		return calc.Refuse("", nil, "give either the surface or the measures of the pattern, not both")
+	}
+	solid, err := in.PatternMesh.Load()
+	if err != nil {
+		return err
+	}
+	inside, profile, err := solid.Band()
+	if err != nil {
+		return err
+	}
+	opening, _ := solid.Opening() // Band has found it
+	thickness := profile.Mean(func(s section.Section) float64 { return s.ThicknessMM })
+	in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM = &inside, &thickness, &opening.WidthMM
+	in.PatternMesh = nil // its measures stand for it from here on
+	return nil
+}
+
 // PlanMould finds the mould for a finished piece, and what to do to the
 // impression of the pattern at hand.
 // Model: as cast = finished ± bench allowance; mould = as cast × (1 + contraction);
 // pattern = mould / (1 + spring-back). Error: that of the contraction, which
 // nobody has published for silver or gold in clay; the answer carries its band.
 func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
+	if in.PatternMesh != nil {
+		if err := in.takeMesh(); err != nil {
+			return MouldOut{}, calc.Under("pattern_mesh", err)
+		}
+	}
 	finished, m, err := in.read()
 	if err != nil {
 		return MouldOut{}, err

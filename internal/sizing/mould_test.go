@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
 
@@ -295,4 +296,24 @@ func TestCalibration(t *testing.T) {
 		_, err := CalibrateMould(context.Background(), in)
 		require.ErrorContains(t, err, field+":")
 	}
+}
+
+// A surface stands for the measures of the pattern at hand.
+func TestPatternMesh(t *testing.T) {
+	surface := mesh.Of(mesh.Torus(34, 1.2, 360, 48)) // round wire of 2.4 mm, 65.6 mm inside
+	in := calc.Default[MouldIn]()
+	in.InsideDiameterMM, in.Shape, in.ThicknessMM, in.Alloy = ptr(62), section.Round, 2.4, "silver-925"
+	in.PatternMesh = &surface
+	drawn, err := PlanMould(context.Background(), in)
+	require.NoError(t, err)
+	in.PatternMesh = nil
+	in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM = ptr(65.6), ptr(2.4), ptr(2.4)
+	measured, err := PlanMould(context.Background(), in)
+	require.NoError(t, err)
+	const chords = 0.05 // mm: sagitta of the facets, times π
+	require.InDelta(t, measured.Edit.ArcMM, drawn.Edit.ArcMM, chords)
+
+	in.PatternMesh = &surface
+	_, err = PlanMould(context.Background(), in)
+	require.ErrorContains(t, err, "pattern_mesh")
 }

@@ -1,0 +1,17 @@
+package fill
+
+import "pourwright/internal/calc"
+
+// takeMesh reads the measures of a band from its surface.
+func (in *FillIn) takeMesh() error {
+	if !in.isBand() || len(in.Stations) > 0 || in.ThinSpot != nil {
+		return calc.Refuse("", nil, "give it for a bangle or ring, without stations and thin_spot")
+	}
+	solid, err := in.PatternMesh.Load()
+	if err != nil {
+		return err
+	}
+	in.InsideDiameterMM, in.Stations, err = solid.Band()
+	in.PatternMesh = nil // its measures stand for it from here on
+	return err
+}

@@ -1,0 +1,41 @@
+package fill
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/mesh"
+	"pourwright/internal/section"
+)
+
+func TestASurfacePoursAsItsMeasuresDo(t *testing.T) {
+	surface := mesh.Of(mesh.Torus(31.25, 1.25, 240, 32)) // round wire of 2.5 mm, 60 mm inside
+	in := calc.Default[FillIn]()
+	in.Levers = false
+	in.PatternMesh = &surface
+	drawn, err := Follow(context.Background(), in)
+	require.NoError(t, err)
+
+	// The same wire by its measures: a surface is read as rectangular
+	// sections of its thickness and volume, so 2.5 × 1.963 mm (π/4 × 2.5).
+	in.PatternMesh = nil
+	in.InsideDiameterMM = 60
+	in.Section = section.Section{Shape: section.Rectangular, ThicknessMM: 2.5, WidthMM: 1.963}
+	measured, err := Follow(context.Background(), in)
+	require.NoError(t, err)
+	const facets = 0.02 // share of the margin and of the length: chords of the drawn wire
+	require.InDelta(t, measured.Nominal.Margin, drawn.Nominal.Margin, facets)
+	require.InEpsilon(t, measured.Nominal.NeedMM, drawn.Nominal.NeedMM, facets)
+
+	block := mesh.Of(mesh.Box(r3.Vec{}, r3.Vec{X: 20, Y: 10, Z: 4}))
+	in.PatternMesh = &block
+	_, err = Follow(context.Background(), in)
+	require.ErrorContains(t, err, "pattern_mesh")
+	in.PatternMesh, in.Section = nil, section.Section{}
+	_, err = Follow(context.Background(), in)
+	require.ErrorContains(t, err, "section.shape")
+}
