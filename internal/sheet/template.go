@@ -37,10 +37,10 @@ func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
 	}
 	across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
 	sheets := []*draw.Sheet{along(p, across), disc(plan, across)}
-	if w := 2*across + 4; w <= f.Width() {
-		both := draw.NewSheet(w, across+labelMM(across))
+	if each, h := sheets[0].Size(); 2*each+4 <= f.Width() {
+		both := draw.NewSheet(2*each+4, h)
 		both.Place(sheets[0], 0, 0, 1)
-		both.Place(sheets[1], across+4, 0, 1)
+		both.Place(sheets[1], each+4, 0, 1)
 		sheets = []*draw.Sheet{both}
 	}
 	rows := strip(p, f.Width())
@@ -79,51 +79,58 @@ func thickest(p piece) float64 {
 	return t
 }
 
+// around is an empty sheet for a round drawing, and its centre. A small one
+// is wide enough for the words below it.
+func around(side float64) (s *draw.Sheet, cx, cy float64) {
+	s = draw.NewSheet(max(side, 62), side+labelMM(side))
+	w, _ := s.Size()
+	return s, w / 2, side / 2
+}
+
 // along draws the piece in its mould size, seen along its axis, gate on top.
 func along(p piece, side float64) *draw.Sheet {
-	s := draw.NewSheet(side, side+labelMM(side))
-	c := side / 2
-	p.band(90).DrawOn(s, c, c, 1)
-	s.Line(c-2, c, c+2, c, fine)
-	s.Line(c, c-2, c, c+2, fine)
+	s, cx, cy := around(side)
+	p.band(90).DrawOn(s, cx, cy, 1)
+	s.Line(cx-2, cy, cx+2, cy, fine)
+	s.Line(cx, cy-2, cx, cy+2, fine)
 	r := p.mould.Mould.InsideDiameterMM / 2
 	for _, at := range p.gates() {
-		a, b := draw.Polar(c, c, r-1, 90-3.6*at), draw.Polar(c, c, r-5, 90-3.6*at)
-		s.Arrow(b.X, b.Y, a.X, a.Y, fine)
+		tip, tail := draw.Polar(cx, cy, r-1, 90-3.6*at), draw.Polar(cx, cy, r-5, 90-3.6*at)
+		s.Arrow(tail.X, tail.Y, tip.X, tip.Y, fine)
 	}
-	if labelMM(side) == 0 {
-		s.Text(c, c-r+9, "gate", centre)
-		s.Text(c, c+6, "Mould, gate on top", centre)
-		s.Text(c, c-5, fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), centre)
-		for _, v := range p.vents() {
-			a, b := draw.Polar(c, c, r-0.5, 90-3.6*v.AtPct), draw.Polar(c, c, r-3, 90-3.6*v.AtPct)
-			s.Line(a.X, a.Y, b.X, b.Y, line)
-		}
-		if p.given.Mould.VentCount > 0 {
-			s.Text(c, c+r-4.5, "vents", centre)
-		}
+	size := fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM)
+	if labelMM(side) > 0 {
+		s.Text(cx, side+5, "Mould, gate on top, "+size, centre)
 		return s
 	}
-	s.Text(c, side+5, fmt.Sprintf("Mould, gate on top, ⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM), draw.TextStyle{SizePt: 7, Align: draw.Centre, FitMM: side})
+	s.Text(cx, cy-r+9, "gate", centre)
+	s.Text(cx, cy-5, size, centre)
+	s.Text(cx, cy+6, "Mould, gate on top", centre)
+	for _, v := range p.vents() {
+		a, b := draw.Polar(cx, cy, r-0.5, 90-3.6*v.AtPct), draw.Polar(cx, cy, r-3, 90-3.6*v.AtPct)
+		s.Line(a.X, a.Y, b.X, b.Y, line)
+	}
+	if p.given.Mould.VentCount > 0 {
+		s.Text(cx, cy+r-4.5, "vents", centre)
+	}
 	return s
 }
 
 // disc draws the finished inside as a disc to cut out: the finished piece
 // slips over it without play.
 func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
-	s := draw.NewSheet(side, side+labelMM(side))
-	c, r := side/2, plan.InsideMM/2
-	s.Circle(c, c, r, line)
-	s.Line(c-3, c, c+3, c, fine)
-	s.Line(c, c-3, c, c+3, fine)
-	size := fmt.Sprintf("⌀ %.2f mm", plan.InsideMM)
-	if labelMM(side) == 0 {
-		s.Text(c, c-5, size+" finished inside", centre)
-		s.Text(c, c+6, "Size disc: cut out, or lay", centre)
-		s.Text(c, c+9.5, "the finished piece on it", centre)
+	s, cx, cy := around(side)
+	s.Circle(cx, cy, plan.InsideMM/2, line)
+	s.Line(cx-3, cy, cx+3, cy, fine)
+	s.Line(cx, cy-3, cx, cy+3, fine)
+	size := fmt.Sprintf("⌀ %.2f mm finished inside", plan.InsideMM)
+	if labelMM(side) > 0 {
+		s.Text(cx, side+5, "Size disc, "+size, centre)
 		return s
 	}
-	s.Text(c, side+5, "Size disc, "+size+" finished inside", draw.TextStyle{SizePt: 7, Align: draw.Centre, FitMM: side})
+	s.Text(cx, cy-5, size, centre)
+	s.Text(cx, cy+6, "Size disc: cut out, or lay", centre)
+	s.Text(cx, cy+9.5, "the finished piece on it", centre)
 	return s
 }
 

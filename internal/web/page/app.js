@@ -103,10 +103,19 @@ function tabs() {
 // measured says by what the piece is sized, and shows the entries for it.
 function measured(by) {
   const p = order.pieces[current];
-  by ??= p.ring_size || p.ring_system ? 'ring_size' : p.inside_diameter_mm != null ? 'inside_diameter_mm' :
+  by ??= p.piece === 'pendant' || p.piece === 'bar' || p.length_mm != null ? 'length_mm' : p.ring_size || p.ring_system ? 'ring_size' : p.inside_diameter_mm != null ? 'inside_diameter_mm' :
     p.hand_circumference_mm != null || p.piece !== 'ring' ? 'hand_circumference_mm' : 'ring_size';
   $('#measured').value = by;
   for (const b of $$('.by')) b.hidden = b.dataset.by !== by;
+}
+// unmeasure forgets how the piece was measured, and asks by another measure.
+function unmeasure(by) {
+  const p = order.pieces[current], straight = p.piece === 'pendant' || p.piece === 'bar';
+  const keep = by || (straight ? 'length_mm' : p.length_mm != null ? null : $('#measured').value);
+  for (const k of ['hand_circumference_mm', 'inside_diameter_mm', 'ring_size', 'ring_system', 'length_mm'])
+    if (k !== keep && !(keep === 'ring_size' && k === 'ring_system')) set(`pieces.${current}.${k}`);
+  for (const f of $$('.by [data-f]')) show(f);
+  measured(by);
 }
 function showAll() {
   order.pieces ??= [];
@@ -127,12 +136,7 @@ document.addEventListener('input', e => {
   const f = e.target.closest('[data-f]');
   if (e.target.id === 'explain') return document.body.classList.toggle('explain', e.target.checked);
   if (e.target.name === 'piece') { current = +e.target.value; showAll(); render(); clearFaults(); ask(0); keep(); return; }
-  if (e.target.id === 'measured') {
-    for (const k of ['hand_circumference_mm', 'inside_diameter_mm', 'ring_size', 'ring_system']) set(`pieces.${current}.${k}`);
-    for (const f of $$('.by [data-f]')) show(f);
-    measured(e.target.value);
-    return changed();
-  }
+  if (e.target.id === 'measured') { unmeasure(e.target.value); return changed(); }
   if (!f) return;
   const path = place(f);
   if (f.classList.contains('many')) {
@@ -147,7 +151,7 @@ document.addEventListener('input', e => {
       bags(document);
     }
     if (path === `pieces.${current}.name`) tabs();
-    if (path === `pieces.${current}.piece`) measured();
+    if (path === `pieces.${current}.piece`) unmeasure();
   }
   changed();
 });
@@ -260,6 +264,7 @@ function asked(whole) {
   const p = body.prices || {};
   if (!whole) {
     delete body.paper;
+    delete body.ways;
     if (!p.currency || p.metal_price_per_gram == null || p.hourly_rate == null) delete body.prices;
   }
   return { body, back };
@@ -347,6 +352,7 @@ function pourNow(me) {
 
 // ---- pictures
 
+for (const img of $$('figure img')) { const pan = el('div', { className: 'pan', tabIndex: 0, role: 'group' }); pan.setAttribute('aria-label', $('figcaption', img.parentNode).textContent); img.replaceWith(pan); pan.append(img); }
 const seen = new Set(), drawn = new Map();
 const watch = new IntersectionObserver(entries => {
   for (const x of entries) x.isIntersecting ? seen.add(x.target) : seen.delete(x.target);
@@ -436,7 +442,7 @@ function render() {
 function size(d) {
   const b = d.bangle_fit, r = d.ring_size;
   put('size', [
-    fig('size.inside', 'Inside diameter, finished', d.inside_diameter_mm, 'mm', b || r, true),
+    fig('size.inside', 'Inside diameter, finished', d.inside_diameter_mm, 'mm', b || r, true), fig('size.length', 'Length, finished', d.length_mm, 'mm', d.mould, true),
     b && [fig('size.round', 'Inside circumference', b.inside_circumference_mm, 'mm', b), fig('size.hand', 'Hand', b.hand_circumference_mm, 'mm', b), fig('size.ease', 'Ease over the hand', b.ease_mm, 'mm', b),
       fig('size.blank', 'Strip to bend it from', b.blank_length_mm, 'mm', b), p(capital(b.verdict) + (b.verdict.endsWith('up to') ? ` ${round(b.hand_circumference_mm)} mm.` : '.')),
       table('Named sizes near it; none is a standard', ['Size', 'Inside, mm', 'Custom'], b.named_sizes.filter(n => n.inside_diameter_mm).map(n => [n.size, round(n.inside_diameter_mm), n.custom]))],
@@ -448,8 +454,8 @@ const bySize = s => s.shape === 'round' ? `${round(s.thickness_mm)} mm round` : 
 function section(d) {
   const m = d.mould, e = m?.edit, g = m?.gain;
   put('section', !m ? [] : [
-    fig('mould.inside', 'Mould, inside diameter', m.mould.inside_diameter_mm, 'mm', m, true), p(`Mould section ${bySize(m.fill_section)}.`),
-    fig('mould.least', 'Finished size, at least', m.finished_least_mm, 'mm', m), fig('mould.greatest', 'Finished size, at most', m.finished_greatest_mm, 'mm', m),
+    d.length_mm ? fig('mould.length', 'Mould, length', m.arc_length_mm, 'mm', m, true) : fig('mould.inside', 'Mould, inside diameter', m.mould.inside_diameter_mm, 'mm', m, true), p(`Mould section ${bySize(m.fill_section)}.`),
+    !d.length_mm && [fig('mould.least', 'Finished size, at least', m.finished_least_mm, 'mm', m), fig('mould.greatest', 'Finished size, at most', m.finished_greatest_mm, 'mm', m)],
     fig('mould.contraction', 'Contraction reckoned with', m.contraction_pct, '%', m), fig('mould.mass', 'Casting', m.casting_mass_g, 'g', m), fig('finished', 'Finished piece', d.finished_g, 'g', d.melt),
     m.bench_options.length ? [h('The pattern at hand'), p(capital(m.advice) + '.')] : null,
     e && e.action !== 'use as it is' && [fig('edit.arc', e.action === 'cut' ? 'Cut out of the impression' : 'Let into the impression', Math.abs(e.arc_mm), 'mm', m), p(`At ${e.joints.map(j => round(j.at_deg) + '°').join(', ')} from the gate.`)],
