@@ -43,8 +43,6 @@ var (
 // span is what a lot may hold, by element: least and most mass fraction.
 type span struct{ least, most metal.Composition }
 
-func pure(symbol string) span { return graded(symbol, 1, 1) }
-
 // graded is a lot of the fineness low to high, the rest copper.
 func graded(symbol string, low, high float64) span {
 	s := span{metal.Composition{symbol: low}, metal.Composition{symbol: high}}

@@ -128,15 +128,6 @@ func rank(s Severity) int {
 	return 0
 }
 
-func contains[T comparable](list []T, v T) bool {
-	for _, x := range list {
-		if x == v {
-			return true
-		}
-	}
-	return false
-}
-
 type progressKey struct{}
 
 // WithProgress returns a context whose long calculations report to f.

@@ -17,10 +17,6 @@ func (v view) at(x, y float64) draw.Point {
 	return draw.Point{X: v.x + v.scale*x, Y: v.y + v.scale*y}
 }
 
-func (v view) polygon(st draw.Style, xy ...float64) {
-	v.s.Polygon(v.points(xy...), st)
-}
-
 func (v view) points(xy ...float64) []draw.Point {
 	var p []draw.Point
 	for i := 0; i+1 < len(xy); i += 2 {

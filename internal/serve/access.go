@@ -110,10 +110,10 @@ func clients(proxies []string) func(http.Handler) http.Handler {
 
 // rate limits each client.
 func rate(perMinute int) func(http.Handler) http.Handler {
-	return httprate.Limit(perMinute, time.Minute,
-		httprate.WithKeyFuncs(func(r *http.Request) (string, error) {
+	return httprate.LimitBy(perMinute, time.Minute,
+		func(r *http.Request) (string, error) {
 			return httprate.CanonicalizeIP(middleware.GetClientIP(r.Context())), nil
-		}),
+		},
 		httprate.WithLimitHandler(func(w http.ResponseWriter, _ *http.Request) {
 			respond(w, problem(http.StatusTooManyRequests, "more than %d requests in a minute from one client; wait, or send many rows at once to /rows", perMinute))
 		}))
