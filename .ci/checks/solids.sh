@@ -7,6 +7,7 @@ cd "$(dirname "$0")/../.."
 source .ci/server.sh
 need admesh admesh
 need pdftoppm poppler-utils
+need chromium chromium
 /usr/bin/python3 -c 'import stl' 2>/dev/null || need no-such-command python3-stl
 start_server
 
@@ -44,3 +45,7 @@ awk -v bar="$bar" -v disc="$disc" 'BEGIN { exit !(bar > 99.9 && bar < 100.3 && d
 	exit 1
 }
 echo "the 100 mm bar measures $bar mm, the 62.9 mm disc $disc mm"
+
+# Pictures: a stone layout measured in a real browser at 96 dots an inch.
+go test -count=1 -v -run Browser ./internal/stone | tee "$work/browser.txt"
+grep -q '^--- PASS' "$work/browser.txt"
