@@ -408,7 +408,7 @@ function reasons(value, notes) {
   const same = s => typeof value === 'number' && Math.abs(s.value - value) <= 2e-6 * Math.abs(value);
   return [
     steps.length ? el('ol', {}, steps.map(s => el('li', { className: same(s) ? 'this' : '' }, `${s.what} `, el('code', {}, `= ${s.expression} = ${round(s.value)} ${s.unit}`)))) : null,
-    sources.length ? el('h4', {}, 'It rests on') : null,
+    sources.length ? el('p', { className: 'rests' }, 'It rests on') : null,
     sources.length ? el('ul', {}, sources.map(s => el('li', {}, `${s.for}: ${s.text} `, el('span', { className: 'status' }, `(${s.status})`)))) : null,
   ].filter(Boolean);
 }
@@ -427,7 +427,7 @@ const table = (caption, heads, rows) => rows.length ? el('table', {}, el('captio
   el('tbody', {}, rows.map(r => el('tr', {}, r.map((t, i) => el('td', { className: i ? 'num' : '' }, String(t ?? ''))))))) : null;
 function put(name, items) {
   const slip = $(`[data-slip="${name}"]`), key = document.activeElement?.closest?.('.fig')?.dataset.key;
-  slip.replaceChildren(...items.flat(2).filter(Boolean));
+  slip.replaceChildren(...items.flat(9).filter(Boolean));
   slip.classList.remove('old');
   if (key) $(`[data-key="${CSS.escape(key)}"] summary`, slip)?.focus({ preventScroll: true });
 }
@@ -530,9 +530,9 @@ $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
   $('#planned').replaceChildren(...[
     el('p', { className: 'say' }, verdict(plan.verdict)), p(plan.summary),
     plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.text)))]),
-    h('At the bench'), el('ol', { className: 'steps' }, plan.steps.map(s => el('li', {}, (s.piece ? s.piece + ': ' : '') + s.do, s.caution ? el('p', { className: 'caution danger' }, el('strong', {}, 'Danger.'), s.caution) : ''))),
+    h('At the bench'), el('ol', { className: 'steps' }, plan.steps.map(s => el('li', {}, (s.piece ? s.piece + ': ' : '') + s.do, s.caution ? el('p', { className: 'caution care' }, el('strong', {}, 'Beware.'), s.caution) : ''))),
     h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`),
-    h('Cautions'), cautions(plan.cautions)].flat(3).filter(Boolean));
+    h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
 });
 $('#bench').onclick = e => busy(e.target, 'Drawing …', async () => {
   const blob = await post('commissions', asked(true).body, { query: '?format=pdf', blob: true });
