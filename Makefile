@@ -17,9 +17,13 @@ test:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# Each fuzz target for a minute, or FUZZTIME.
+# A million requests made from the contract, of a seed of the hour; then each
+# fuzz target for a minute, or FUZZTIME.
 FUZZTIME ?= 1m
+FUZZ_REQUESTS ?= 1000000
+FUZZ_SEED ?= $(shell date +%s)
 fuzz:
+	FUZZ_REQUESTS=$(FUZZ_REQUESTS) FUZZ_SEED=$(FUZZ_SEED) $(GO) test -count 1 -v -timeout 2h ./internal/fuzz
 	@grep -rlE '^func Fuzz' --include '*_test.go' . | while read -r f; do \
 		for t in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\).*/\1/p' $$f); do \
 			$(GO) test -run '^$$' -fuzz "^$$t$$" -fuzztime $(FUZZTIME) ./$$(dirname $$f) || exit 1; \

@@ -296,11 +296,12 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 	content := map[string]*huma.MediaType{
 		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.rowAnswer(e)}},
 		mediaNDJSON: {Schema: textSchema()},
+		mediaCSV:    {Schema: textSchema()},
+		mediaText:   {Schema: textSchema()},
 	}
 	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON], rows: true})
 	if e.flat {
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, values[0])}}}
-		content[mediaCSV] = &huma.MediaType{Schema: textSchema()}
 		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 	}

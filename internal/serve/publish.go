@@ -51,7 +51,26 @@ func (k *contract) write(version, format string) ([]byte, error) {
 func (k *contract) complete() {
 	k.tag()
 	k.show()
+	k.unbind()
 	k.prune()
+}
+
+// unbind takes the bounds off the numbers of answers: they say what is
+// accepted, where a type is both read and written.
+func (k *contract) unbind() {
+	for name, s := range k.out.Map() {
+		if _, read := k.in.Map()[name]; read {
+			continue
+		}
+		for _, p := range s.Properties {
+			for _, n := range []*huma.Schema{p, p.Items} {
+				if n != nil {
+					n.Minimum, n.Maximum, n.ExclusiveMinimum, n.ExclusiveMaximum = nil, nil, nil, nil
+					n.MinItems, n.MaxItems, n.MinLength, n.MaxLength = nil, nil, nil, nil
+				}
+			}
+		}
+	}
 }
 
 // tag adds the headings that the operations stand under.
