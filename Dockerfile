@@ -10,5 +10,6 @@ COPY --from=build /pourwright /pourwright
 USER 65534:65534
 ENV POURWRIGHT_ADDR=0.0.0.0:8080
 EXPOSE 8080
+HEALTHCHECK --interval=10s --timeout=4s --start-period=5s CMD ["/pourwright", "health"]
 ENTRYPOINT ["/pourwright"]
 CMD ["serve"]
