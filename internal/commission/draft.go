@@ -181,7 +181,9 @@ func (p *pieceRoom) fit(ctx context.Context, d *DraftPiece) error {
 			in.System, in.Size = sizing.Diameter, fmt.Sprintf("%.6g", d.InsideMM)
 		}
 		fit, err := sizing.RingSizes(ctx, in)
-		d.RingSize = &fit
+		if err == nil {
+			d.RingSize = &fit
+		}
 		return err
 	}
 	in := calc.Default[sizing.BangleIn]()
@@ -191,6 +193,8 @@ func (p *pieceRoom) fit(ctx context.Context, d *DraftPiece) error {
 	}
 	in.BandWidthMM, in.ThicknessMM = p.piece.Section.Width(), p.piece.Section.ThicknessMM
 	fit, err := sizing.BangleFits(ctx, in)
-	d.BangleFit = &fit
+	if err == nil {
+		d.BangleFit = &fit
+	}
 	return err
 }
