@@ -35,7 +35,7 @@ type asset struct {
 // Page is the handler of / and /page/.
 func Page() http.Handler {
 	assets := map[string]asset{}
-	for _, name := range []string{"app.js", "style.css", "icon.svg"} {
+	for _, name := range []string{"entries.js", "asking.js", "answers.js", "plan.js", "style.css", "icon.svg"} {
 		b, err := files.ReadFile("page/" + name)
 		if err != nil {
 			panic("web: " + err.Error())

@@ -223,10 +223,13 @@ await accessible(tab, "planned");
 await tab.focus("#bench");
 await tab.keyboard.press("Enter");
 await tab.waitForSelector("#benchlink a", { timeout: 60000 });
-const bytes = await tab.evaluate(() => fetch(document.querySelector("#benchlink a").href).then(r => r.arrayBuffer()).then(b => new TextDecoder("latin1").decode(b.slice(0, 5)) + b.byteLength)).catch(e => e.message);
+const [download] = await Promise.all([tab.waitForEvent("download"), tab.keyboard.press("Enter")]);
+const paper = readFileSync(await download.path());
+const same = await fetch(`${url}/v1/commissions`, { method: "POST", headers: { "Content-Type": "application/json", Accept: "application/pdf" }, body: JSON.stringify(order) });
+assert.ok(paper.equals(Buffer.from(await same.arrayBuffer())), "the bench sheet of the page is the API's");
 const printed = await tab.pdf({ preferCSSPageSize: true, printBackground: true });
 assert.ok(printed.length > 20_000, "the page prints");
-console.log(`printed: ${(printed.length / 1000).toFixed(0)} kB; bench sheet of the page: ${bytes.slice(0, 60)}`);
+console.log(`the page prints to ${(printed.length / 1000).toFixed(0)} kB; the bench sheet has ${(paper.length / 1000).toFixed(0)} kB`);
 
 // ---- practice
 

@@ -1,0 +1,61 @@
+'use strict';
+// The plan of the whole order, its paper, and practice; and the start.
+
+// ---- the whole
+
+async function busy(button, doing, f) {
+  button.disabled = true;
+  const text = button.textContent;
+  button.textContent = doing;
+  try { await f(); } catch (err) {
+    const told = err.problem?.errors ? faults(err.problem.errors, asked(true).back) : [];
+    say(told[0] ? `To see to: ${told[0]}` : err.message, true);
+    $('#benchlink').textContent = told[0] ? `Not yet: ${told[0]}` : err.message;
+  } finally { button.disabled = false; button.textContent = text; }
+}
+$('#levers').onclick = e => busy(e.target, 'Trying changes …', async () => {
+  const pour = draft?.pieces[current]?.pour;
+  if (!pour) return;
+  const f = await post('fills', { ...pour, levers: true });
+  put('levers', [p(f.levers.length ? `As planned the pour fails with ${round(f.failure_pct)} %.` : 'No change was tried.'), table('Each by itself, on the same scatter', ['Change', 'Risk then, %'], f.levers.map(l => [l.change, round(l.failure_pct)]))]);
+});
+$('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
+  $('#benchlink').textContent = '';
+  const plan = await post('commissions', asked(true).body);
+  $('#planned').replaceChildren(...[
+    el('p', { className: 'say' }, verdict(plan.verdict)), p(plan.summary),
+    plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.text)))]),
+    h('At the bench'), el('ol', { className: 'steps' }, plan.steps.map(s => el('li', {}, (s.piece ? s.piece + ': ' : '') + s.do, s.caution ? el('p', { className: 'caution care' }, el('strong', {}, 'Beware.'), s.caution) : ''))),
+    h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`),
+    h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
+});
+$('#bench').onclick = e => busy(e.target, 'Drawing …', async () => {
+  const blob = await post('commissions', asked(true).body, { query: '?format=pdf', blob: true });
+  const a = el('a', { href: URL.createObjectURL(blob), download: 'bench-sheet.pdf' }, 'Save the bench sheet');
+  $('#benchlink').replaceChildren(a, ' and print it at 100 %, not fitted to the page.');
+  a.focus();
+});
+
+// ---- practice
+
+async function quiz(extra = {}) {
+  const q = new URLSearchParams({ topic: $('#topic').value, seed: $('#seed').value.trim(), ...extra });
+  const response = await fetch('/v1/exercises?' + q), x = await response.json();
+  const bad = $('#guessbad'), f = bad.parentNode;
+  f.classList.toggle('wrong', !response.ok);
+  if (!response.ok) { bad.textContent = x.errors?.[0]?.message || x.detail; return; }
+  $('#question').replaceChildren(p(x.question), table('Given', ['Quantity', 'Value'], x.given.map(g => [g.name, `${g.text ?? round(g.value)} ${g.unit}`.trim()])));
+  $('#guessunit').textContent = x.unit;
+  $('#marked').replaceChildren(...[
+    x.verdict !== 'not_given' && el('p', { className: 'say' }, el('strong', {}, { right: 'Right.', wrong: 'Not yet.' }[x.verdict]), ` Counted as right within ${round(x.tolerance)} ${x.unit}.`),
+    x.verdict === 'wrong' && p(x.hint), x.answer != null && fig('quiz', 'Answer', x.answer, x.unit, x, true)].filter(Boolean));
+}
+$('#quiz').onsubmit = e => { e.preventDefault(); const input = $('#guess'); const v = input.value.trim().replace(/^([+-]?\d+),(\d+)$/, '$1.$2'); quiz(v ? { answer: v } : {}); };
+$('#reveal').onclick = () => quiz({ show: 'true' });
+$('#another').onclick = () => { $('#seed').value = (parseInt($('#seed').value) || 0) + 1; fresh(); };
+function fresh() { $('#guess').value = ''; $('#marked').replaceChildren(); quiz(); keep(); }
+$('#topic').onchange = $('#seed').onchange = fresh;
+
+wire(document);
+for (const s of $$('main > section')) if ($('figure', s)) watch.observe(s);
+restore().then(() => quiz());
