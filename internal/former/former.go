@@ -102,7 +102,7 @@ func Plan(ctx context.Context, in FormerIn) (FormerOut, error) {
 		return FormerOut{}, err
 	}
 	if err := s.closed(); err != nil {
-		return FormerOut{}, fmt.Errorf("former %s: %w", in.Kind, err)
+		return FormerOut{}, calc.Refuse("kind", in.Kind, "the sizes make no closed solid (%v); give larger ones where they are next to nothing, or exactly 0", err)
 	}
 	p.VolumeMM3, p.FacetCount, p.Watertight = s.volume(), len(s.t), true
 	p.LabelHeightMM = p.labelMM
