@@ -14,7 +14,7 @@ var All = []calc.Calculation{
 	Melts, Fills, Calibrations,
 	Freezes,
 	Quotes,
-	Drafts, PourPlans, Commissions,
+	BenchTradeoffs, FlaskHolds, Drafts, PourPlans, Commissions, Papers,
 	Exercises,
 }
 

@@ -76,7 +76,6 @@ func placed(ctx context.Context, in CommissionIn) (CommissionIn, *StonePlan, err
 type dealer struct {
 	in    CommissionIn // with the stones of the last deal
 	kinds []placing.Kind
-	at    []int // of each kind, its place under stones
 	sites []site
 	back  map[string]StoneBack
 	puts  []placing.Put
@@ -89,6 +88,7 @@ type site struct {
 	piece int
 	room  *pieceRoom
 	way   way
+	pourC float64
 	unset float64 // margin of the planned run without stones
 	seats []stone.StoneJudgement
 	fewer string
@@ -142,7 +142,7 @@ func (d *dealer) addSite(ctx context.Context, i int, room *pieceRoom) error {
 		return err
 	}
 	rule, m := room.piece.Placing, &room.piece.Mould
-	s := site{piece: i, room: room, way: room.cavity(&plan), unset: look.Margin}
+	s := site{piece: i, room: room, way: room.cavity(&plan), pourC: plan.PourC, unset: look.Margin}
 	s.Site = placing.Site{Name: plan.Name, LengthMM: plan.Mould.ArcLengthMM, Closed: s.way.closed, Crown: rule.CrownPct / 100, Most: rule.Most, GapMM: rule.GapMM}
 	for _, gate := range m.gates(s.way) {
 		s.bar(gate, m.SprueDiameterMM, "it lies at the sprue, where the stream tears at stones")
@@ -173,53 +173,47 @@ func (s *site) vents(at float64, m *CommissionMould) {
 	}
 }
 
-// addKind judges a kind of stone for each piece. What may not meet the metal
-// in any is left out and told why.
+// addKind judges a kind of stone at the crown of each piece. What may not meet
+// the metal in any is left out and told why.
 func (d *dealer) addKind(ctx context.Context, k, count int) error {
 	s := d.in.Stones[k]
-	fits, unfitFor := false, StoneBack{}
-	var along float64
+	fits, barred := false, StoneBack{ID: s.ID, Quantity: count}
+	along := s.LengthMM
 	for i := range d.sites {
-		j, err := d.sites[i].judge(ctx, s.StoneIn)
+		j, err := d.sites[i].judge(ctx, s.StoneIn, d.sites[i].Crown)
 		if err != nil {
 			return err
 		}
 		d.sites[i].seats = append(d.sites[i].seats, j)
-		along = j.Measures.LengthMM
-		if s.Across {
+		if along = j.Measures.LengthMM; s.Across {
 			along = j.Measures.WidthMM
 		}
-		if what := unfit(j.Verdict); what == "" {
+		if barred.What = unfit(j.Verdict); barred.What == "" {
 			fits = true
 		} else {
-			unfitFor = StoneBack{ID: s.ID, Quantity: count, What: what, Why: why(j)}
+			barred.Why = why(j)
 		}
 	}
-	if s.Condition == stone.Chipped || s.Condition == stone.Fissures {
-		unfitFor, fits = StoneBack{ID: s.ID, Quantity: count, What: "give_back", Why: fmt.Sprintf("It has %s: neither the metal nor a setter's pressure is safe for it.", map[stone.Condition]string{stone.Chipped: "chips", stone.Fissures: "fissures"}[s.Condition])}, false
+	if what := flaws[s.Condition]; what != "" {
+		barred.What, barred.Why, fits = "give_back", fmt.Sprintf("It has %s: neither the metal nor a setter's pressure is safe for it.", what), false
 	}
 	if !fits {
 		if s.ClientOwned {
-			d.back[s.ID] = unfitFor
+			d.back[s.ID] = barred
 		}
 		count = 0
 	}
-	d.kinds, d.at = append(d.kinds, placing.Kind{ID: s.ID, Gem: s.Gem, AlongMM: along, Count: count, Own: !s.ClientOwned}), append(d.at, k)
+	d.kinds = append(d.kinds, placing.Kind{ID: s.ID, Gem: s.Gem, AlongMM: along, Count: count, Own: !s.ClientOwned})
 	return nil
 }
 
-// judge judges one stone of the kind at the least head of the piece.
-func (s *site) judge(ctx context.Context, given stone.StoneIn) (stone.StoneJudgement, error) {
-	plan, _, err := s.room.prepare(ctx)
-	if err != nil {
-		return stone.StoneJudgement{}, err
-	}
+var flaws = map[stone.Condition]string{stone.Chipped: "chips", stone.Fissures: "fissures"}
+
+// judge judges one stone of the kind at a place of the piece.
+func (s *site) judge(ctx context.Context, given stone.StoneIn, at float64) (stone.StoneJudgement, error) {
 	in := calc.Default[stone.StoneSettingIn]()
-	in.Alloy, in.MetalC, in.ClayC = s.room.alloyID(), plan.PourC, s.room.in.Studio.ClayC
-	in.Section, in.HeadMM = s.way.base, math.Inf(1)
-	for _, at := range []float64{0, 0.25, 0.5, 0.75, 1} {
-		in.HeadMM = min(in.HeadMM, s.room.piece.Mould.headAt(at, s.way))
-	}
+	in.Alloy, in.MetalC, in.ClayC = s.room.alloyID(), s.pourC, s.room.in.Studio.ClayC
+	in.Section, in.HeadMM = s.way.base, s.room.piece.Mould.headAt(s.way.place(at), s.way)
 	given.Quantity = 1
 	in.Stones = []stone.StoneIn{given}
 	out, err := stone.Judge(ctx, in)
@@ -284,17 +278,25 @@ func (d *dealer) consistent(ctx context.Context) (bool, error) {
 		}
 		piece.Placing = nil
 		room := &pieceRoom{in: &d.in, piece: piece, alloy: s.room.alloy, bag: bag}
-		_, pour, err := room.prepare(ctx)
+		plan, pour, err := room.prepare(ctx)
 		if err != nil {
 			return false, calc.Under(fmt.Sprintf("pieces[%d]", s.piece), err)
+		}
+		// Judged anew at the least head and the thinnest place of the row.
+		switch {
+		case len(room.back) > 0:
+			s.shorten(len(piece.Stones), room.back[0].Why)
+		case !plan.Stones.Carried:
+			s.shorten(len(piece.Stones), "the section does not carry all of them.")
 		}
 		look, err := fill.Screen(ctx, pour, 0)
 		if err != nil {
 			return false, err
 		}
 		if look.Margin < 0 && s.unset >= 0 {
-			s.Most = max(0, len(piece.Stones)-2)
-			s.fewer = fmt.Sprintf("With %d stones the metal no longer fills %s.", len(piece.Stones), s.Name)
+			s.shorten(len(piece.Stones), "the metal no longer fills the piece.")
+		}
+		if s.Most < len(piece.Stones) {
 			steady = false
 			continue
 		}
@@ -309,6 +311,12 @@ func (d *dealer) consistent(ctx context.Context) (bool, error) {
 		}
 	}
 	return steady, nil
+}
+
+// shorten takes the outer pair off a row of n stones.
+func (s *site) shorten(n int, why string) {
+	s.Most = max(0, n-2)
+	s.fewer = fmt.Sprintf("With %d stones on %s: %s", n, s.Name, why)
 }
 
 // lies says whether a stone of site i lies in b.

@@ -1,0 +1,83 @@
+package hold
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"pourwright/internal/calc"
+)
+
+func ptr[T any](v T) *T { return &v }
+
+func flask() HoldIn {
+	in := calc.Default[HoldIn]()
+	in.DensityKgM3, in.TensionNM = ptr(9000.0), ptr(0.9)
+	in.PartingMM2, in.MeanHeadMM, in.DeepestMM, in.MeltG = ptr(500.0), ptr(50.0), 100, 90
+	return in
+}
+
+// TestByHand: at 50 mm, p = 9000 × 9.81 × 0.05 = 4414.5 Pa; on 500 mm² that is
+// 2.20725 N. At 100 mm p = 8829 Pa, and a slit that holds it is
+// 2 × 0.9 × cos 40° / 8829 = 1.56178e-4 m wide.
+func TestByHand(t *testing.T) {
+	const printed = 5e-6 // last digit worked out
+	out, err := Hold(context.Background(), flask())
+	require.NoError(t, err)
+	require.InDelta(t, 2.20725, out.OpeningN, printed)
+	require.InDelta(t, 6.62175, out.HoldN, printed)
+	require.Nil(t, out.WeightKg)
+	require.InDelta(t, 8.829, out.PressureKPa, printed)
+	require.InDelta(t, 0.156178, out.SpillGapMM, printed)
+	require.InDelta(t, 10000, out.SpillMM3, printed) // 90 g at 9 g/cm³
+	require.InDelta(t, 1.0/3, out.TrayRimMM, printed)
+}
+
+func TestLyingFlaskIsHeldByItsUpperHalf(t *testing.T) {
+	in := flask()
+	in.Posture, in.UpperHalfKg, in.ClipN = "lying", 0.5, ptr(1.0)
+	out, err := Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.InDelta(t, 6.62175-4.905, out.HoldN, 5e-6)
+	require.InDelta(t, (6.62175-4.905)/9.81, *out.WeightKg, 5e-6)
+	require.Equal(t, 2, *out.Clips)
+	in.UpperHalfKg = 5
+	out, err = Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.Zero(t, out.HoldN)
+}
+
+func TestMoreHeadNeedsMoreHoldAndAFinerGap(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := flask()
+		*in.MeanHeadMM = rapid.Float64Range(5, 300).Draw(t, "head")
+		in.DeepestMM = *in.MeanHeadMM
+		a, err := Hold(context.Background(), in)
+		require.NoError(t, err)
+		*in.MeanHeadMM *= 2
+		in.DeepestMM *= 2
+		b, err := Hold(context.Background(), in)
+		require.NoError(t, err)
+		require.InEpsilon(t, 2*a.HoldN, b.HoldN, 1e-12)
+		require.InEpsilon(t, a.SpillGapMM/2, b.SpillGapMM, 1e-12)
+	})
+}
+
+func TestRefusals(t *testing.T) {
+	in := flask()
+	in.OpeningN = ptr(3.0)
+	_, err := Hold(context.Background(), in)
+	require.ErrorContains(t, err, "opening_force_n")
+	in = flask()
+	in.MeanHeadMM = nil
+	_, err = Hold(context.Background(), in)
+	require.ErrorContains(t, err, "mean_head_mm")
+	in = flask()
+	in.GapMM = ptr(0.3)
+	out, err := Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.False(t, *out.GapHolds)
+	require.Contains(t, out.Cautions[0].Severity, calc.Danger)
+}
