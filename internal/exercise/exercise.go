@@ -9,6 +9,7 @@ import (
 	"hash/fnv"
 	"math"
 	"math/rand/v2"
+	"strings"
 
 	"pourwright/internal/calc"
 )
@@ -26,6 +27,7 @@ type ExerciseIn struct {
 // to a right answer.
 type ExerciseOut struct {
 	Question  string          `json:"question" doc:"The question in words"`
+	Handout   string          `json:"handout" doc:"The question with its figures in one text, for paper or a spreadsheet"`
 	Given     []ExerciseGiven `json:"given" doc:"The figures it gives, invented"`
 	Unit      string          `json:"unit" doc:"Unit of the answer"`
 	Tolerance float64         `json:"tolerance" doc:"How far off an answer may be, in that unit"`
@@ -73,6 +75,7 @@ func Case(ctx context.Context, in ExerciseIn) (ExerciseOut, error) {
 		p.tolerance = *in.TolerancePct / 100 * math.Abs(p.answer)
 	}
 	out := ExerciseOut{Question: p.question, Given: p.given, Unit: p.unit, Tolerance: p.tolerance, Verdict: "not_given", Hint: p.hint, Endpoint: p.endpoint, Notes: calc.Noting(ctx)}
+	out.Handout = handout(p)
 	out.Cite(srcCase)
 	if in.Answer != nil {
 		out.Verdict = "wrong"
@@ -85,6 +88,19 @@ func Case(ctx context.Context, in ExerciseIn) (ExerciseOut, error) {
 		out.Adopt("", p.notes)
 	}
 	return out, nil
+}
+
+// handout is the question with its figures.
+func handout(p posed) string {
+	figures := make([]string, len(p.given))
+	for i, g := range p.given {
+		value := g.Text
+		if value == "" {
+			value = strings.TrimSpace(fmt.Sprintf("%.7g %s", g.Value, g.Unit))
+		}
+		figures[i] = g.Name + ": " + value
+	}
+	return fmt.Sprintf("%s %s. Answer in %s.", p.question, strings.Join(figures, "; "), p.unit)
 }
 
 // dice draws the figures of a case.

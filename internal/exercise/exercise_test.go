@@ -46,6 +46,9 @@ func TestEveryTopicPosesHidesAndMarks(t *testing.T) {
 			for _, g := range hidden.Given {
 				figures = append(figures, g.Name, g.Text, fmt.Sprint(g.Value))
 			}
+			for _, g := range hidden.Given {
+				require.Contains(t, hidden.Handout, g.Name+": "+g.Text)
+			}
 			questions[strings.Join(figures, "|")] = true
 
 			near, far := *shown.Answer+0.9*shown.Tolerance, *shown.Answer-1.1*shown.Tolerance

@@ -42,6 +42,20 @@ const post = async (name, body) => {
   return response.json();
 };
 
+// block is an STL file of a block, its measures in mm.
+function block(x, y, z) {
+  const faces = [];
+  for (const [u, v, w, size] of [[0, 1, 2, z], [1, 2, 0, x], [2, 0, 1, y]]) for (const far of [0, 1]) {
+    const at = (a, b) => { const c = [0, 0, 0], most = [x, y, z]; c[u] = a * most[u]; c[v] = b * most[v]; c[w] = far * size; return c; };
+    const four = far ? [at(0, 0), at(1, 0), at(1, 1), at(0, 1)] : [at(0, 0), at(0, 1), at(1, 1), at(1, 0)];
+    faces.push([four[0], four[1], four[2]], [four[0], four[2], four[3]]);
+  }
+  const b = Buffer.alloc(84 + 50 * faces.length);
+  b.writeUInt32LE(faces.length, 80);
+  faces.forEach((f, i) => f.flat().forEach((c, k) => b.writeFloatLE(c, 84 + 50 * i + 12 + 4 * k)));
+  return b;
+}
+
 // ---- weight and time
 
 const tab = await open("/");
@@ -220,6 +234,17 @@ const plan = await post("commissions", order);
 const told = await tab.innerText("#planned");
 for (const text of [plan.summary, plan.price.total, plan.steps.at(-1).do, plan.pieces[0].name]) assert.ok(told.includes(text), `the plan says ${text}`);
 await accessible(tab, "planned");
+const ways = await post("pour-plans", order);
+await tab.focus("#ways");
+await tab.keyboard.press("Enter");
+await tab.waitForSelector('[data-slip="ways"] table', { timeout: 60000 });
+assert.equal(await tab.locator('[data-slip="ways"] tbody tr').count(), ways.plans.length + 1);
+assert.ok((await tab.innerText('[data-slip="ways"]')).includes(ways.plans[0].says));
+await tab.setInputFiles("#mesh", { name: "block.stl", mimeType: "model/stl", buffer: block(8, 5, 3) });
+await tab.waitForFunction(() => { const i = document.querySelector("[data-picture=freezing] img"); return i.complete && i.naturalWidth && i.alt; }, null, { timeout: 60000 });
+await tab.setInputFiles("#mesh", { name: "no.stl", mimeType: "model/stl", buffer: Buffer.from("not a solid") });
+await tab.waitForFunction(() => document.querySelector("#mesh").closest(".wrong") && !/Following/.test(document.querySelector("#meshbad").textContent), null, { timeout: 30000 });
+await accessible(tab, "with ways and a solid");
 await tab.focus("#bench");
 await tab.keyboard.press("Enter");
 await tab.waitForSelector("#benchlink a", { timeout: 60000 });

@@ -4,7 +4,7 @@
 
 function say(text, bad) { const s = $('#state'); s.className = bad ? 'bad' : ''; if (s.textContent !== text) s.textContent = text; }
 async function post(name, body, options = {}) {
-  const response = await fetch(`/v1/${name}${options.query || ''}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body), signal: options.signal });
+  const response = await fetch(`/v1/${name}${options.query || ''}`, { method: 'POST', headers: { 'Content-Type': options.type || 'application/json' }, body: options.type ? body : JSON.stringify(body), signal: options.signal });
   if (response.ok) return options.blob ? response.blob() : response.json();
   const problem = await response.json().catch(() => ({ detail: 'The server gave no answer that can be read.' }));
   throw Object.assign(new Error(problem.detail), { problem, status: response.status, after: Number(response.headers.get('Retry-After')) || 0 });
@@ -126,23 +126,26 @@ function pictures(all) {
   clearTimeout(settle);
   for (const figure of $$('figure[data-picture]')) {
     const kind = figure.dataset.picture;
-    if (kind === 'front' || !(all || seen.has(figure.closest('section')))) continue;
+    if (kind === 'front' || kind === 'freezing' || !(all || seen.has(figure.closest('section')))) continue;
     picture(figure, 'drafts', { ...asked(false).body, picture: kind, picture_piece: current + 1 }, running);
   }
   if (!all) settle = setTimeout(() => pictures(true), 2500);
 }
+// hang shows an SVG, with its own title and description as its alternative.
+function hang(figure, svg) {
+  const img = $('img', figure), part = tag => new DOMParser().parseFromString(svg, 'image/svg+xml').querySelector(tag)?.textContent || '';
+  URL.revokeObjectURL(img.src);
+  img.src = URL.createObjectURL(new Blob([svg], { type: 'image/svg+xml' }));
+  img.alt = [part('title'), part('desc')].filter(Boolean).join('. ') || $('figcaption', figure).textContent;
+  figure.hidden = false;
+}
 async function picture(figure, name, body, me) {
-  const wanted = JSON.stringify(body), kind = figure.dataset.picture, img = $('img', figure);
+  const wanted = JSON.stringify(body), kind = figure.dataset.picture;
   if (drawn.get(kind) === wanted) return;
   drawn.set(kind, wanted);
   try {
     const blob = await post(name, body, { query: '?format=svg&working=false', blob: true, signal: me?.signal });
-    const text = await blob.text();
-    const part = tag => new DOMParser().parseFromString(text, 'image/svg+xml').querySelector(tag)?.textContent || '';
-    URL.revokeObjectURL(img.src);
-    img.src = URL.createObjectURL(new Blob([text], { type: 'image/svg+xml' }));
-    img.alt = [part('title'), part('desc')].filter(Boolean).join('. ');
-    figure.hidden = false;
+    hang(figure, await blob.text());
   } catch (err) {
     drawn.delete(kind);
     if (err.name !== 'AbortError') { figure.hidden = true; drawn.set(kind, wanted); }

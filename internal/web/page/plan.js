@@ -29,6 +29,26 @@ $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
     h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`),
     h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
 });
+$('#ways').onclick = e => busy(e.target, 'Searching …', async () => {
+  const found = await post('pour-plans', asked(true).body), money = order.prices?.currency || '';
+  put('ways', [p(found.taken ? `Plan ${found.taken} keeps to what was asked and serves it best.` : found.why_none),
+    table('Ways that no other beats in risk, metal, time and cost', ['Way', 'Risk, %', 'Melt, g', 'Minutes', money],
+      [found.as_given, ...found.plans].map(w => [(w.number ? `${w.number}. ` : 'As given: ') + w.pieces.map(x => `${x.name}: ${x.way}`).join('; '), round(w.risk_pct), round(w.melt_g), round(w.bench_min), w.price])),
+    found.plans.map(w => p(`${w.number}. ${w.says}`))]);
+});
+$('#mesh').onchange = async e => {
+  const file = e.target.files[0], bad = $('#meshbad'), row = bad.parentNode;
+  if (!file) return;
+  const tell = text => { row.classList.toggle('wrong', !!text); bad.textContent = text; };
+  tell('Following how it freezes …');
+  try {
+    const m = order.pieces[current].mould || {}, q = new URLSearchParams({ format: 'svg', alloy: order.pieces[current].alloy || order.alloy || 'silver-925' });
+    if (typeof m.sprue_diameter_mm === 'number') q.set('sprue_mm', m.sprue_diameter_mm);
+    const blob = await post('freezes', file, { query: '?' + q, type: 'model/stl', blob: true });
+    hang($('[data-picture=freezing]'), await blob.text());
+    tell('');
+  } catch (err) { tell(err.problem?.errors?.[0]?.message || err.message); }
+};
 $('#bench').onclick = e => busy(e.target, 'Drawing …', async () => {
   const blob = await post('commissions', asked(true).body, { query: '?format=pdf', blob: true });
   const a = el('a', { href: URL.createObjectURL(blob), download: 'bench-sheet.pdf' }, 'Save the bench sheet');
