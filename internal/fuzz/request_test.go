@@ -63,7 +63,7 @@ func operations(contract object) []operation {
 
 // spared is how many requests to a heavy operation are refused for a field
 // that there is not, for each that is not: the answers cost too much.
-const spared = 300
+const spared = 1000
 
 // request makes one request to the operation.
 func (g *generator) request(o operation) request {
