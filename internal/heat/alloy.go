@@ -13,6 +13,7 @@ import (
 type Alloy struct {
 	Rho        float64   // kg/m³, one for solid and liquid: the mould's volume is full at the end
 	From, Step float64   // J/kg, of the table
+	perStep    float64   // its inverse
 	T          []float32 // °C
 	Theta      []float32 // ∫ k dT, W/m, from the end of freezing
 	Solid      []float32
@@ -38,6 +39,7 @@ func NewAlloy(rho, endT, startT, upToT float64, enthalpy func(tC float64) float6
 	const coldest = 20.0
 	a.From = enthalpy(coldest)
 	a.Step = (enthalpy(upToT+5) - a.From) / (entries - 1)
+	a.perStep = 1 / a.Step
 	a.T, a.Theta, a.Solid = make([]float32, entries), make([]float32, entries), make([]float32, entries)
 	theta := make([]float64, entries)
 	before := coldest
@@ -92,7 +94,7 @@ func HotDensity(m metal.Metal) float64 {
 
 // look returns a table's value at enthalpy h; beyond the ends it goes on straight.
 func (a *Alloy) look(table []float32, h float64) float32 {
-	x := (h - a.From) / a.Step
+	x := (h - a.From) * a.perStep
 	i := min(max(int(x), 0), entries-2)
 	return table[i] + float32(x-float64(i))*(table[i+1]-table[i])
 }

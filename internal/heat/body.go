@@ -96,6 +96,7 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	}
 	b.clayCells(ctx, surface)
 	b.touch(surface)
+	b.findRuns()
 	return b, ctx.Err()
 }
 
@@ -114,14 +115,15 @@ func (s *shares) ownerOf(cell int) int {
 	return cell
 }
 
-// divide finds who owns the share of each cut cell. part gives the share,
+// divide finds who owns the share of each cut cell: itself from the least on.
+// part gives the share,
 // face how much of a face it covers, whole tells of the other cells.
-func (b *body) divide(part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
+func (b *body) divide(least, part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
 	s := shares{map[int32]int32{}, map[int32]float64{}}
 	var lesser []*cut
 	for i := range b.cuts {
 		c := &b.cuts[i]
-		if v := part(c); v >= half {
+		if v := part(c); v >= least(c) {
 			s.volume[int32(c.cell)] = v
 		} else if v > 0 {
 			lesser = append(lesser, c)
@@ -216,6 +218,7 @@ func gone(ctx context.Context, cell int) bool { return cell&0x3fff == 0 && ctx.E
 // metalNodes numbers the metal and joins it.
 func (b *body) metalNodes(ctx context.Context) {
 	s := b.divide(
+		func(*cut) float64 { return half },
 		func(c *cut) float64 { return c.metal },
 		func(c *cut, side int) float64 { return c.face[side] },
 		func(cell int) bool { return b.metal[cell] == 1 })

@@ -59,7 +59,7 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 // clayCells sorts the clay into plain runs and odd cells, and joins the odd.
 func (b *body) clayCells(ctx context.Context, surface []patch) {
 	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
-	s := b.divide(
+	s := b.divide(leastClay,
 		func(c *cut) float64 { return 1 - c.metal },
 		face,
 		func(cell int) bool { return b.metal[cell] == 0 })
@@ -105,7 +105,6 @@ func (b *body) clayCells(ctx context.Context, surface []patch) {
 	for from, to := range s.owner {
 		b.oddAt[from] = b.oddAt[to]
 	}
-	b.findRuns()
 }
 
 // sortClay marks as odd what is cut, what took a lesser share, what bears
@@ -146,6 +145,24 @@ func (b *body) sortClay(s shares, surface []patch) {
 			}
 		}
 	}
+}
+
+// leastClay is the least share of clay that a cell keeps. A wall nearer to the
+// middle of its cell than about a third (wallShare) would be met too cold;
+// across a face of the grid the share can go straight on to the next cell.
+// Askew, that would bend the way of the heat, which costs more than it gives.
+func leastClay(c *cut) float64 {
+	const aligned, askew, slope = 0.8, 0.6, 0.02
+	sloping := 0
+	for axis := range 3 {
+		if math.Abs(c.face[2*axis]-c.face[2*axis+1]) > slope {
+			sloping++
+		}
+	}
+	if sloping == 1 {
+		return aligned
+	}
+	return askew
 }
 
 // findRuns gathers the plain cells into rows.
@@ -192,10 +209,39 @@ func (b *body) touch(surface []patch) {
 		}
 	}
 	b.area = all
+	b.release()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
 	b.byClay = groupBy(len(b.contacts), len(b.odd), func(i int) int32 { return b.contacts[i].odd })
 	for k, o := range b.byClay.member {
 		b.odd[o].group = int32(k)
+	}
+}
+
+// release makes plain the odd cells that turned out to be as whole as any.
+func (b *body) release() {
+	touched := make([]bool, len(b.odd))
+	for _, c := range b.contacts {
+		touched[c.odd] = true
+	}
+	place := make([]int32, len(b.odd))
+	kept := b.odd[:0]
+	for i, o := range b.odd {
+		if o.volume == 1 && o.link == [6]float32{1, 1, 1, 1, 1, 1} && !touched[i] {
+			b.kind[o.cell] = plain
+			place[i] = none
+			continue
+		}
+		place[i] = int32(len(kept))
+		kept = append(kept, o)
+	}
+	b.odd = kept
+	for c, at := range b.oddAt {
+		if at != none {
+			b.oddAt[c] = place[at]
+		}
+	}
+	for i := range b.contacts {
+		b.contacts[i].odd = place[b.contacts[i].odd]
 	}
 }
 

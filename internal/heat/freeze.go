@@ -130,15 +130,15 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	}
 	out := o.answer(ctx)
 	if in.EstimateError {
-		const ratio = 1.5
+		const ratio = 2
 		coarse, err := j.run(ctx, d*ratio)
 		if err != nil {
 			return FreezeOut{}, err
 		}
-		// Second order: the error is the difference over ratio² − 1.
-		e := 100 * math.Abs(coarse.lastOf(inPiece)-out.PieceFrozenS) / (ratio*ratio - 1) / out.PieceFrozenS
+		// As if of first order, which curved faces come near: the error is the difference over ratio − 1.
+		e := 100 * math.Abs(coarse.lastOf(inPiece)-out.PieceFrozenS) / (ratio - 1) / out.PieceFrozenS
 		out.Grid.ErrorPct = &e
-		out.Step("error of the grid", e, "%", "|t(%.3g mm) − t(%.3g mm)|/(1.5² − 1)", d*ratio, d)
+		out.Step("error of the grid", e, "%", "|t(%.3g mm) − t(%.3g mm)|, as if it fell with the first power of the cell", d*ratio, d)
 	}
 	return out, nil
 }

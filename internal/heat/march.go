@@ -19,7 +19,8 @@ type plan struct {
 }
 
 const (
-	defaultRel     = 0.02
+	defaultRel     = 0.04
+	quick          = 1.0 // over the fastest rate of clay and contact; shorter steps show nothing that the cells can hold
 	mostStages     = 121 // of the metal
 	mostStagesClay = 201
 )
@@ -52,7 +53,7 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		copy(before, s.h)
 		s.setContact()
 		rate := s.clayRate()
-		tau := min(p.rel*(t+p.first), longest(mostStagesClay, rate), p.limit-t+1e-9)
+		tau := min(max(p.rel*(t+p.first), quick/rate), longest(mostStagesClay, rate), p.limit-t+1e-9)
 		if p.most > 0 {
 			tau = min(tau, p.most)
 		}

@@ -113,7 +113,7 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 // metalStage does one stage for the nodes from … to. It leaves the new change
 // where that of two stages ago was; the last adds it to the enthalpy.
 func (s *solver) metalStage(c stage, first, last bool, from, to int) {
-	a := s.alloy
+	from0, perStep, table := s.alloy.From, s.alloy.perStep, (*[entries]float32)(s.alloy.Theta)
 	theta, phi := s.theta, s.phi[from:to]
 	next, link := s.next[from:to], s.link[from:to]
 	hd, he, hl, h, inverse, drawn := s.hd[from:to], s.he[from:to], s.hl[from:to], s.h[from:to], s.inverse[from:to], s.drawn[from:to]
@@ -133,9 +133,9 @@ func (s *solver) metalStage(c stage, first, last bool, from, to int) {
 			h[i] += float64(change)
 			continue
 		}
-		x := (h[i] + float64(change) - a.From) / a.Step
+		x := (h[i] + float64(change) - from0) * perStep
 		k := min(max(int(x), 0), entries-2)
-		phi[i] = a.Theta[k] + float32(x-float64(k))*(a.Theta[k+1]-a.Theta[k])
+		phi[i] = table[k] + float32(x-float64(k))*(table[k+1]-table[k])
 	}
 }
 

@@ -74,14 +74,14 @@ func slab(a, d, depth, shift float64) (Grid, *mesh.Mesh) {
 }
 
 // A plate of 2 mm in clay, in perfect contact: C. Schwarz's exact solution.
-// At eight cells across, the default, the error is about 1 % at the worst place
-// of the plate in the grid, its faces through the middles of cells.
+// At eight cells across, the default, the error is below 1 % wherever the plate
+// lies in the grid.
 func TestPlateAgainstSchwarz(t *testing.T) {
 	want := exact.Schwarz(solid, mould, latent, t0, tm).Time(1e-3)
-	for _, shift := range []float64{0, 0.15, 0.3, 0.5, 0.65, 0.8} {
+	for _, shift := range []float64{0, 0.15, 0.3, 0.4, 0.5, 0.65, 0.8, 0.9} {
 		g, m := slab(1, 0.25, 6, shift)
 		_, r := freeze(t, g, m, pure(solid, solid, 1000), mould, 1e6, latent, 0.01)
-		require.InEpsilon(t, want, r.last(), 0.0125, "shift %g: %.3f %%", shift, 100*(r.last()/want-1))
+		require.InEpsilon(t, want, r.last(), 0.01, "shift %g: %.3f %%", shift, 100*(r.last()/want-1))
 	}
 }
 

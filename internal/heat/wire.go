@@ -32,7 +32,7 @@ type FreezeIn struct {
 
 	CellMM        *float64 `json:"cell_mm,omitempty" minimum:"0.02" maximum:"10" doc:"Size of the cells; chosen if absent: about eight across the thinnest part, as far as the limits allow"`
 	FeedingStops  float64  `json:"feeding_stops_solid" minimum:"0.05" maximum:"0.99" default:"0.7" doc:"Solid fraction at which metal no longer feeds through a place"`
-	EstimateError bool     `json:"estimate_error" default:"true" doc:"Run once more on coarser cells to tell the error of the grid; a third more work"`
+	EstimateError bool     `json:"estimate_error" default:"true" doc:"Run once more on cells twice as large to tell the error of the grid; a tenth more work"`
 }
 
 // FreezeRing is a closed round band by its measures.
@@ -124,7 +124,7 @@ type FreezeGrid struct {
 	Cells      int      `json:"cells" doc:"Cells of clay and metal computed"`
 	MetalCells int      `json:"metal_cells" doc:"Cells of metal"`
 	Across     float64  `json:"cells_across" doc:"Cells across the thinnest part"`
-	Steps      int      `json:"steps" doc:"Steps of time, each 2 % of the time since the pour"`
+	Steps      int      `json:"steps" doc:"Steps of time, each 4 % of the time since the pour, or what the cells can follow if that is longer"`
 	ErrorPct   *float64 `json:"error_pct,omitempty" doc:"Estimated error of the grid in piece_frozen_s, from coarser cells; the doubt in the interface coefficient and the clay is far larger"`
 	EnergyPct  float64  `json:"energy_error_pct" doc:"Heat lost or made by rounding, of the heat that the metal gave off"`
 	ClayEdgeC  float64  `json:"clay_edge_c" doc:"Highest temperature at the outer bound of the clay that was computed"`
