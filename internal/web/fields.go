@@ -134,7 +134,7 @@ func alloys() (list []option) {
 
 var frame = template.Must(template.New("field").Parse(`<div class="f" data-f="{{.Name}}"><label>{{.Label}}{{with .Unit}} <span class="u">{{.}}</span>{{end}}</label>` +
 	`{{if .Options}}<select data-default="{{.Default}}">{{if .Optional}}<option value="">–</option>{{end}}{{$d := .Default}}{{range .Options}}<option value="{{.Value}}"{{if eq .Value $d}} selected{{end}}>{{.Text}}</option>{{end}}</select>` +
-	`{{else}}<input type="text" autocomplete="off"{{if .Number}} inputmode="decimal" data-number{{end}}{{with .Default}} placeholder="{{.}}"{{end}}>{{end}}` +
+	`{{else}}<input type="text" autocomplete="off"{{if .Number}} inputmode="decimal" data-number{{end}} placeholder="{{or .Default " "}}">{{end}}` +
 	`<p class="hint">{{.Hint}}</p><p class="bad"></p></div>`))
 
 // field is a labelled entry of the order.
