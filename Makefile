@@ -1,7 +1,8 @@
 # make run      serve the API, its documentation and the class page on one port
 # make demo     print the plan of the demo commission
+# make demo-order  the same for an order of several pieces
 # make test     all Go tests; needs nothing but Go
-.PHONY: run demo test bench fuzz openapi workbook lint
+.PHONY: run demo demo-order test bench fuzz openapi workbook lint
 
 GO ?= go
 
@@ -10,6 +11,9 @@ run:
 
 demo:
 	$(GO) run ./cmd/pourwright demo
+
+demo-order:
+	$(GO) run ./cmd/pourwright demo-order
 
 test:
 	$(GO) test ./...

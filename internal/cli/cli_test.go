@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"pourwright/testdata"
 )
 
 func noEnv(string) string { return "" }
@@ -28,7 +30,7 @@ func TestDemoPrintsThePlan(t *testing.T) {
 // TestReadmeShowsTheRealAnswer holds the README's shortened answer to the
 // demo's own. When the model moves, the README moves with it, on purpose.
 func TestReadmeShowsTheRealAnswer(t *testing.T) {
-	plan, err := askDemo(context.Background())
+	plan, err := askDemo(context.Background(), testdata.Commission)
 	require.NoError(t, err)
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)

@@ -23,7 +23,21 @@ func demoCommand(ctx context.Context, args []string, _ func(string) string, stdo
 	if err := parse(flags, args, stderr); err != nil {
 		return err
 	}
-	plan, err := askDemo(ctx)
+	plan, err := askDemo(ctx, testdata.Commission)
+	if err != nil {
+		return err
+	}
+	_, err = io.WriteString(stdout, readable(plan))
+	return err
+}
+
+// demoOrderCommand does the same with the order of several pieces.
+func demoOrderCommand(ctx context.Context, args []string, _ func(string) string, stdout, stderr io.Writer) error {
+	flags := flag.NewFlagSet("demo-order", flag.ContinueOnError)
+	if err := parse(flags, args, stderr); err != nil {
+		return err
+	}
+	plan, err := askDemo(ctx, testdata.Order)
 	if err != nil {
 		return err
 	}
@@ -32,7 +46,7 @@ func demoCommand(ctx context.Context, args []string, _ func(string) string, stdo
 }
 
 // askDemo starts a server on a free port, asks it over HTTP and stops it.
-func askDemo(ctx context.Context) (commission.CommissionOut, error) {
+func askDemo(ctx context.Context, order string) (commission.CommissionOut, error) {
 	var plan commission.CommissionOut
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
@@ -47,7 +61,7 @@ func askDemo(ctx context.Context) (commission.CommissionOut, error) {
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(ctx, listener) }()
 	url := "http://" + listener.Addr().String() + "/v1/commissions?working=false"
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, url, strings.NewReader(testdata.Commission))
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, url, strings.NewReader(order))
 	if err != nil {
 		return plan, err
 	}
@@ -77,12 +91,30 @@ func readable(plan commission.CommissionOut) string {
 	say := func(format string, args ...any) { _, _ = fmt.Fprintf(&b, format+"\n", args...) }
 	say("The demo commission is an invented scenario.\n")
 	say("%s\n", plan.Summary)
+	if w := plan.PourPlan; w != nil {
+		say("WAY TO POUR: plan %d, risk of any pour %.1f %%, %.0f min", w.Number, w.RiskPct, w.BenchMin)
+		say("  %s\n", w.Says)
+	}
+	if s := plan.Placing; s != nil {
+		say("STONES: %s", s.Says)
+		for _, st := range s.Stones {
+			say("  %s at %.1f %% of %s (%s)", st.ID, st.AtPct, st.Piece, st.Role)
+		}
+		for _, b := range plan.StonesBack {
+			say("  %s: %s. %s", b.ID, strings.ReplaceAll(b.What, "_", " "), b.Why)
+		}
+		say("")
+	}
 	for _, p := range plan.Pieces {
 		say("%s: %s", strings.ToUpper(p.Name), strings.ReplaceAll(string(p.Verdict), "_", " "))
 		for _, r := range p.Reasons {
 			say("  - %s", r.Text)
 		}
-		say("  mould inside %.2f mm; melt %.2f g for a casting of %.1f g; pour at %.0f °C", p.Mould.Mould.InsideDiameterMM, p.Melt.MeltMassG, p.Melt.CastingMassG, p.PourC)
+		measure := fmt.Sprintf("inside %.2f mm", p.Mould.Mould.InsideDiameterMM)
+		if p.LengthMM > 0 {
+			measure = fmt.Sprintf("%.2f mm long", p.Mould.ArcLengthMM)
+		}
+		say("  mould %s; melt %.2f g for a casting of %.1f g; pour at %.0f °C", measure, p.Melt.MeltMassG, p.Melt.CastingMassG, p.PourC)
 		for _, l := range p.Fill.Levers[:min(3, len(p.Fill.Levers))] {
 			say("  lever: %s: risk %.0f %%", l.Change, l.FailurePct)
 		}
