@@ -112,9 +112,22 @@ func report(b *testing.B, cells int, bytes float64) {
 	b.ReportMetric(float64(runtime.GOMAXPROCS(0)), "cores")
 }
 
+func bangle() FreezeIn {
+	return band(60, 0.33, section.Station{Section: section.Section{Shape: section.HalfRound, ThicknessMM: 2.2, WidthMM: 6}})
+}
+
 // BenchmarkBangle freezes a bangle of about a million cells, with sprue and button.
-func BenchmarkBangle(b *testing.B) {
-	in := band(60, 0.33, section.Station{Section: section.Section{Shape: section.HalfRound, ThicknessMM: 2.2, WidthMM: 6}})
+func BenchmarkBangle(b *testing.B) { benchmarkFreeze(b, bangle()) }
+
+// BenchmarkRing freezes a ring as it is asked for without a word on cells: the
+// sprue proposed, the error estimated.
+func BenchmarkRing(b *testing.B) {
+	in := band(17.5, 0, at(0, 1.8, 4))
+	in.CellMM, in.SprueMM, in.ButtonMM, in.SprueLongMM, in.EstimateError = nil, nil, nil, 8, true
+	benchmarkFreeze(b, in)
+}
+
+func benchmarkFreeze(b *testing.B, in FreezeIn) {
 	for b.Loop() {
 		out, err := Freeze(context.Background(), in)
 		require.NoError(b, err)

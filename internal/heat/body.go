@@ -87,6 +87,9 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	}
 	b.sharpen(surface)
 	b.metalNodes(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	if len(b.cell) == 0 {
 		return nil, fmt.Errorf("no metal in a grid of %g mm", g.D)
 	}
@@ -95,6 +98,9 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 		return nil, err
 	}
 	b.clayCells(ctx, surface)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	b.touch(surface)
 	b.findRuns()
 	return b, ctx.Err()
@@ -118,10 +124,13 @@ func (s *shares) ownerOf(cell int) int {
 // divide finds who owns the share of each cut cell: itself from the least on.
 // part gives the share,
 // face how much of a face it covers, whole tells of the other cells.
-func (b *body) divide(least, part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
+func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
 	s := shares{map[int32]int32{}, map[int32]float64{}}
 	var lesser []*cut
 	for i := range b.cuts {
+		if gone(ctx, i) {
+			return s
+		}
 		c := &b.cuts[i]
 		if v := part(c); v >= least(c) {
 			s.volume[int32(c.cell)] = v
@@ -150,7 +159,10 @@ func (b *body) divide(least, part func(c *cut) float64, face func(c *cut, side i
 		return best
 	}
 	var left []*cut
-	for _, c := range lesser {
+	for i, c := range lesser {
+		if gone(ctx, i) {
+			return s
+		}
 		n := taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || whole(n) })
 		if n == none {
 			left = append(left, c)
@@ -217,13 +229,16 @@ func gone(ctx context.Context, cell int) bool { return cell&0x3fff == 0 && ctx.E
 
 // metalNodes numbers the metal and joins it.
 func (b *body) metalNodes(ctx context.Context) {
-	s := b.divide(
+	s := b.divide(ctx,
 		func(*cut) float64 { return half },
 		func(c *cut) float64 { return c.metal },
 		func(c *cut, side int) float64 { return c.face[side] },
 		func(cell int) bool { return b.metal[cell] == 1 })
 	b.node = make([]int32, b.Cells())
 	for c := range b.node {
+		if gone(ctx, c) {
+			return
+		}
 		b.node[c] = none
 		v, cutHere := s.volume[int32(c)]
 		if b.metal[c] != 1 && !cutHere {
@@ -238,6 +253,9 @@ func (b *body) metalNodes(ctx context.Context) {
 	}
 	for from, to := range s.owner {
 		b.node[from] = b.node[to]
+	}
+	if ctx.Err() != nil {
+		return
 	}
 	b.next, b.link = make([][6]int32, len(b.cell)), make([][6]float32, len(b.cell))
 	for n := range b.next {

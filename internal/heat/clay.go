@@ -59,16 +59,22 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 // clayCells sorts the clay into plain runs and odd cells, and joins the odd.
 func (b *body) clayCells(ctx context.Context, surface []patch) {
 	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
-	s := b.divide(leastClay,
+	s := b.divide(ctx, leastClay,
 		func(c *cut) float64 { return 1 - c.metal },
 		face,
 		func(cell int) bool { return b.metal[cell] == 0 })
-	b.sortClay(s, surface)
+	b.sortClay(ctx, s, surface)
+	if ctx.Err() != nil {
+		return
+	}
 	for from := range s.owner {
 		b.kind[from] = outside // its clay is counted with the owner
 	}
 	b.oddAt = make([]int32, b.Cells())
 	for c, k := range b.kind {
+		if gone(ctx, c) {
+			return
+		}
 		b.oddAt[c] = none
 		if k != odd {
 			continue
@@ -109,7 +115,7 @@ func (b *body) clayCells(ctx context.Context, surface []patch) {
 
 // sortClay marks as odd what is cut, what took a lesser share, what bears
 // surface, and any whose neighbours are not all whole clay.
-func (b *body) sortClay(s shares, surface []patch) {
+func (b *body) sortClay(ctx context.Context, s shares, surface []patch) {
 	mark := func(cell int) {
 		if b.kind[cell] != outside {
 			b.kind[cell] = odd
@@ -124,6 +130,9 @@ func (b *body) sortClay(s shares, surface []patch) {
 		}
 	}
 	for c, m := range b.metal {
+		if gone(ctx, c) {
+			return
+		}
 		if m > 0 {
 			around(c)
 		}
@@ -135,6 +144,9 @@ func (b *body) sortClay(s shares, surface []patch) {
 		around(p.cell)
 	}
 	for c, k := range b.kind {
+		if gone(ctx, c) {
+			return
+		}
 		if k != plain {
 			continue
 		}

@@ -3,6 +3,7 @@ package heat
 import (
 	"cmp"
 	"container/heap"
+	"context"
 	"math"
 	"slices"
 )
@@ -16,7 +17,7 @@ type feeding struct {
 
 // feed finds the ways that stay open longest: Dijkstra's search for the
 // widest path, with the time at which a node stops feeding for its width.
-func (b *body) feed(closed []float32, isSource func(node int32) bool) feeding {
+func (b *body) feed(ctx context.Context, closed []float32, isSource func(node int32) bool) feeding {
 	f := feeding{make([]float64, len(b.cell)), make([]int32, len(b.cell))}
 	q := &queue{}
 	for n := range f.open {
@@ -27,7 +28,7 @@ func (b *body) feed(closed []float32, isSource func(node int32) bool) feeding {
 		}
 	}
 	heap.Init(q)
-	for q.Len() > 0 {
+	for looks := 0; q.Len() > 0 && !gone(ctx, looks); looks++ {
 		w := heap.Pop(q).(waiting)
 		if w.open < f.open[w.node] {
 			continue
@@ -76,10 +77,13 @@ type pool struct {
 }
 
 // pools gathers the nodes that are in, the largest first.
-func (b *body) pools(frozen []float32, in func(node int32) bool) []pool {
+func (b *body) pools(ctx context.Context, frozen []float32, in func(node int32) bool) []pool {
 	seen := make([]bool, len(b.cell))
 	var all []pool
 	for n := range b.cell {
+		if gone(ctx, n) {
+			return nil
+		}
 		if seen[n] || !in(int32(n)) {
 			continue
 		}
@@ -107,12 +111,15 @@ func (b *body) pools(frozen []float32, in func(node int32) bool) []pool {
 // peaks finds places that freeze later than all round them by more than the
 // given share: nodes are taken from the last to the first and joined to what
 // was taken before; a pool that meets a later one is a peak if it stands out.
-func (b *body) peaks(frozen []float32, in func(node int32) bool, share float64) []pool {
+func (b *body) peaks(ctx context.Context, frozen []float32, in func(node int32) bool, share float64) []pool {
 	order := make([]int32, 0, len(b.cell))
 	for n := range b.cell {
 		if in(int32(n)) {
 			order = append(order, int32(n))
 		}
+	}
+	if ctx.Err() != nil {
+		return nil
 	}
 	slices.SortFunc(order, func(a, c int32) int { return cmp.Or(cmp.Compare(frozen[c], frozen[a]), cmp.Compare(a, c)) })
 	root := make([]int32, len(b.cell)) // of the pool; its summit
@@ -127,7 +134,10 @@ func (b *body) peaks(frozen []float32, in func(node int32) bool, share float64) 
 		return n
 	}
 	summits := map[int32]bool{}
-	for _, n := range order {
+	for i, n := range order {
+		if gone(ctx, i) {
+			return nil
+		}
 		root[n] = n
 		alone := true
 		for side, o := range b.next[n] {
@@ -154,6 +164,9 @@ func (b *body) peaks(frozen []float32, in func(node int32) bool, share float64) 
 	}
 	var list []pool
 	for n := range summits {
+		if ctx.Err() != nil {
+			return nil
+		}
 		near := func(o int32) bool {
 			return in(o) && float64(frozen[n]-frozen[o]) <= share*float64(frozen[n]) && frozen[o] <= frozen[n]
 		}

@@ -2,6 +2,7 @@ package heat
 
 import (
 	"container/heap"
+	"context"
 	"math"
 
 	"pourwright/internal/heat/exact"
@@ -16,12 +17,15 @@ import (
 // that heat, shared out by area and time of touch.
 //
 // J. A. Sethian, Proc. Natl. Acad. Sci. USA 93 (1996) 1591 (fast marching).
-func (j *job) fillUp(s *solver) {
+func (j *job) fillUp(ctx context.Context, s *solver) {
 	b := s.body
-	arrival := b.arrivals(func(n int32) bool {
+	arrival := b.arrivals(ctx, func(n int32) bool {
 		p := j.partOf(b.Centre(int(b.cell[n])))
 		return p == inButton || j.gate == nil && n == 0
 	}, j.in.FillS)
+	if ctx.Err() != nil {
+		return
+	}
 	area, volume := 0.0, 0.0
 	for _, c := range b.contacts {
 		area += float64(c.area)
@@ -65,7 +69,7 @@ func heatThrough(clay Clay, h, dt, t float64) float64 {
 }
 
 // arrivals returns when each node fills, 0 to total.
-func (b *body) arrivals(source func(int32) bool, total float64) []float64 {
+func (b *body) arrivals(ctx context.Context, source func(int32) bool, total float64) []float64 {
 	way := make([]float64, len(b.cell))
 	done := make([]bool, len(b.cell))
 	q := &queue{}
@@ -78,7 +82,7 @@ func (b *body) arrivals(source func(int32) bool, total float64) []float64 {
 	}
 	heap.Init(q)
 	order := make([]int32, 0, len(b.cell))
-	for q.Len() > 0 {
+	for looks := 0; q.Len() > 0 && !gone(ctx, looks); looks++ {
 		n := heap.Pop(q).(waiting).node
 		if done[n] {
 			continue

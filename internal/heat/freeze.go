@@ -46,6 +46,9 @@ func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
 	g := around(low, high, d, 1)
 	buried := func(p, n r3.Vec) bool { return false }
 	if j.gate != nil || j.overlap {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		l := j.whole.Lines(g.Low.Y+d/8, g.Low.Z+d/8, d/4, 4*g.N[1], 4*g.N[2])
 		buried = func(p, n r3.Vec) bool {
 			return (j.overlap || j.nearGate(p)) && l.Inside(r3.Add(p, r3.Scale(0.25*d, n)))
@@ -59,7 +62,7 @@ func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
 	s := newSolver(b, &j.alloy, j.clay, j.contact(), j.startH)
 	defer s.crew.dismiss()
 	if j.in.FillS > 0 {
-		j.fillUp(s)
+		j.fillUp(ctx, s)
 	}
 	piece := j.frozenBy(j.thin / 4)
 	// A step may not be longer than the thinnest part takes to follow the clay.
@@ -128,7 +131,10 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	if !o.done {
 		return FreezeOut{}, calc.Refuse("mould_c", in.MouldC, "give a colder or better conducting mould: the metal is not all solid after %.3g s", o.time[len(o.time)-1])
 	}
-	out := o.answer(ctx)
+	out, err := o.answer(ctx)
+	if err != nil {
+		return FreezeOut{}, err
+	}
 	if in.EstimateError {
 		const ratio = 2
 		coarse, err := j.run(ctx, d*ratio)
@@ -155,7 +161,7 @@ func (o *outcome) lastOf(p part) float64 {
 }
 
 // answer reads a run.
-func (o *outcome) answer(ctx context.Context) FreezeOut {
+func (o *outcome) answer(ctx context.Context) (FreezeOut, error) {
 	out := FreezeOut{Notes: calc.Noting(ctx), run: o, Gate: o.gate,
 		HotSpots: []FreezeSpot{}, Last: []FreezeSpot{}, Regions: []FreezeRegion{}, Path: []mesh.Place{}, Curve: []FreezeMoment{}}
 	parts := make([]part, len(o.cell))
@@ -173,18 +179,21 @@ func (o *outcome) answer(ctx context.Context) FreezeOut {
 		sprue, button := o.lastOf(inSprue), o.lastOf(inButton)
 		out.SprueFrozenS, out.ButtonFrozenS = &sprue, &button
 	}
-	o.readFeeding(&out, parts, piece)
-	for _, p := range o.peaks(o.frozen, piece, standsOut) {
+	o.readFeeding(ctx, &out, parts, piece)
+	for _, p := range o.peaks(ctx, o.frozen, piece, standsOut) {
 		if len(out.Last) < listed && p.volume >= leastPlace {
 			out.Last = append(out.Last, o.spot(p))
 		}
+	}
+	if err := ctx.Err(); err != nil {
+		return out, err
 	}
 	out.Regions = o.regions(piece)
 	out.Curve = o.curve()
 	out.Niyama = o.readNiyama(piece)
 	out.Grid = o.gridOut()
 	o.explain(&out)
-	return out
+	return out, ctx.Err()
 }
 
 const (
@@ -197,7 +206,7 @@ const (
 
 // readFeeding finds what is cut off from the button, or without one from the
 // place that freezes last.
-func (o *outcome) readFeeding(out *FreezeOut, parts []part, piece func(int32) bool) {
+func (o *outcome) readFeeding(ctx context.Context, out *FreezeOut, parts []part, piece func(int32) bool) {
 	last := int32(0)
 	for n, t := range o.frozen {
 		if t > o.frozen[last] {
@@ -208,12 +217,15 @@ func (o *outcome) readFeeding(out *FreezeOut, parts []part, piece func(int32) bo
 	if o.gate == nil {
 		source = func(n int32) bool { return n == last }
 	}
-	f := o.feed(o.closed, source)
+	f := o.feed(ctx, o.closed, source)
+	if ctx.Err() != nil {
+		return
+	}
 	cutOff := func(n int32) bool {
 		return piece(n) && float64(o.closed[n])-f.open[n] > tolerance*float64(o.closed[n])
 	}
 	cell := o.D * o.D * o.D
-	for _, p := range o.pools(o.frozen, cutOff) {
+	for _, p := range o.pools(ctx, o.frozen, cutOff) {
 		if p.volume < leastPlace {
 			continue
 		}

@@ -94,7 +94,10 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	return j, j.addSprue()
+	if err := j.addSprue(); err != nil {
+		return nil, err
+	}
+	return j, ctx.Err()
 }
 
 // ring makes the piece of its measures.
