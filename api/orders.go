@@ -16,7 +16,6 @@ var PourPlans = calc.Define(calc.Info{
 		"each plan says what it gains and what it pays against the order as given. commissions takes the best of them with ways, under limits such as most_risk_pct, no_bought_metal and most_bench_min, or the one whose number is given as ways.plan.",
 }, []calc.Example{
 	calc.Sample("order", "A bangle, a pendant and a pair of rings from odd spoons: the second demo, an invented scenario", testdata.Order),
-	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
 }, commission.PourPlans)
 
 // FlaskHolds works out what keeps a flask shut.

@@ -123,6 +123,8 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 // commissions pours it so.
 func TestTakenPlanKeepsToTheLimits(t *testing.T) {
 	in := small(t)
+	in.Pieces = in.Pieces[:1]
+	in.Ways.TurnsPct = []float64{0}
 	limit := 20.0
 	in.Ways.MostRiskPct = &limit
 	out, err := PourPlans(ctx, in)
