@@ -102,7 +102,7 @@ func Plan(ctx context.Context, in FormerIn) (FormerOut, error) {
 		return FormerOut{}, err
 	}
 	if err := s.closed(); err != nil {
-		return FormerOut{}, calc.Refuse("kind", in.Kind, "the sizes make no closed solid (%v); give larger ones where they are next to nothing, or exactly 0", err)
+		return FormerOut{}, noSolid(in.Kind, err)
 	}
 	p.VolumeMM3, p.FacetCount, p.Watertight = s.volume(), len(s.t), true
 	p.LabelHeightMM = p.labelMM
@@ -166,7 +166,15 @@ func build(ctx context.Context, in *FormerIn) (*plan, *solid, error) {
 	default:
 		s = p.disc()
 	}
-	return p, s, s.err
+	if s.err != nil {
+		return nil, nil, noSolid(in.Kind, s.err)
+	}
+	return p, s, nil
+}
+
+// noSolid refuses sizes that cannot be made into a closed solid.
+func noSolid(kind string, because error) error {
+	return calc.Refuse("kind", kind, "the sizes make no closed solid (%v); give larger ones where they are next to nothing, or exactly 0, and a label that has room", because)
 }
 
 // read checks the input and settles the size.
