@@ -225,9 +225,7 @@ func Plan(ctx context.Context, in CommissionIn) (CommissionOut, error) {
 	if err := checks.Err(); err != nil {
 		return CommissionOut{}, err
 	}
-	for _, b := range bag.unused() {
-		out.StonesBack = append(out.StonesBack, out.Placing.backFor(b))
-	}
+	out.StonesBack = append(out.StonesBack, out.Placing.settle(bag)...)
 	if err := out.charge(ctx, in, alloys); err != nil {
 		return CommissionOut{}, err
 	}

@@ -218,7 +218,14 @@ func TestPlacedStonesAreClearOfWhatTheyMake(t *testing.T) {
 	}
 	brought := 0
 	for _, st := range in.Stones {
-		brought += st.Quantity
+		if st.ClientOwned {
+			brought += st.Quantity
+		}
+	}
+	for _, st := range whole.Placing.Stones {
+		if st.Balance {
+			brought++
+		}
 	}
 	require.Equal(t, brought, count, "each stone is cast in place or accounted for")
 }

@@ -369,15 +369,19 @@ func (d *dealer) report(plan *StonePlan) {
 	}
 }
 
-// backFor is what becomes of stones that no piece took, by the rule.
-func (plan *StonePlan) backFor(b StoneBack) StoneBack {
+// settle lists the stones that no piece took; where they were placed by rule,
+// with its reasons, and without the studio's that nothing needed for balance.
+func (plan *StonePlan) settle(b *bag) []StoneBack {
+	back := b.unused()
 	if plan == nil {
-		return b
+		return back
 	}
-	if r, ok := plan.refused[b.ID]; ok {
-		r.Quantity = b.Quantity
-		return r
+	back = slices.DeleteFunc(back, func(s StoneBack) bool { return !b.stones[b.find(s.ID)].ClientOwned })
+	for i, s := range back {
+		if r, ok := plan.refused[s.ID]; ok {
+			r.Quantity = s.Quantity
+			back[i] = r
+		}
 	}
-	b.Why = "It is the studio's, and nothing asks for it to balance a stone."
-	return b
+	return back
 }

@@ -87,7 +87,16 @@ func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
 	mould := given.Mould
 	s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel for %.3g mm of metal and %d %s of %.2g mm; blow the loose clay away.",
 		mould.SprueCount, plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
-	s.add(p.Name, "The metal drives the halves apart and spills through any gap.", "Close the flask, %s, and hold it with %.1f kg or clamps; no gap over %.2g mm at the parting.", mould.Posture, p.Fill.Flask.HoldKg, p.Fill.Flask.SpillGapMM)
+	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", p.Fill.Flask.HoldKg)
+	if mould.Posture == "standing" {
+		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(p.Fill.Flask.HoldKg*9.81))
+	}
+	s.add(p.Name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, p.Fill.Flask.SpillGapMM)
+	p.pourSteps(s, given)
+}
+
+// pourSteps goes from the scale to the finished piece.
+func (p PiecePlan) pourSteps(s *steps, given CommissionPiece) {
 	if p.Verdict == DoNot {
 		s.add(p.Name, "Do not pour it as planned.", "Stop here: %s", p.Reasons[0].Text)
 		return
@@ -104,7 +113,7 @@ func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
 		time = fmt.Sprintf(", about %.0f min at the torch", p.Melt.TimeS/60)
 	}
 	s.add(p.Name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
-	s.add(p.Name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", mould.PourTimeS)
+	s.add(p.Name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", given.Mould.PourTimeS)
 	cool := "Let it cool, open the flask, keep the clay that is not burnt."
 	if p.Stones != nil {
 		cool = "Let it cool to hand warmth before opening; never quench stones."

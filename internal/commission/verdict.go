@@ -53,7 +53,9 @@ func (out *CommissionOut) judge(in CommissionIn) {
 }
 
 func (p *PiecePlan) because(room string, v Verdict, format string, args ...any) {
-	p.Reasons = append(p.Reasons, VerdictReason{room, v, fmt.Sprintf(format, args...)})
+	if r := (VerdictReason{room, v, fmt.Sprintf(format, args...)}); !slices.Contains(p.Reasons, r) {
+		p.Reasons = append(p.Reasons, r)
+	}
 	p.Verdict = worse(p.Verdict, v)
 }
 
