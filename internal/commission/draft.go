@@ -87,6 +87,9 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 		if bag == nil {
 			piece.Stones = nil
 		}
+		if piece.Placing != nil {
+			out.Open = append(out.Open, DraftOpen{fmt.Sprintf("pieces[%d].placing", i), "stones are placed by rule in commissions, which follows the fill; the draft leaves them out"})
+		}
 		room := pieceRoom{in: &order, piece: piece, alloy: alloys[i], bag: bag}
 		planned, draft, err := room.draft(ctx)
 		out.Pieces = append(out.Pieces, draft)
