@@ -113,7 +113,7 @@ func report(b *testing.B, cells int, bytes float64) {
 }
 
 func bangle() FreezeIn {
-	return band(60, 0.33, section.Station{Section: section.Section{Shape: section.HalfRound, ThicknessMM: 2.2, WidthMM: 6}})
+	return band(60, 0.26, section.Station{Section: section.Section{Shape: section.HalfRound, ThicknessMM: 2.2, WidthMM: 6}})
 }
 
 // BenchmarkBangle freezes a bangle of about a million cells, with sprue and button.

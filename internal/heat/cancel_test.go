@@ -61,7 +61,7 @@ func (w *watch) Err() error {
 }
 
 // BenchmarkLooks tells how long a caller that is gone may go unnoticed while a
-// bangle of 800,000 cells freezes.
+// bangle of a million cells freezes.
 func BenchmarkLooks(b *testing.B) {
 	in := bangle()
 	in.FillS = 0.5
