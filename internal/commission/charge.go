@@ -45,14 +45,6 @@ func (in *CommissionIn) alloys() ([]metal.Metal, error) {
 	return alloys, c.Err()
 }
 
-// alloyOf names what piece i is cast of.
-func (in *CommissionIn) alloyOf(i int) string {
-	if own := in.Pieces[i].Alloy; own != "" {
-		return own
-	}
-	return in.Alloy
-}
-
 // joint states the order's melts as one programme: of each pour the button and
 // the sprue come back, and may go into the next.
 func (out *CommissionOut) joint(in CommissionIn, alloys []metal.Metal) blend.JointBlendIn {
