@@ -3,8 +3,6 @@ package heat
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -75,7 +73,7 @@ func fill(ctx context.Context, g Grid, m *mesh.Mesh) filled {
 	lines := m.Lines(g.Low.Y+step/2, g.Low.Z+step/2, step, g.N[1]*s, g.N[2]*s)
 	f := filled{Grid: g, metal: make([]float32, g.Cells())}
 	layers := make([][]cut, g.N[2])
-	parallel(g.N[2], func(k int) {
+	mesh.Parallel(g.N[2], func(k int) {
 		if ctx.Err() != nil {
 			return
 		}
@@ -270,24 +268,4 @@ func component(v r3.Vec, axis int) float64 {
 		return v.Y
 	}
 	return v.Z
-}
-
-// parallel runs f(0) … f(n-1) on all cores.
-func parallel(n int, f func(i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers <= 1 {
-		for i := range n {
-			f(i)
-		}
-		return
-	}
-	var group sync.WaitGroup
-	for w := range workers {
-		group.Go(func() {
-			for i := w; i < n; i += workers {
-				f(i)
-			}
-		})
-	}
-	group.Wait()
 }

@@ -73,7 +73,7 @@ func (m *Mesh) Lines(y0, z0, step float64, ny, nz int) *Lines {
 	l := &Lines{Y0: y0, Z0: z0, Step: step, NY: ny, NZ: nz, start: make([]int32, ny*nz+1)}
 	bands := min(runtime.GOMAXPROCS(0), nz)
 	found := make([][]lineHit, bands)
-	parallel(bands, func(b int) { found[b] = m.pierce(l, b*nz/bands, (b+1)*nz/bands) })
+	Parallel(bands, func(b int) { found[b] = m.pierce(l, b*nz/bands, (b+1)*nz/bands) })
 	total := 0
 	for _, hits := range found {
 		for _, h := range hits {
@@ -92,7 +92,7 @@ func (m *Mesh) Lines(y0, z0, step float64, ny, nz int) *Lines {
 			at[h.line]++
 		}
 	}
-	parallel(nz, func(iz int) {
+	Parallel(nz, func(iz int) {
 		for iy := range ny {
 			row := l.Line(iy, iz)
 			for i := 1; i < len(row); i++ {

@@ -81,7 +81,7 @@ func (m *Mesh) solid(list []int32) Solid {
 	}
 	const part = 1 << 14
 	parts := make([]Solid, (count+part-1)/part)
-	parallel(len(parts), func(i int) {
+	Parallel(len(parts), func(i int) {
 		var s Solid
 		for j := i * part; j < min((i+1)*part, count); j++ {
 			t := j
@@ -120,8 +120,8 @@ func (m *Mesh) Append(other *Mesh) {
 	}
 }
 
-// parallel runs f(0) … f(n-1) on all cores.
-func parallel(n int, f func(i int)) {
+// Parallel runs f(0) … f(n-1) on all cores and returns when all are done.
+func Parallel(n int, f func(i int)) {
 	workers := min(runtime.GOMAXPROCS(0), n)
 	if workers <= 1 {
 		for i := range n {

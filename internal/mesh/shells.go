@@ -24,7 +24,7 @@ const windingBudget = 20_000_000
 func (m *Mesh) Nest(lists [][]int32) (shells []Shell, repairs []string, flaws []Flaw) {
 	shells = make([]Shell, len(lists))
 	low, high := make([]r3.Vec, len(lists)), make([]r3.Vec, len(lists))
-	parallel(len(lists), func(i int) {
+	Parallel(len(lists), func(i int) {
 		shells[i] = Shell{Solid: m.solid(listOrAll(lists, i)), Facets: len(lists[i]), At: m.V[m.T[lists[i][0]][0]].Vec()}
 		low[i], high[i] = m.boundsOf(lists[i])
 	})

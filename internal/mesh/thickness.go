@@ -42,7 +42,7 @@ func (m *Mesh) Walls(n int) []Wall {
 	}
 	measure := func(count int, place func(i int) (t int, p r3.Vec)) []sample {
 		found := make([]sample, count)
-		parallel((count+255)/256, func(part int) {
+		Parallel((count+255)/256, func(part int) {
 			for i := part * 256; i < min(count, (part+1)*256); i++ {
 				t, p := place(i)
 				if d, ok := g.across(t, p); ok {
