@@ -33,12 +33,9 @@ func BenchmarkClay(b *testing.B) {
 	for i := range s.td { // touch the memory first
 		s.td[i], s.te[i], s.tl[i] = 1, 1, 1
 	}
-	cells := 0
-	for _, r := range s.runs {
-		cells += int(r.count)
-	}
+	cells := s.clayCount() - len(s.odd)
 	for b.Loop() {
-		s.crew.each(func(w int) { s.plainStage(c, false, s.runs[s.parts[w]:s.parts[w+1]]) })
+		s.crew.each(func(w int) { s.rowStage(&c, false, s.rows[s.parts[w]:s.parts[w+1]]) })
 		s.td, s.te = s.te, s.td
 	}
 	report(b, cells, 16)

@@ -29,15 +29,17 @@ type body struct {
 	volume []float32    // in cells
 	next   [][6]int32   // neighbours −x +x −y +y −z +z; the node itself where there is none
 	link   [][6]float32 // conductance to them over k·D
-	// Clay.
-	kind  []byte // per cell: outside, plain (whole, all neighbours whole) or odd
-	runs  []run  // of plain cells along x
-	odd   []oddCell
-	oddAt []int32 // per cell, its place in odd, or none; only where kind is odd
-	// Contact between them.
+	// Clay, numbered row by row.
+	kind   []byte  // per cell: outside, plain or odd
+	clayAt []int32 // per cell: its number, or that of the clay which took its sliver, or none
+	place  []int32 // its cell, or none for the mirrors at the ends of rows
+	rows   []row   // of regular cells
+	odd    []oddCell
+	oddAt  []int32 // per number, its place in odd, or none
+	// Contact between them, in the order of the odd cells that touch metal, which come first.
 	contacts []contact
-	byMetal  group // contacts of each metal node that has any
-	byClay   group // contacts of each odd cell that has any
+	touching []int32 // where those of each begin
+	byMetal  group   // contacts of each metal node that has any
 	area     float64
 }
 
@@ -47,16 +49,20 @@ const (
 	odd
 )
 
-// run is a row of plain clay cells.
-type run struct{ from, count int32 }
+// row is a stretch of regular clay along x: whole cells, each side of which
+// leads to another or is closed.
+type row struct {
+	from, count int32
+	beside      [4]int32 // where the stretches −y +y −z +z of it begin; its own beginning where it is closed
+	first, last bool     // whether its ends are closed
+}
 
 // oddCell is a clay cell with its own conductances.
 type oddCell struct {
-	cell   int32
+	cell   int32 // its number
 	volume float32
-	next   [6]int32 // cells; itself where there is none
+	next   [6]int32 // numbers; its own where there is none
 	link   [6]float32
-	group  int32 // its place among those that touch metal, or none
 }
 
 // contact joins a metal node and a clay cell over part of the surface.
@@ -102,7 +108,6 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 		return nil, err
 	}
 	b.touch(surface)
-	b.findRuns()
 	return b, ctx.Err()
 }
 

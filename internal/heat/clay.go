@@ -3,6 +3,7 @@ package heat
 import (
 	"context"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -56,7 +57,8 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 	}
 }
 
-// clayCells sorts the clay into plain runs and odd cells, and joins the odd.
+// clayCells sorts the clay into regular and odd cells, numbers it, and joins
+// the odd.
 func (b *body) clayCells(ctx context.Context, surface []patch) {
 	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
 	s := b.divide(ctx, leastClay,
@@ -70,25 +72,26 @@ func (b *body) clayCells(ctx context.Context, surface []patch) {
 	for from := range s.owner {
 		b.kind[from] = outside // its clay is counted with the owner
 	}
-	b.oddAt = make([]int32, b.Cells())
-	for c, k := range b.kind {
-		if gone(ctx, c) {
-			return
-		}
-		b.oddAt[c] = none
-		if k != odd {
+	b.number(ctx)
+	if ctx.Err() != nil {
+		return
+	}
+	b.oddAt = make([]int32, len(b.place))
+	for n, c := range b.place {
+		b.oddAt[n] = none
+		if c == none || b.kind[c] != odd {
 			continue
 		}
-		v, seen := s.volume[int32(c)]
+		v, seen := s.volume[c]
 		if !seen {
 			v = 1
 		}
-		b.oddAt[c] = int32(len(b.odd))
-		o := oddCell{cell: int32(c), volume: float32(v), group: none}
+		b.oddAt[n] = int32(len(b.odd))
+		o := oddCell{cell: int32(n), volume: float32(v)}
 		for side := range o.next {
-			o.next[side] = int32(c)
-			if n, ok := b.neighbour(c, side); ok {
-				o.next[side] = int32(n)
+			o.next[side] = int32(n)
+			if at, ok := b.neighbour(int(c), side); ok && b.clayAt[at] != none {
+				o.next[side] = b.clayAt[at]
 			}
 		}
 		b.odd = append(b.odd, o)
@@ -101,15 +104,38 @@ func (b *body) clayCells(ctx context.Context, surface []patch) {
 		return given
 	}
 	b.join(ctx, s, present, face, func(lower, upper, axis int, w float64) {
-		if at := b.oddAt[lower]; at != none {
+		if at := b.oddAt[b.clayAt[lower]]; at != none {
 			b.odd[at].link[2*axis+1] += float32(w)
 		}
-		if at := b.oddAt[upper]; at != none {
+		if at := b.oddAt[b.clayAt[upper]]; at != none {
 			b.odd[at].link[2*axis] += float32(w)
 		}
 	})
 	for from, to := range s.owner {
-		b.oddAt[from] = b.oddAt[to]
+		b.clayAt[from] = b.clayAt[to]
+	}
+}
+
+// number counts the cells of clay row by row, and a mirror more at each end of
+// a row: what stands in it is that of the cell beside it where no heat goes on.
+func (b *body) number(ctx context.Context) {
+	b.clayAt = make([]int32, len(b.kind))
+	for c, k := range b.kind {
+		if gone(ctx, c) {
+			return
+		}
+		b.clayAt[c] = none
+		if k == outside {
+			continue
+		}
+		if i := c % b.N[0]; i == 0 || b.kind[c-1] == outside {
+			b.place = append(b.place, none)
+		}
+		b.clayAt[c] = int32(len(b.place))
+		b.place = append(b.place, int32(c))
+		if i := c % b.N[0]; i == b.N[0]-1 || b.kind[c+1] == outside {
+			b.place = append(b.place, none)
+		}
 	}
 }
 
@@ -177,19 +203,45 @@ func leastClay(c *cut) float64 {
 	return askew
 }
 
-// findRuns gathers the plain cells into rows.
-func (b *body) findRuns() {
-	for c := 0; c < len(b.kind); {
-		if b.kind[c] != plain {
-			c++
+// findRows gathers the regular cells into rows: those beside a row lie in rows
+// too, or it is its own mirror there.
+func (b *body) findRows(closed []byte) {
+	beside := func(n, side int32) int32 {
+		if closed[n]>>side&1 == 1 {
+			return n
+		}
+		at, _ := b.neighbour(int(b.place[n]), int(side))
+		return b.clayAt[at]
+	}
+	for n, c := range b.place {
+		if c == none || b.oddAt[n] != none {
 			continue
 		}
-		from := c
-		for c < len(b.kind) && b.kind[c] == plain {
-			c++
+		r := row{from: int32(n), count: 1}
+		for k := range r.beside {
+			r.beside[k] = beside(r.from, int32(2+k))
 		}
-		b.runs = append(b.runs, run{int32(from), int32(c - from)})
+		r.first, r.last = closed[n]&1 != 0, closed[n]&2 != 0
+		if last := len(b.rows) - 1; last >= 0 && b.rows[last].joins(&r) {
+			b.rows[last].count++
+			b.rows[last].last = r.last
+			continue
+		}
+		b.rows = append(b.rows, r)
 	}
+}
+
+// joins tells whether next, of one cell, goes on with the row.
+func (r *row) joins(next *row) bool {
+	if r.from+r.count != next.from {
+		return false
+	}
+	for k, at := range r.beside {
+		if at+r.count != next.beside[k] {
+			return false
+		}
+	}
+	return true
 }
 
 // touch lays the surface between metal nodes and clay cells.
@@ -202,17 +254,17 @@ func (b *body) touch(surface []patch) {
 		}
 		n := r3.Unit(p.normal)
 		node := b.near(p.cell, r3.Scale(-1, n), func(c int) bool { return b.node[c] != none })
-		clay := b.near(p.cell, n, func(c int) bool { return b.oddAt[c] != none })
+		clay := b.near(p.cell, n, func(c int) bool { return b.clayAt[c] != none && b.oddAt[b.clayAt[c]] != none })
 		if node == none || clay == none {
 			continue
 		}
 		used += p.area
-		k, o := b.node[node], b.oddAt[clay]
+		k, o := b.node[node], b.oddAt[b.clayAt[clay]]
 		// How far the middles lie from the surface; not less than keeps the
 		// cell from being the fastest by far.
 		least := 0.02 * b.D
 		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
-		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.odd[o].cell)), p.mid), n), least)
+		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.place[b.odd[o].cell])), p.mid), n), least)
 		b.contacts = append(b.contacts, contact{k, o, float32(p.area), float32(metal), float32(depth), float32(wallShare(depth, b.D, n))})
 	}
 	if used > 0 {
@@ -221,40 +273,61 @@ func (b *body) touch(surface []patch) {
 		}
 	}
 	b.area = all
-	b.release()
+	b.sortOdd()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
-	b.byClay = groupBy(len(b.contacts), len(b.odd), func(i int) int32 { return b.contacts[i].odd })
-	for k, o := range b.byClay.member {
-		b.odd[o].group = int32(k)
-	}
 }
 
-// release makes plain the odd cells that turned out to be as whole as any.
-func (b *body) release() {
-	touched := make([]bool, len(b.odd))
+// sortOdd puts the odd cells that touch metal first, their contacts in the same
+// order, and lets go those that turned out to be as regular as any.
+func (b *body) sortOdd() {
+	touched := make([]int32, len(b.odd)+1)
 	for _, c := range b.contacts {
-		touched[c.odd] = true
+		touched[c.odd]++
 	}
+	closed := make([]byte, len(b.place))
 	place := make([]int32, len(b.odd))
-	kept := b.odd[:0]
+	var first, rest []oddCell
 	for i, o := range b.odd {
-		if o.volume == 1 && o.link == [6]float32{1, 1, 1, 1, 1, 1} && !touched[i] {
-			b.kind[o.cell] = plain
-			place[i] = none
-			continue
+		if touched[i] > 0 {
+			place[i] = int32(len(first))
+			first = append(first, o)
+		} else if sides, ok := b.regular(&o); ok {
+			closed[o.cell] = sides
+		} else {
+			rest = append(rest, o)
 		}
-		place[i] = int32(len(kept))
-		kept = append(kept, o)
+		b.oddAt[o.cell] = none
 	}
-	b.odd = kept
-	for c, at := range b.oddAt {
-		if at != none {
-			b.oddAt[c] = place[at]
-		}
+	b.odd = append(first, rest...)
+	for i, o := range b.odd {
+		b.oddAt[o.cell] = int32(i)
 	}
 	for i := range b.contacts {
 		b.contacts[i].odd = place[b.contacts[i].odd]
 	}
+	slices.SortStableFunc(b.contacts, func(x, y contact) int { return int(x.odd - y.odd) })
+	b.touching = make([]int32, len(first)+1)
+	for i, c := range b.contacts {
+		b.touching[c.odd+1] = int32(i + 1)
+	}
+	b.findRows(closed)
+}
+
+// regular tells whether a cell that touches no metal is whole, with sides that
+// are whole or closed, and which are closed.
+func (b *body) regular(o *oddCell) (closed byte, ok bool) {
+	if o.volume != 1 {
+		return 0, false
+	}
+	for side, w := range o.link {
+		switch {
+		case w == 0 && (side > 1 || b.place[int(o.cell)+2*side-1] == none):
+			closed |= 1 << side
+		case w != 1:
+			return 0, false
+		}
+	}
+	return closed, true
 }
 
 // near returns the cell itself, if it will do, else the neighbour that lies

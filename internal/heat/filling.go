@@ -53,7 +53,7 @@ func (j *job) fillUp(ctx context.Context, s *solver) {
 	}
 	for _, c := range b.contacts {
 		heat := drawn * float64(c.area) * (j.in.FillS - arrival[c.node]) / touched
-		s.t[b.odd[c.odd].cell] += float32(heat) * s.clayHeat(&b.odd[c.odd])
+		s.t[b.odd[c.odd].cell] += float32(heat * s.clayHeat(&b.odd[c.odd]))
 	}
 }
 

@@ -286,11 +286,8 @@ func (o *outcome) along(p r3.Vec) float64 {
 }
 
 func (o *outcome) gridOut() FreezeGrid {
-	g := FreezeGrid{CellMM: o.D, MetalCells: len(o.cell), Cells: len(o.cell) + len(o.odd), Across: o.thin / o.D, Steps: o.steps,
+	g := FreezeGrid{CellMM: o.D, MetalCells: len(o.cell), Cells: len(o.cell) + o.clayCount(), Across: o.thin / o.D, Steps: o.steps,
 		EnergyPct: 100 * o.drift, ClayEdgeC: o.warmest, SurfaceMM2: o.area}
-	for _, r := range o.runs {
-		g.Cells += int(r.count)
-	}
 	for _, v := range o.volume {
 		g.VolumeMM3 += float64(v) * o.D * o.D * o.D
 	}

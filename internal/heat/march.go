@@ -52,8 +52,7 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		}
 		copy(before, s.h)
 		s.setContact()
-		rate := s.clayRate()
-		tau := min(max(p.rel*(t+p.first), quick/rate), longest(mostStagesClay, rate), p.limit-t+1e-9)
+		tau := min(max(p.rel*(t+p.first), quick/s.rate), longest(mostStagesClay, s.rate), p.limit-t+1e-9)
 		if p.most > 0 {
 			tau = min(tau, p.most)
 		}
@@ -64,7 +63,7 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 		if end := r.untilSolid(); end < 4*tau {
 			tau = max(end/4, tau/16)
 		}
-		s.clayStep(ctx, tau, rate)
+		s.clayStep(ctx, tau)
 		s.metalStep(ctx, tau)
 		r.maxStages = max(r.maxStages, s.stagesM)
 		left := r.record(s, before, t, tau, p.close, reading)
@@ -195,7 +194,8 @@ func (s *solver) heat() (metal, all float64) {
 	}
 	metal *= s.alloy.Rho * d * d * d
 	clay := 0.0
-	for _, r := range s.runs {
+	for i := range s.rows {
+		r := &s.rows[i]
 		for _, t := range s.t[r.from : r.from+r.count] {
 			clay += float64(t) - s.clay.Start
 		}
@@ -203,9 +203,9 @@ func (s *solver) heat() (metal, all float64) {
 	for _, o := range s.odd {
 		clay += (float64(s.t[o.cell]) - s.clay.Start) * float64(o.volume)
 	}
-	for e, t := range s.wall.t {
-		if inverse := float64(s.wall.inverse[e]); inverse > 0 {
-			clay += (float64(t) - s.clay.Start) / (inverse * s.clay.Rho * s.clay.C * d * d * d)
+	for e := range s.walls {
+		if inverse := float64(s.walls[e].inverse); inverse > 0 {
+			clay += (float64(s.walls[e].t) - s.clay.Start) / (inverse * s.clay.Rho * s.clay.C * d * d * d)
 		}
 	}
 	return metal, metal + clay*s.clay.Rho*s.clay.C*d*d*d
@@ -214,14 +214,13 @@ func (s *solver) heat() (metal, all float64) {
 // boundary returns the highest temperature at the outer bound of the clay.
 func (s *solver) boundary() float64 {
 	hottest := s.clay.Start
-	for i := range s.odd {
-		o := &s.odd[i]
-		if o.group != none {
+	for n, c := range s.place {
+		if c == none || s.oddAt[n] != none && int(s.oddAt[n]) < len(s.touching)-1 {
 			continue
 		}
 		for side := range 6 {
-			if n, ok := s.neighbour(int(o.cell), side); !ok || s.kind[n] == outside && s.metal[n] == 0 && s.oddAt[n] == none {
-				hottest = max(hottest, float64(s.t[o.cell]))
+			if at, ok := s.neighbour(int(c), side); !ok || s.metal[at] == 0 && s.clayAt[at] == none {
+				hottest = max(hottest, float64(s.t[n]))
 			}
 		}
 	}

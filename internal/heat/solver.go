@@ -29,26 +29,26 @@ type solver struct {
 	skin, star []float32 // °C, at the start of the step and expected half way, of nodes that touch clay
 	lastTau    float64
 
-	t          []float32 // °C, of the cells; metal's are not used
+	t          []float32 // °C, of the clay
 	td, te, tl []float32
 	oddInverse []float32 // α/(V d²)
-	wall       walls
+	walls      []wall
 
 	crew    *crew
-	parts   []int   // runs of each worker
+	parts   []int   // rows of each worker
 	spread  float64 // fastest rate of the metal over the slope of Theta
+	rate    float64 // a bound on the fastest rate of clay and walls, 1/s
 	stagesM int     // of the last step
-	updates int64   // cells × stages, so far
 }
 
 func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, startH float64) *solver {
-	n, c := len(b.cell), b.Cells()
+	n, c := len(b.cell), len(b.place)
 	s := &solver{body: b, alloy: a, clay: clay, contact: contact, crew: newCrew(),
 		h: make([]float64, n), hd: make([]float32, n), he: make([]float32, n), hl: make([]float32, n),
 		theta: make([]float32, n), phi: make([]float32, n), inverse: make([]float32, n), drawn: make([]float32, n), skin: make([]float32, n), star: make([]float32, n),
 		t: make([]float32, c), td: make([]float32, c), te: make([]float32, c), tl: make([]float32, c),
 		oddInverse: make([]float32, len(b.odd)),
-		wall:       newWalls(b, clay)}
+		walls:      newWalls(b, clay)}
 	d := s.meters()
 	for i := range s.h {
 		s.h[i] = startH
@@ -65,27 +65,30 @@ func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, star
 	for i, o := range b.odd {
 		s.oddInverse[i] = float32(clay.Diffusivity() / (d * d) / float64(o.volume))
 	}
-	s.parts = s.divideRuns()
+	s.parts = s.divideRows()
+	s.rate = s.clayRate()
 	return s
 }
 
 func (s *solver) meters() float64 { return s.D * 1e-3 }
 
-// divideRuns gives each worker about the same number of cells.
-func (s *solver) divideRuns() []int {
+// divideRows gives each worker about the same work.
+func (s *solver) divideRows() []int {
+	const begin = 8 // cells' worth of work to begin a row
+	work := func(r *row) int { return int(r.count) + begin }
 	total, sum := 0, 0
-	for _, r := range s.runs {
-		total += int(r.count)
+	for i := range s.rows {
+		total += work(&s.rows[i])
 	}
 	parts := []int{0}
-	for i, r := range s.runs {
-		sum += int(r.count)
+	for i := range s.rows {
+		sum += work(&s.rows[i])
 		for len(parts) < s.crew.size && sum >= total*len(parts)/s.crew.size {
 			parts = append(parts, i+1)
 		}
 	}
 	for len(parts) <= s.crew.size {
-		parts = append(parts, len(s.runs))
+		parts = append(parts, len(s.rows))
 	}
 	return parts
 }
@@ -107,7 +110,6 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 		s.theta, s.phi = s.phi, s.theta
 		s.hd, s.he = s.he, s.hd
 	}
-	s.updates += int64(count * len(s.h))
 }
 
 // metalStage does one stage for the nodes from … to. It leaves the new change
@@ -139,78 +141,102 @@ func (s *solver) metalStage(c stage, first, last bool, from, to int) {
 	}
 }
 
-// clayRate returns a bound on the fastest rate of the clay and the contact
-// (Gershgorin's discs).
+// clayRate returns a bound on the fastest rate of clay and walls, at the best
+// contact there will be: for any weights x > 0, the largest Σ|a_ij|x_j/x_i
+// (L. Collatz, Math. Z. 48 (1942) 221; with weights of one it is Gershgorin's).
+// A wall's own sum only falls as it weighs more, that of its cell rises; the
+// bound is the least for which there is a weight that suits both.
 func (s *solver) clayRate() float64 {
+	best := max(s.contact(0), s.contact(1))
+	for e := range s.walls {
+		s.conduct(e, best)
+	}
 	d := s.meters()
-	fastest := 12 * s.clay.Diffusivity() / (d * d)
-	for i := range s.odd {
-		o := &s.odd[i]
-		rate := float32(0)
-		for _, w := range o.link {
-			rate += w * s.oddInverse[i]
-		}
-		if o.group != none {
-			rate += sum(&s.byClay, int(o.group), s.wall.out) * s.clayHeat(o)
-		}
-		fastest = max(fastest, 2*float64(rate))
+	low := 12 * s.clay.Diffusivity() / (d * d)
+	high := low
+	for !s.bounds(high) {
+		low, high = high, 1.5*high
 	}
-	for e, c := range s.wall.inverse {
-		fastest = max(fastest, 2*float64(c*(s.wall.in[e]+s.wall.out[e])))
+	for high > 1.02*low {
+		if mid := (low + high) / 2; s.bounds(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
 	}
-	return fastest
+	return high
 }
 
-// sum adds what the contacts of the k-th member hold.
-func sum(g *group, k int, of []float32) (total float32) {
-	for _, e := range g.items[g.start[k]:g.start[k+1]] {
-		total += of[e]
+// bounds tells whether no cell or wall need change faster than rate.
+func (s *solver) bounds(rate float64) bool {
+	for i := range s.odd {
+		o := &s.odd[i]
+		links := float32(0)
+		for _, w := range o.link {
+			links += w
+		}
+		sum := 2 * float64(links*s.oddInverse[i])
+		if i < len(s.touching)-1 {
+			for e := s.touching[i]; e < s.touching[i+1]; e++ {
+				w := &s.walls[e]
+				weight := 0.0 // metal stands still for the clay
+				if w.inverse > 0 {
+					spare := rate/float64(w.inverse) - float64(w.in+w.out)
+					if spare <= 0 {
+						return false
+					}
+					weight = float64(w.out) / spare
+				}
+				sum += float64(w.out) * (1 + weight) * s.clayHeat(o)
+			}
+		}
+		if sum > rate {
+			return false
+		}
 	}
-	return total
+	return true
 }
 
 // clayHeat and nodeHeat return the rise per joule, K and J/kg.
-func (s *solver) clayHeat(o *oddCell) float32 {
+func (s *solver) clayHeat(o *oddCell) float64 {
 	d := s.meters()
-	return float32(1 / (s.clay.Rho * s.clay.C * d * d * d * float64(o.volume)))
+	return 1 / (s.clay.Rho * s.clay.C * d * d * d * float64(o.volume))
 }
 
 func (s *solver) nodeHeat(n int32) float32 { return s.inverse[n] / float32(s.meters()) }
 
 // clayStep conducts heat in the clay and through the contact for tau seconds.
-func (s *solver) clayStep(ctx context.Context, tau, rate float64) {
-	count := stagesFor(tau, rate)
+func (s *solver) clayStep(ctx context.Context, tau float64) {
+	count := stagesFor(tau, s.rate)
 	list := stages(count, tau)
 	s.foresee(tau)
+	touched := len(s.touching) - 1
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
-		c, first := list[j], j == 1
-		s.crew.share(len(s.contacts), func(from, to int) { s.wallStage(c, first, from, to) })
+		c, first := &list[j], j == 1
 		s.crew.each(func(w int) {
-			s.plainStage(c, first, s.runs[s.parts[w]:s.parts[w+1]])
-			part := func(n int) (int, int) { return n * w / s.crew.size, n * (w + 1) / s.crew.size }
-			from, to := part(len(s.odd))
-			s.oddStage(c, first, from, to)
-			from, to = part(len(s.byMetal.member))
-			s.skinStage(c, first, from, to)
+			s.rowStage(c, first, s.rows[s.parts[w]:s.parts[w+1]])
+			s.oddStage(c, first, touched*w/s.crew.size, touched*(w+1)/s.crew.size)
+			rest := len(s.odd) - touched
+			s.oddStage(c, first, touched+rest*w/s.crew.size, touched+rest*(w+1)/s.crew.size)
 		})
 		s.td, s.te = s.te, s.td
-		s.hd, s.he = s.he, s.hd
-		s.wall.d, s.wall.e = s.wall.e, s.wall.d
 	}
-	add(s.wall.t, s.wall.d)
-	s.crew.each(func(w int) {
-		for _, r := range s.runs[s.parts[w]:s.parts[w+1]] {
-			add(s.t[r.from:r.from+r.count], s.td[r.from:])
-		}
-		for _, o := range s.odd[len(s.odd)*w/s.crew.size : len(s.odd)*(w+1)/s.crew.size] {
-			s.t[o.cell] += s.td[o.cell]
-		}
-		member := s.byMetal.member
-		for _, m := range member[len(member)*w/s.crew.size : len(member)*(w+1)/s.crew.size] {
-			s.drawn[m] = s.hd[m] / float32(tau)
+	s.crew.share(len(s.t), func(from, to int) { add(s.t[from:to], s.td[from:to]) })
+	s.crew.share(len(s.walls), func(from, to int) {
+		for e := from; e < to; e++ {
+			s.walls[e].t += s.walls[e].change.now
 		}
 	})
-	s.updates += int64(count * s.clayCount())
+	s.crew.share(len(s.byMetal.member), func(from, to int) {
+		for k := from; k < to; k++ {
+			taken := float32(0)
+			for _, e := range s.byMetal.items[s.byMetal.start[k]:s.byMetal.start[k+1]] {
+				taken += s.walls[e].taken.now
+			}
+			m := s.byMetal.member[k]
+			s.drawn[m] = -taken * s.nodeHeat(m) / float32(tau)
+		}
+	})
 }
 
 func add(to, change []float32) {
@@ -239,27 +265,31 @@ func (s *solver) foresee(tau float64) {
 	})
 }
 
-// plainStage does one stage of the seven-point scheme for whole clay cells.
-func (s *solver) plainStage(c stage, first bool, runs []run) {
+// rowStage does one stage of the seven-point scheme for regular clay.
+func (s *solver) rowStage(c *stage, first bool, rows []row) {
 	d := s.meters()
 	r := float32(s.clay.Diffusivity() / (d * d))
-	y, z := int32(s.N[0]), int32(s.N[0]*s.N[1])
-	if first {
-		for _, q := range runs {
-			rate(s.t, s.td, s.te, s.tl, q, y, z, r, c.muTau)
+	for i := range rows {
+		q := &rows[i]
+		if first {
+			q.rate(s.t, s.td, s.te, s.tl, r, c.muTau)
+		} else {
+			q.advance(s.td, s.te, s.tl, c.mu-6*c.muTau*r, c.muTau*r, c.nu, c.muTau+c.gammaTau)
 		}
-		return
-	}
-	for _, q := range runs {
-		advance(s.td, s.te, s.tl, q, y, z, c.mu-6*c.muTau*r, c.muTau*r, c.nu, c.muTau+c.gammaTau)
+		if q.first {
+			s.te[q.from-1] = s.te[q.from]
+		}
+		if q.last {
+			s.te[q.from+q.count] = s.te[q.from+q.count-1]
+		}
 	}
 }
 
 // rate takes the first stage of a row: the rate tl of t, and the change te.
-func rate(t, td, te, tl []float32, q run, y, z int32, r, tau float32) {
+func (q *row) rate(t, td, te, tl []float32, r, tau float32) {
 	n := int(q.count)
 	here, lower, upper := t[q.from:][:n], t[q.from-1:][:n], t[q.from+1:][:n]
-	south, north, down, up := t[q.from-y:][:n], t[q.from+y:][:n], t[q.from-z:][:n], t[q.from+z:][:n]
+	south, north, down, up := t[q.beside[0]:][:n], t[q.beside[1]:][:n], t[q.beside[2]:][:n], t[q.beside[3]:][:n]
 	td, te, tl = td[q.from:][:n], te[q.from:][:n], tl[q.from:][:n]
 	for i, v := range here {
 		l := r * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
@@ -274,10 +304,10 @@ const dust = 1e-18
 
 // advance takes a further stage of a row: te becomes a·td + b·Σ neighbours + c·te + e·tl.
 // Four arrays are read and one of them written: 16 bytes a cell.
-func advance(td, te, tl []float32, q run, y, z int32, a, b, c, e float32) {
+func (q *row) advance(td, te, tl []float32, a, b, c, e float32) {
 	n := int(q.count)
 	here, lower, upper := td[q.from:][:n], td[q.from-1:][:n], td[q.from+1:][:n]
-	south, north, down, up := td[q.from-y:][:n], td[q.from+y:][:n], td[q.from-z:][:n], td[q.from+z:][:n]
+	south, north, down, up := td[q.beside[0]:][:n], td[q.beside[1]:][:n], td[q.beside[2]:][:n], td[q.beside[3]:][:n]
 	te, tl = te[q.from:][:n], tl[q.from:][:n]
 	for i, v := range here {
 		x := a*v + b*((lower[i]+upper[i])+(south[i]+north[i])+(down[i]+up[i])) + c*te[i] + e*tl[i]
@@ -285,8 +315,9 @@ func advance(td, te, tl []float32, q run, y, z int32, a, b, c, e float32) {
 	}
 }
 
-// oddStage does one stage for clay cells with conductances of their own.
-func (s *solver) oddStage(c stage, first bool, from, to int) {
+// oddStage does one stage for clay cells with conductances of their own, and
+// for the walls of those that have any.
+func (s *solver) oddStage(c *stage, first bool, from, to int) {
 	u := s.td
 	if first {
 		u = s.t
@@ -294,40 +325,34 @@ func (s *solver) oddStage(c stage, first bool, from, to int) {
 	perFlux := float32(1 / (s.clay.K * s.meters()))
 	for i := from; i < to; i++ {
 		o := &s.odd[i]
-		cell := int(o.cell)
-		here, n, w := u[cell], &o.next, &o.link
+		here, n, w := u[o.cell], &o.next, &o.link
 		l := w[0]*(u[n[0]]-here) + w[1]*(u[n[1]]-here) + w[2]*(u[n[2]]-here) +
 			w[3]*(u[n[3]]-here) + w[4]*(u[n[4]]-here) + w[5]*(u[n[5]]-here)
-		l *= s.oddInverse[i]
-		if o.group != none {
-			l += sum(&s.byClay, int(o.group), s.wall.given) * s.oddInverse[i] * perFlux
+		if i < len(s.touching)-1 {
+			given := float32(0)
+			for e := s.touching[i]; e < s.touching[i+1]; e++ {
+				if first {
+					given += s.walls[e].begin(c, s.star[s.contacts[e].node], here)
+				} else {
+					given += s.walls[e].take(c, here)
+				}
+			}
+			l += given * perFlux
 		}
-		l = (l + dust) - dust
+		l = (l*s.oddInverse[i] + dust) - dust
 		if first {
-			s.tl[cell], s.te[cell], s.td[cell] = l, c.muTau*l, 0
+			s.tl[o.cell], s.te[o.cell], s.td[o.cell] = l, c.muTau*l, 0
 			continue
 		}
-		s.te[cell] = c.mu*here + c.nu*s.te[cell] + c.muTau*l + (c.muTau+c.gammaTau)*s.tl[cell]
+		s.te[o.cell] = c.mu*here + c.nu*s.te[o.cell] + c.muTau*l + (c.muTau+c.gammaTau)*s.tl[o.cell]
 	}
 }
 
-// skinStage does one stage for the metal nodes that touch clay.
-func (s *solver) skinStage(c stage, first bool, from, to int) {
-	for k := from; k < to; k++ {
-		m := s.byMetal.member[k]
-		l := -sum(&s.byMetal, k, s.wall.taken) * s.nodeHeat(m)
-		if first {
-			s.hl[m], s.he[m], s.hd[m] = l, c.muTau*l, 0
-			continue
-		}
-		s.he[m] = c.mu*s.hd[m] + c.nu*s.he[m] + c.muTau*l + (c.muTau+c.gammaTau)*s.hl[m]
-	}
-}
-
-func (s *solver) clayCount() int {
-	n := len(s.odd)
-	for _, r := range s.runs {
-		n += int(r.count)
+// clayCount returns how many cells of clay there are.
+func (b *body) clayCount() int {
+	n := len(b.odd)
+	for i := range b.rows {
+		n += int(b.rows[i].count)
 	}
 	return n
 }

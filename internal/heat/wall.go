@@ -6,16 +6,30 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// walls are the clay's faces at the contacts. A face holds a little of its
-// cell's heat, so that the flux into cold clay is met to third order in the
-// cell over the depth of heating: with all of it in the middle, the flux after
-// time t is low by D²/(16 αt), several percent on jewellery's sections.
-type walls struct {
-	t, d, e, l   []float32 // °C, its change at this stage and the one before, its rate at the start
-	inverse      []float32 // K/J; 0 for a face that holds no heat, which is passed over
-	in, out      []float32 // W/K, from metal and to clay
-	taken, given []float32 // W from metal and to clay: at the start of the step, then the change since
+// wall is the clay's face at a contact. It holds a little of its cell's heat,
+// so that the flux into cold clay is met to third order in the cell over the
+// depth of heating: with all of it in the middle, the flux after time t is low
+// by D²/(16 αt), several percent on jewellery's sections.
+type wall struct {
+	in, out float32 // W/K, from metal and to clay
+	inverse float32 // K/J; 0 for a face that holds no heat, which is passed over
+	t       float32 // °C, at the start of the step
+	change  steps   // of t since
+	taken   steps   // J from the metal since
 }
+
+// steps are the change at this stage of a step and at the one before, and the
+// rate at the start.
+type steps struct{ now, before, start float32 }
+
+// take goes on by a stage in which the rate of change differs from that at the
+// start by more.
+func (d *steps) take(c *stage, more float32) {
+	d.now, d.before = c.mu*d.now+c.nu*d.before+c.muTau*more+(c.muTau+c.gammaTau)*d.start, d.now
+}
+
+// begin takes the first stage.
+func (d *steps) begin(c *stage, rate float32) { *d = steps{c.muTau * rate, 0, rate} }
 
 // mostAtWall is the largest part of a cell's clay that is counted at its walls.
 const mostAtWall = 0.5
@@ -40,77 +54,77 @@ func wallShare(depth, d float64, n r3.Vec) float64 {
 const leastAtWall = 0.12
 
 // newWalls moves the walls' share out of the odd cells.
-func newWalls(b *body, clay Clay) walls {
-	n := len(b.contacts)
-	w := walls{}
-	for _, v := range []*[]float32{&w.t, &w.d, &w.e, &w.l, &w.inverse, &w.in, &w.out, &w.taken, &w.given} {
-		*v = make([]float32, n)
-	}
+func newWalls(b *body, clay Clay) []wall {
+	walls := make([]wall, len(b.contacts))
 	d := b.D * 1e-3
 	whole := clay.Rho * clay.C * d * d * d
-	for k, o := range b.byClay.member {
-		cell := &b.odd[o]
-		items := b.byClay.items[b.byClay.start[k]:b.byClay.start[k+1]]
+	for k := range len(b.touching) - 1 {
+		cell := &b.odd[k]
+		from, to := b.touching[k], b.touching[k+1]
 		total := 0.0
 		share := func(e int32) float64 {
 			c := b.contacts[e]
 			return float64(c.area) * float64(c.wall) / (b.D * b.D * b.D)
 		}
-		for _, e := range items {
+		for e := from; e < to; e++ {
 			total += share(e)
 		}
 		scale := min(1, mostAtWall*float64(cell.volume)/max(total, 1e-30))
-		for _, e := range items {
-			w.t[e] = float32(clay.Start)
+		for e := from; e < to; e++ {
+			walls[e].t = float32(clay.Start)
 			if share(e) > 0 {
-				w.inverse[e] = float32(1 / (scale * share(e) * whole))
+				walls[e].inverse = float32(1 / (scale * share(e) * whole))
 			}
 		}
 		cell.volume -= float32(scale * total)
 	}
-	return w
+	return walls
 }
 
 // setContact sets the conductances of the contact for the metal as it stands.
 func (s *solver) setContact() {
 	s.crew.share(len(s.contacts), func(from, to int) {
 		for e := from; e < to; e++ {
-			c := &s.contacts[e]
-			h := s.contact(s.alloy.look(s.alloy.Solid, s.h[c.node]))
-			in, out := 1/h+1e-3*float64(c.metal)/s.alloy.K, 1e-3*float64(c.clay)/s.clay.K
-			if s.wall.inverse[e] == 0 {
-				in += out
-				out = in
-			}
-			s.wall.in[e], s.wall.out[e] = float32(float64(c.area)*1e-6/in), float32(float64(c.area)*1e-6/out)
+			s.conduct(e, s.contact(s.alloy.look(s.alloy.Solid, s.h[s.contacts[e].node])))
 		}
 	})
 }
 
-// wallStage does one stage for the walls.
-func (s *solver) wallStage(c stage, first bool, from, to int) {
-	w := &s.wall
-	for e := from; e < to; e++ {
-		touch := &s.contacts[e]
-		cell := s.odd[touch.odd].cell
-		metal := s.star[touch.node]
-		if w.inverse[e] == 0 {
-			flux := -w.in[e] * s.td[cell]
-			if first {
-				flux = w.in[e] * (metal - s.t[cell])
-			}
-			w.taken[e], w.given[e] = flux, flux
-			continue
-		}
-		if first {
-			taken, given := w.in[e]*(metal-w.t[e]), w.out[e]*(w.t[e]-s.t[cell])
-			l := w.inverse[e] * (taken - given)
-			w.taken[e], w.given[e] = taken, given
-			w.l[e], w.e[e], w.d[e] = l, c.muTau*l, 0
-			continue
-		}
-		w.taken[e] = -w.in[e] * w.d[e]
-		w.given[e] = w.out[e] * (w.d[e] - s.td[cell])
-		w.e[e] = c.mu*w.d[e] + c.nu*w.e[e] + c.muTau*w.inverse[e]*(w.taken[e]-w.given[e]) + (c.muTau+c.gammaTau)*w.l[e]
+// conduct sets those of one contact for an interface coefficient.
+func (s *solver) conduct(e int, h float64) {
+	c, w := &s.contacts[e], &s.walls[e]
+	in, out := 1/h+1e-3*float64(c.metal)/s.alloy.K, 1e-3*float64(c.clay)/s.clay.K
+	if w.inverse == 0 {
+		in += out
+		out = in
 	}
+	w.in, w.out = float32(float64(c.area)*1e-6/in), float32(float64(c.area)*1e-6/out)
+}
+
+// begin takes the first stage of a wall between metal and clay of the given
+// temperatures, and returns the heat that goes on to the clay, W.
+func (w *wall) begin(c *stage, metal, clay float32) float32 {
+	if w.inverse == 0 {
+		given := w.in * (metal - clay)
+		w.taken.begin(c, given)
+		return given
+	}
+	taken, given := w.in*(metal-w.t), w.out*(w.t-clay)
+	w.change.begin(c, w.inverse*(taken-given))
+	w.taken.begin(c, taken)
+	return given
+}
+
+// take takes a further stage, with the clay's change so far, and returns how
+// much more heat goes on to the clay than at the start, W.
+func (w *wall) take(c *stage, clay float32) float32 {
+	if w.inverse == 0 {
+		given := -w.in * clay
+		w.taken.take(c, given)
+		return given
+	}
+	taken, given := -w.in*w.change.now, w.out*(w.change.now-clay)
+	w.change.take(c, w.inverse*(taken-given))
+	w.taken.take(c, taken)
+	return given
 }
