@@ -12,6 +12,7 @@ import (
 
 	"pourwright/api"
 	"pourwright/internal/serve"
+	"pourwright/internal/tracing"
 	"pourwright/internal/web"
 )
 
@@ -90,7 +91,16 @@ func serveCommand(ctx context.Context, args []string, getenv func(string) string
 	if err != nil {
 		return err
 	}
-	settings.Log = slog.New(slog.NewTextHandler(stderr, nil))
+	lines := slog.NewTextHandler(stderr, nil)
+	settings.Log = slog.New(lines)
+	traces, err := tracing.FromEnv(ctx, getenv, settings.Log, Version)
+	if err != nil {
+		return err
+	}
+	if traces != nil {
+		defer traces.Close()
+		settings.Trace, settings.Log = traces.Wrap, slog.New(tracing.Marked(lines))
+	}
 	server, err := newServer(settings)
 	if err != nil {
 		return err

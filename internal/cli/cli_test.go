@@ -3,7 +3,9 @@ package cli
 import (
 	"bytes"
 	"context"
+	"io"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"regexp"
 	"strings"
@@ -38,22 +40,44 @@ func TestReadmeShowsTheRealAnswer(t *testing.T) {
 	require.Contains(t, string(readme), `"total": "`+plan.Price.Total+`"`)
 }
 
-func TestServeListensAndStops(t *testing.T) {
-	ctx, stop := context.WithCancel(context.Background())
-	var problems lockedBuffer
+// serving runs serve in the background; stop ends it and returns its status.
+func serving(t *testing.T, getenv func(string) string) (url string, problems *lockedBuffer, stop func() int) {
+	ctx, cancel := context.WithCancel(context.Background())
+	problems = &lockedBuffer{}
 	done := make(chan int, 1)
-	env := func(name string) string { return map[string]string{"POURWRIGHT_ADDR": "127.0.0.1:0"}[name] }
-	go func() { done <- Run(ctx, []string{"serve"}, env, &bytes.Buffer{}, &problems) }()
+	go func() {
+		done <- Run(ctx, []string{"serve"}, getenv, &bytes.Buffer{}, problems)
+	}()
 	listening := regexp.MustCompile(`msg=listening url=(\S+)`)
 	require.Eventually(t, func() bool { return listening.MatchString(problems.String()) }, 10*time.Second, 5*time.Millisecond)
-	url := listening.FindStringSubmatch(problems.String())[1]
+	return listening.FindStringSubmatch(problems.String())[1], problems, func() int { cancel(); return <-done }
+}
+
+func TestServeListensAndStops(t *testing.T) {
+	url, problems, stop := serving(t, func(name string) string { return map[string]string{"POURWRIGHT_ADDR": "127.0.0.1:0"}[name] })
 	r, err := http.Get(url + "/readyz")
 	require.NoError(t, err)
 	require.NoError(t, r.Body.Close())
 	require.Equal(t, http.StatusOK, r.StatusCode)
-	stop()
-	require.Equal(t, 0, <-done)
+	require.Equal(t, 0, stop())
 	require.Contains(t, problems.String(), "stopping")
+}
+
+func TestServeSendsItsLastSpansWhenItStops(t *testing.T) {
+	var sent lockedBuffer
+	collector := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { _, _ = io.Copy(&sent, r.Body) }))
+	defer collector.Close()
+	t.Setenv("POURWRIGHT_ADDR", "127.0.0.1:0")
+	t.Setenv("OTEL_EXPORTER_OTLP_ENDPOINT", collector.URL)
+	t.Setenv("OTEL_BSP_SCHEDULE_DELAY", "600000") // nothing goes before the stop
+	url, problems, stop := serving(t, os.Getenv)
+	r, err := http.Get(url + "/v1/ring-sizes?system=us&size=7")
+	require.NoError(t, err)
+	require.NoError(t, r.Body.Close())
+	require.Empty(t, sent.String())
+	require.Equal(t, 0, stop())
+	require.Contains(t, sent.String(), "GET /v1/ring-sizes")
+	require.Contains(t, problems.String(), "trace_id=")
 }
 
 func TestContractIsWritten(t *testing.T) {
@@ -74,6 +98,11 @@ func TestWrongCommandLines(t *testing.T) {
 	env := func(name string) string { return map[string]string{"POURWRIGHT_RATE": "many"}[name] }
 	require.Equal(t, 1, Run(context.Background(), []string{"serve"}, env, &bytes.Buffer{}, &problems))
 	require.Contains(t, problems.String(), "POURWRIGHT_RATE=many")
+	env = func(name string) string {
+		return map[string]string{"OTEL_EXPORTER_OTLP_ENDPOINT": "http://127.0.0.1:4317", "OTEL_EXPORTER_OTLP_PROTOCOL": "grpc"}[name]
+	}
+	require.Equal(t, 1, Run(context.Background(), []string{"serve"}, env, &bytes.Buffer{}, &problems))
+	require.Contains(t, problems.String(), "OTEL_EXPORTER_OTLP_PROTOCOL=grpc: give http/protobuf")
 }
 
 // lockedBuffer is a buffer that a running server may write to.

@@ -62,11 +62,16 @@ func (k class) within(ctx context.Context, f func(context.Context) error) error 
 	timed, cancel := context.WithTimeout(ctx, k.limit)
 	defer cancel()
 	if k.gate != nil {
-		leave, err := k.gate.enter(timed)
+		waiting, entered := step(timed, "wait for a place")
+		leave, err := k.gate.enter(waiting)
+		entered()
 		if err != nil {
 			return k.late(timed, err)
 		}
 		defer leave()
+		var done func()
+		timed, done = step(timed, "calculate")
+		defer done()
 	}
 	return k.late(timed, f(timed))
 }

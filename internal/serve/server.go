@@ -65,7 +65,11 @@ func (s *Server) guard(router chi.Router, settings Settings) error {
 			return fmt.Errorf("trusted proxies: %w", err)
 		}
 	}
-	router.Use(middleware.RequestID, clients(settings.TrustedProxies), s.logged, s.barrier, headers)
+	router.Use(middleware.RequestID, clients(settings.TrustedProxies))
+	if settings.Trace != nil {
+		router.Use(settings.Trace) // around the log, whose lines then tell the trace
+	}
+	router.Use(s.logged, s.barrier, headers)
 	if len(settings.Origins) > 0 {
 		router.Use(crossOrigin(settings.Origins))
 	}

@@ -34,6 +34,8 @@ type Settings struct {
 	// Page answers GET of / and of everything under /page/, outside the
 	// contract, under a policy of its own; nil: nothing is there.
 	Page http.Handler
+	// Trace puts a span around every request; nil: none is traced.
+	Trace func(http.Handler) http.Handler
 	// Origins are the web origins whose pages may call; "*" is any.
 	Origins []string
 }
