@@ -15,6 +15,7 @@ require (
 	github.com/hajimehoshi/bitmapfont/v3 v3.2.0
 	github.com/prometheus/client_golang v1.25.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
+	github.com/sourcegraph/conc v0.3.0
 	github.com/stretchr/testify v1.12.1
 	github.com/swaggest/swgui v1.8.5
 	github.com/tdewolff/canvas v0.0.0-20250728095813-50d4cb1eee71

@@ -5,7 +5,8 @@ import (
 	"fmt"
 	"math"
 	"runtime"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill/sobol"
@@ -215,7 +216,7 @@ func (p *PastPour) likelihood(ctx context.Context, g FillPosterior) (expected fl
 	}
 	likely, agree := make([]float64, len(g.Weight)), make([]float64, len(g.Weight))
 	workers := runtime.GOMAXPROCS(0)
-	var wait sync.WaitGroup
+	var wait conc.WaitGroup // a panic becomes the caller's
 	for k := range workers {
 		wait.Go(func() {
 			w := new(run)

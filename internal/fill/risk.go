@@ -4,7 +4,8 @@ import (
 	"context"
 	"math"
 	"runtime"
-	"sync"
+
+	"github.com/sourcegraph/conc"
 
 	"pourwright/internal/fill/sobol"
 )
@@ -28,7 +29,7 @@ type risk struct {
 func assess(ctx context.Context, j *job) (*risk, error) {
 	r := new(risk)
 	workers := min(runtime.GOMAXPROCS(0), batches)
-	var wait sync.WaitGroup
+	var wait conc.WaitGroup // a panic becomes the caller's
 	for k := range workers {
 		wait.Go(func() {
 			w := new(run)

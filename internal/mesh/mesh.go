@@ -8,8 +8,8 @@ package mesh
 import (
 	"math"
 	"runtime"
-	"sync"
 
+	"github.com/sourcegraph/conc"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -120,7 +120,8 @@ func (m *Mesh) Append(other *Mesh) {
 	}
 }
 
-// Parallel runs f(0) … f(n-1) on all cores and returns when all are done.
+// Parallel runs f(0) … f(n-1) on all cores and returns when all are done. A
+// panic of one becomes the caller's.
 func Parallel(n int, f func(i int)) {
 	workers := min(runtime.GOMAXPROCS(0), n)
 	if workers <= 1 {
@@ -129,7 +130,7 @@ func Parallel(n int, f func(i int)) {
 		}
 		return
 	}
-	var group sync.WaitGroup
+	var group conc.WaitGroup
 	for w := range workers {
 		group.Go(func() {
 			for i := w; i < n; i += workers {

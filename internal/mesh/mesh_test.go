@@ -76,3 +76,13 @@ func TestWriteThenRead(t *testing.T) {
 	require.Len(t, got.V, len(m.V))
 	require.InEpsilon(t, m.Solid().VolumeMM3, got.Solid().VolumeMM3, 1e-12)
 }
+
+func TestAPanicOnAnyCoreIsTheCallers(t *testing.T) {
+	require.Panics(t, func() {
+		Parallel(64, func(i int) {
+			if i == 63 {
+				panic("here")
+			}
+		})
+	})
+}

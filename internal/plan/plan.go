@@ -7,8 +7,9 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sync"
 	"sync/atomic"
+
+	"github.com/sourcegraph/conc"
 )
 
 // Goods are what a way costs in each respect; less is better.
@@ -194,7 +195,7 @@ func goodsOf(list []Combination) []Goods {
 func Each(ctx context.Context, n, workers int, f func(i int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
-	var wait sync.WaitGroup
+	var wait conc.WaitGroup // a panic becomes the caller's
 	for range min(workers, n) {
 		wait.Go(func() {
 			for {

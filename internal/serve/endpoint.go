@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"io"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"slices"
@@ -109,6 +110,7 @@ type endpoint struct {
 	class   class
 	flat    bool    // a query or a row of a table can hold the input
 	memory  *memory // for batches
+	log     *slog.Logger
 }
 
 func newEndpoint(c calc.Calculation, k class) *endpoint {

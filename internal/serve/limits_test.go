@@ -162,6 +162,31 @@ func TestOrigins(t *testing.T) {
 	require.Equal(t, "https://studio.example", w.Header().Get("Access-Control-Allow-Origin"))
 }
 
+func TestSettingsThatCannotBeKeptToAreRefused(t *testing.T) {
+	for says, spoil := range map[string]func(*Settings){
+		"rate -1: give 0":          func(s *Settings) { s.RatePerMinute = -1 },
+		"heavy slots 0: give 1":    func(s *Settings) { s.HeavySlots = 0 },
+		"heavy queue -1: give 0":   func(s *Settings) { s.HeavyQueue = -1 },
+		"light time 0s: give more": func(s *Settings) { s.LightTime = 0 },
+		"heavy time -1s: give":     func(s *Settings) { s.HeavyTime = -time.Second },
+		"settle -1s: give":         func(s *Settings) { s.Settle = -time.Second },
+		`"10.0.0.0"`:               func(s *Settings) { s.TrustedProxies = []string{"10.0.0.0"} },
+	} {
+		settings := testSettings()
+		spoil(&settings)
+		_, err := New(settings, nil, nil)
+		require.ErrorContains(t, err, says)
+	}
+}
+
+func TestABatchOutlivesAPanic(t *testing.T) {
+	w := ask(t, "POST", "/v1/toys/rows", `[{"length_mm": 3}, {"length_mm": 3, "name": "panic"}, {"length_mm": 4}]`)
+	require.Equal(t, 200, w.Code)
+	require.Contains(t, w.Body.String(), `"area_mm2":6`)
+	require.Contains(t, w.Body.String(), `"area_mm2":8`)
+	require.Contains(t, w.Body.String(), "the fault is ours")
+}
+
 func TestStopping(t *testing.T) {
 	s := must(New(testSettings(), nil, nil))
 	require.Equal(t, 200, do(s, "GET", "/readyz", "").Code)

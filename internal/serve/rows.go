@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -252,11 +253,23 @@ func (e *endpoint) each(ctx context.Context, rows []row) error {
 					return err
 				}
 				if r := &rows[i]; r.err == nil {
-					r.out, r.err = e.Run(ctx, r.in)
+					r.out, r.err = e.attempt(ctx, r.in)
 				}
 			}
 			return nil
 		})
 	}
 	return g.Wait()
+}
+
+// attempt runs the calculation; a panic is the row's error, as it would else
+// take the server down from a goroutine that no barrier guards.
+func (e *endpoint) attempt(ctx context.Context, in any) (out any, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			e.log.ErrorContext(ctx, "panic", "calculation", e.Info().Name, "panic", p, "stack", string(debug.Stack()))
+			err = errors.New("panic")
+		}
+	}()
+	return e.Run(ctx, in)
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
-	"net/netip"
 	"sync/atomic"
 	"time"
 
@@ -33,6 +32,9 @@ type Server struct {
 // New builds the API of the given calculations, catalogues and files. The
 // error is of the settings: a file that cannot be read, a network that is not one.
 func New(settings Settings, calculations []calc.Calculation, collections []calc.Collection, files ...File) (*Server, error) {
+	if err := settings.check(); err != nil {
+		return nil, err
+	}
 	s := &Server{contract: newContract(settings.Version), log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -60,11 +62,6 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 
 // guard puts the middleware in front: what marks, counts and limits requests.
 func (s *Server) guard(router chi.Router, settings Settings) error {
-	for _, network := range settings.TrustedProxies {
-		if _, err := netip.ParsePrefix(network); err != nil {
-			return fmt.Errorf("trusted proxies: %w", err)
-		}
-	}
 	router.Use(middleware.RequestID, clients(settings.TrustedProxies))
 	if settings.Trace != nil {
 		router.Use(settings.Trace) // around the log, whose lines then tell the trace
@@ -100,7 +97,7 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 	batches := newMemory()
 	for _, c := range calculations {
 		e := newEndpoint(c, light)
-		e.memory = batches
+		e.memory, e.log = batches, s.log
 		if c.Info().Heavy {
 			e.class = heavy
 		}

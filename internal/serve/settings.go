@@ -1,8 +1,11 @@
 package serve
 
 import (
+	"errors"
+	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"runtime"
 	"time"
 )
@@ -39,6 +42,36 @@ type Settings struct {
 	// Origins are the web origins whose pages may call; "*" is any.
 	Origins []string
 }
+
+// check refuses numbers that no server can keep to.
+func (s Settings) check() error {
+	var faults []error
+	for _, c := range []struct {
+		ok    bool
+		fault string
+		value any
+	}{
+		{s.RatePerMinute >= 0, "rate %v: give 0, for no limit, or more", s.RatePerMinute},
+		{s.HeavySlots >= 1 && s.HeavySlots <= mostHeavy, "heavy slots %v: give 1 to 10000", s.HeavySlots},
+		{s.HeavyQueue >= 0, "heavy queue %v: give 0 or more", s.HeavyQueue},
+		{s.LightTime > 0, "light time %v: give more than 0s", s.LightTime},
+		{s.HeavyTime > 0, "heavy time %v: give more than 0s", s.HeavyTime},
+		{s.Settle >= 0, "settle %v: give 0s or more", s.Settle},
+	} {
+		if !c.ok {
+			faults = append(faults, fmt.Errorf(c.fault, c.value))
+		}
+	}
+	for _, network := range s.TrustedProxies {
+		if _, err := netip.ParsePrefix(network); err != nil {
+			faults = append(faults, fmt.Errorf("trusted proxies: %w", err))
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// mostHeavy keeps a slip of the pen from claiming all memory.
+const mostHeavy = 10_000
 
 // DefaultSettings are the settings of a server that is told nothing.
 func DefaultSettings(version string) Settings {

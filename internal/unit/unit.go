@@ -87,7 +87,10 @@ func Parse(field, text string) (float64, error) {
 		}
 	}
 	if f, ok := k.scale[name]; ok {
-		return v * f, nil
+		if v *= f; math.IsInf(v, 0) {
+			return 0, fmt.Errorf("give a number%s", k.hint())
+		}
+		return v, nil
 	}
 	return 0, fmt.Errorf("unit %q is not known here; give a number%s", name, k.hint())
 }
