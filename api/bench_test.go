@@ -2,14 +2,18 @@ package api_test
 
 import (
 	"encoding/json"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"reflect"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"pourwright/api"
 	"pourwright/internal/calc"
+	"pourwright/internal/wire"
 )
 
 // bare answers the calculation as a plain handler would: encoding/json both
@@ -32,30 +36,109 @@ func bare(c calc.Calculation) http.Handler {
 	})
 }
 
+// asked is the calculation's first example. A bare handler knows no defaults
+// inside lists and pointers: an example that leans on them is spelt out.
+func asked(t testing.TB, c calc.Calculation) string {
+	body := c.Examples()[0].JSON
+	in, err := wire.ShapeOf(c.In()).ReadJSON([]byte(body))
+	require.NoError(t, err)
+	plain := reflect.New(c.In())
+	calc.SetDefaults(plain.Elem())
+	if json.Unmarshal([]byte(body), plain.Interface()) == nil && reflect.DeepEqual(in, plain.Interface()) {
+		return body
+	}
+	whole, err := json.Marshal(in)
+	require.NoError(t, err)
+	return string(whole)
+}
+
+func ask(h http.Handler, c calc.Calculation, body string) *httptest.ResponseRecorder {
+	r := httptest.NewRequest("POST", "/v1/"+c.Info().Name, strings.NewReader(body))
+	r.Header.Set("Content-Type", "application/json")
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w
+}
+
+func eachLight(f func(c calc.Calculation)) {
+	for _, c := range api.All {
+		if !c.Info().Heavy {
+			f(c)
+		}
+	}
+}
+
+// TestBareHandlerAnswersTheSame keeps the comparison honest: the bare handler
+// writes all that the server writes, but for the rounding of numbers.
+func TestBareHandlerAnswersTheSame(t *testing.T) {
+	eachLight(func(c calc.Calculation) {
+		t.Run(c.Info().Name, func(t *testing.T) {
+			body := asked(t, c)
+			ours, theirs := ask(server, c, body), ask(bare(c), c, body)
+			require.Equal(t, http.StatusOK, ours.Code, ours.Body)
+			require.Equal(t, http.StatusOK, theirs.Code, theirs.Body)
+			same(t, "", parse(t, theirs.Body.Bytes()), parse(t, ours.Body.Bytes()))
+		})
+	})
+}
+
+func parse(t *testing.T, body []byte) (v any) {
+	require.NoError(t, json.Unmarshal(body, &v))
+	return v
+}
+
+// sevenDigits is half a unit in the seventh significant digit of 1.000000,
+// where rounding changes a number the most in proportion.
+const sevenDigits = 5e-7
+
+func same(t *testing.T, at string, want, got any) {
+	switch got := got.(type) {
+	case map[string]any:
+		members, ok := want.(map[string]any)
+		require.True(t, ok, at)
+		for name, member := range got {
+			if w, ok := members[name]; ok {
+				same(t, at+"."+name, w, member)
+			} else {
+				require.Contains(t, []any{0.0, false}, member, "%s.%s: encoding/json leaves out nothing else", at, name)
+			}
+		}
+		for name := range members {
+			require.Contains(t, got, name, at)
+		}
+	case []any:
+		items, ok := want.([]any)
+		require.True(t, ok, at)
+		require.Len(t, got, len(items), at)
+		for i := range got {
+			same(t, at+"[]", items[i], got[i])
+		}
+	case float64:
+		number, ok := want.(float64)
+		require.True(t, ok, at)
+		require.InDelta(t, number, got, sevenDigits*math.Abs(number), at)
+	default:
+		require.Equal(t, want, got, at)
+	}
+}
+
 // BenchmarkLight sets every light calculation, asked for its first example,
 // beside a bare handler of the same computation.
 func BenchmarkLight(b *testing.B) {
-	for _, c := range api.All {
-		if c.Info().Heavy {
-			continue
-		}
-		body := c.Examples()[0].JSON
-		for name, h := range map[string]http.Handler{"pourwright": server, "bare": bare(c)} {
-			b.Run(c.Info().Name+"/"+name, func(b *testing.B) {
+	eachLight(func(c calc.Calculation) {
+		body := asked(b, c)
+		for _, side := range []struct {
+			name string
+			h    http.Handler
+		}{{"pourwright", server}, {"bare", bare(c)}} {
+			b.Run(c.Info().Name+"/"+side.name, func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
-					r := httptest.NewRequest("POST", "/v1/"+c.Info().Name, strings.NewReader(body))
-					r.Header.Set("Content-Type", "application/json")
-					w := httptest.NewRecorder()
-					h.ServeHTTP(w, r)
-					if w.Code != http.StatusOK && name == "bare" {
-						b.Skip("it leans on defaults inside lists, which a bare handler does not know")
-					}
-					if w.Code != http.StatusOK {
+					if w := ask(side.h, c, body); w.Code != http.StatusOK {
 						b.Fatal(w.Code, w.Body)
 					}
 				}
 			})
 		}
-	}
+	})
 }

@@ -52,13 +52,12 @@ func (s *collection) find(c huma.Context) (reply, error) {
 func (s *collection) give(c huma.Context, v any, o options) (reply, error) {
 	if o.pick != "" {
 		t, err := wire.Pick(v, o.pick)
-		return reply{mediaText, []byte(t)}, err
+		return reply{mediaType: mediaText, body: []byte(t)}, err
 	}
 	if o.format != "" && o.format != "json" {
 		return reply{}, calc.Refuse("format", o.format, "give json, or leave it out")
 	}
-	b, err := wire.JSON(v)
-	return reply{mediaJSON, b}, err
+	return jsonReply(v)
 }
 
 func refusedAs(err error, status int) error {

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -12,6 +13,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/negotiation"
@@ -37,6 +39,26 @@ const maxBody = 1 << 20
 type reply struct {
 	mediaType string
 	body      []byte
+	lent      *bytes.Buffer // holds the body until it is sent; may be nil
+}
+
+// buffers hold the bodies of requests and answers while they are under way.
+var buffers = sync.Pool{New: func() any { return new(bytes.Buffer) }}
+
+// maxKept bounds a buffer that is kept for another request, in bytes.
+const maxKept = 64 << 10
+
+func giveBack(b *bytes.Buffer) {
+	if b != nil && b.Cap() <= maxKept {
+		b.Reset()
+		buffers.Put(b)
+	}
+}
+
+func jsonReply(out any) (reply, error) {
+	b := buffers.Get().(*bytes.Buffer)
+	err := wire.WriteJSON(b, out)
+	return reply{mediaJSON, b.Bytes(), b}, err
 }
 
 // handler answers a request; its error becomes a problem document.
@@ -59,18 +81,26 @@ func (s *Server) write(c huma.Context, h handler, in string) {
 		writeProblem(c, p)
 		return
 	}
-	sum := sha256.Sum256(r.body)
-	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
-	c.SetHeader("ETag", tag)
-	c.SetHeader("Cache-Control", "public, max-age=60")
-	c.SetHeader("Vary", "Accept")
-	if c.Method() != http.MethodPost && slices.Contains(strings.Split(c.Header("If-None-Match"), ", "), tag) {
+	defer giveBack(r.lent)
+	if c.Method() != http.MethodPost && cached(c, r.body) {
 		c.SetStatus(http.StatusNotModified)
 		return
 	}
 	c.SetHeader("Content-Type", withCharset(r.mediaType))
 	c.SetStatus(http.StatusOK)
 	_, _ = c.BodyWriter().Write(r.body) // the client may have gone; there is nobody to tell
+}
+
+// cached marks the answer to a GET for caches, and reports whether the client
+// holds it already. The answer to a POST is nobody's to reuse (RFC 9110,
+// 9.3.3), and an ETag would be the hash of something that cannot be asked for.
+func cached(c huma.Context, body []byte) bool {
+	sum := sha256.Sum256(body)
+	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
+	c.SetHeader("ETag", tag)
+	c.SetHeader("Cache-Control", "public, max-age=60")
+	c.SetHeader("Vary", "Accept")
+	return slices.Contains(strings.Split(c.Header("If-None-Match"), ", "), tag)
 }
 
 // errWritten says that the handler has already written its answer.
@@ -253,7 +283,7 @@ func (e *endpoint) answer(c huma.Context, ctx context.Context, in any, o options
 	}
 	if o.pick != "" {
 		s, err := wire.Pick(out, o.pick)
-		return reply{mediaText, []byte(s)}, err
+		return reply{mediaType: mediaText, body: []byte(s)}, err
 	}
 	for _, f := range e.Formats() {
 		if f.MediaType == mediaType {
@@ -262,15 +292,14 @@ func (e *endpoint) answer(c huma.Context, ctx context.Context, in any, o options
 				b, err = f.Write(ctx, in, out)
 				return err
 			})
-			return reply{mediaType, b}, err
+			return reply{mediaType: mediaType, body: b}, err
 		}
 	}
 	if mediaType == mediaCSV {
 		b, err := wire.Table(e.columns, []any{out})
-		return reply{mediaCSV, b}, err
+		return reply{mediaType: mediaCSV, body: b}, err
 	}
-	b, err := wire.JSON(out)
-	return reply{mediaJSON, b}, err
+	return jsonReply(out)
 }
 
 // negotiate chooses the media type of the answer: format= first, then Accept.

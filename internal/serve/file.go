@@ -45,7 +45,7 @@ func (f File) get(c huma.Context) (reply, error) {
 	}
 	b, err := f.Make(address)
 	c.SetHeader("Content-Disposition", `attachment; filename="pourwright-`+f.Info.Name+`"`)
-	return reply{f.MediaType, b}, err
+	return reply{mediaType: f.MediaType, body: b}, err
 }
 
 func (k *contract) fileOperation(f File) huma.Operation {

@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"bytes"
 	"errors"
 	"io"
 	"mime"
@@ -48,11 +49,12 @@ func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (any, error) {
 	if mediaType == mediaForm {
 		return e.form(multipart.NewReader(&limitedReader{c.BodyReader(), e.maxUpload()}, parameters["boundary"]))
 	}
-	raw, err := readAll(c, e.maxUpload())
-	if err != nil {
+	raw := buffers.Get().(*bytes.Buffer)
+	defer giveBack(raw) // the input holds copies only
+	if err := readInto(raw, c, e.maxUpload()); err != nil {
 		return nil, err
 	}
-	return e.shape.ReadJSON(raw)
+	return e.shape.ReadJSON(raw.Bytes())
 }
 
 // accepted lists the media types of a body.
@@ -158,12 +160,18 @@ func (l *limitedReader) Read(p []byte) (int, error) {
 }
 
 func readAll(c huma.Context, most int64) ([]byte, error) {
-	body, err := io.ReadAll(io.LimitReader(c.BodyReader(), most+1))
+	var body bytes.Buffer
+	err := readInto(&body, c, most)
+	return body.Bytes(), err
+}
+
+func readInto(body *bytes.Buffer, c huma.Context, most int64) error {
+	n, err := body.ReadFrom(io.LimitReader(c.BodyReader(), most+1))
 	if err != nil {
-		return nil, problem(http.StatusBadRequest, "the body could not be read to its end")
+		return problem(http.StatusBadRequest, "the body could not be read to its end")
 	}
-	if int64(len(body)) > most {
-		return nil, problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes", most)
+	if n > most {
+		return problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes", most)
 	}
-	return body, nil
+	return nil
 }

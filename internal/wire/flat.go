@@ -123,23 +123,24 @@ func (s *Shape) ReadPairsInto(pairs []Pair, in any) error {
 	var touched []*prop
 	for _, pair := range pairs {
 		i, ok := s.flat.byName[pair.Name]
-		at := &place{name: pair.Name}
+		r.enter(step{name: pair.Name})
 		switch {
 		case !ok:
-			r.fault(at, pair.Text, s.unknownFlat(pair.Name))
+			r.fault(pair.Text, s.unknownFlat(pair.Name))
 		case given[i]:
-			r.fault(at, pair.Text, "given more than once; give it once")
+			r.fault(pair.Text, "given more than once; give it once")
 		case pair.Text != "":
 			given[i] = true
 			l := s.flat.leaves[i]
 			touched = append(touched, l.optional...)
-			r.plain(l.node, at, l.open(reflect.ValueOf(in).Elem()), l.prop.name, pair.Text)
+			r.plain(l.node, l.open(reflect.ValueOf(in).Elem()), l.prop.name, pair.Text)
 		}
+		r.leave()
 	}
 	for i, l := range s.flat.leaves {
 		wanted := l.required && !given[i]
 		if wanted && (l.optional == nil || slices.Contains(touched, l.optional[len(l.optional)-1])) {
-			r.fault(&place{name: l.name}, nil, "missing; "+l.accepts)
+			r.faultIn(l.name, nil, "missing; "+l.accepts)
 		}
 	}
 	return r.refusal()

@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -41,8 +42,10 @@ func (s *Shape) ReadJSONInto(body []byte, in any) error {
 	if !utf8.Valid(body) {
 		return &Unparsable{"the body is not UTF-8 text"}
 	}
-	r := reader{dec: jsontext.NewDecoder(bytes.NewReader(body))}
-	if err := r.value(s.root, nil, reflect.ValueOf(in).Elem(), ""); err != nil {
+	r := readers.Get().(*reader)
+	defer r.release()
+	r.dec.Reset(bytes.NewBuffer(body))
+	if err := r.value(s.root, reflect.ValueOf(in).Elem(), ""); err != nil {
 		return unparsable(err)
 	}
 	if _, err := r.dec.ReadToken(); err != io.EOF {
@@ -50,6 +53,18 @@ func (s *Shape) ReadJSONInto(body []byte, in any) error {
 	}
 	return r.refusal()
 }
+
+// readers keeps decoders and their stacks from one input to the next.
+var readers = sync.Pool{New: func() any { return &reader{dec: new(jsontext.Decoder)} }}
+
+// release gives the reader back; it holds on to nothing of the input.
+func (r *reader) release() {
+	r.dec.Reset(&nothing)
+	*r = reader{dec: r.dec, path: r.path[:0]}
+	readers.Put(r)
+}
+
+var nothing bytes.Buffer
 
 func unparsable(err error) error {
 	var syntax *jsontext.SyntacticError
@@ -65,35 +80,49 @@ func unparsable(err error) error {
 	return &Unparsable{reason}
 }
 
-// place is a path into the input, spelled out only when something is wrong.
-type place struct {
-	up    *place
+// step leads to a member of an object, or to an item of a list.
+type step struct {
 	name  string
 	index int
-}
-
-func (p *place) String() string {
-	switch {
-	case p == nil:
-		return ""
-	case p.name == "":
-		return fmt.Sprintf("%s[%d]", p.up, p.index)
-	case p.up == nil:
-		return p.name
-	}
-	return p.up.String() + "." + p.name
 }
 
 // reader reads tokens into values and gathers faults.
 type reader struct {
 	dec    *jsontext.Decoder
+	path   []step // to the value being read; spelled out only when something is wrong
 	faults []calc.Fault
 }
 
-func (r *reader) fault(at *place, value any, accepts string) {
-	if len(r.faults) < maxFaults {
-		r.faults = append(r.faults, calc.Fault{Field: at.String(), Value: value, Accepts: accepts})
+func (r *reader) enter(s step) { r.path = append(r.path, s) }
+func (r *reader) leave()       { r.path = r.path[:len(r.path)-1] }
+
+// at spells the path out: "sizes[1].thickness_mm".
+func (r *reader) at() string {
+	var b []byte
+	for _, s := range r.path {
+		switch {
+		case s.name == "":
+			b = append(strconv.AppendInt(append(b, '['), int64(s.index), 10), ']')
+		case b == nil:
+			b = append(b, s.name...)
+		default:
+			b = append(append(b, '.'), s.name...)
+		}
 	}
+	return string(b)
+}
+
+func (r *reader) fault(value any, accepts string) {
+	if len(r.faults) < maxFaults {
+		r.faults = append(r.faults, calc.Fault{Field: r.at(), Value: value, Accepts: accepts})
+	}
+}
+
+// faultIn is fault for a member of the value being read.
+func (r *reader) faultIn(name string, value any, accepts string) {
+	r.enter(step{name: name})
+	r.fault(value, accepts)
+	r.leave()
 }
 
 func (r *reader) refusal() error {
@@ -104,19 +133,19 @@ func (r *reader) refusal() error {
 }
 
 // value reads the next JSON value into v. Only broken JSON is an error.
-func (r *reader) value(n *node, at *place, v reflect.Value, name string) error {
+func (r *reader) value(n *node, v reflect.Value, name string) error {
 	switch k := r.dec.PeekKind(); {
 	case k == '{' && n.kind == object:
-		return r.object(n, at, v)
+		return r.object(n, v)
 	case k == '{' && n.kind == dictionary:
-		return r.dictionary(n, at, v)
+		return r.dictionary(n, v)
 	case k == '[' && n.kind == list:
-		return r.list(n, at, v, name)
+		return r.list(n, v, name)
 	case k == '{' || k == '[':
-		r.fault(at, nil, n.accepts)
+		r.fault(nil, n.accepts)
 		return r.dec.SkipValue()
 	case k == 'n':
-		r.fault(at, "null", "leave the field out, or "+n.accepts)
+		r.fault("null", "leave the field out, or "+n.accepts)
 		return r.dec.SkipValue()
 	}
 	tok, err := r.dec.ReadToken()
@@ -125,21 +154,21 @@ func (r *reader) value(n *node, at *place, v reflect.Value, name string) error {
 	}
 	switch tok.Kind() {
 	case '"':
-		r.fromString(n, at, v, name, tok.String())
+		r.fromString(n, v, name, tok.String())
 	case '0':
 		f, err := tok.Float()
 		if err != nil {
-			r.fault(at, tok.String(), n.accepts)
+			r.fault(tok.String(), n.accepts)
 			return nil
 		}
 		if n.kind != number && n.kind != integer {
-			r.fault(at, f, n.accepts)
+			r.fault(f, n.accepts)
 			return nil
 		}
-		r.number(n, at, v, f)
+		r.number(n, v, f)
 	default:
 		if n.kind != boolean {
-			r.fault(at, tok.Bool(), n.accepts)
+			r.fault(tok.Bool(), n.accepts)
 			return nil
 		}
 		v.SetBool(tok.Bool())
@@ -147,7 +176,7 @@ func (r *reader) value(n *node, at *place, v reflect.Value, name string) error {
 	return nil
 }
 
-func (r *reader) object(n *node, at *place, v reflect.Value) error {
+func (r *reader) object(n *node, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
@@ -157,10 +186,10 @@ func (r *reader) object(n *node, at *place, v reflect.Value) error {
 		if err != nil {
 			return err
 		}
-		key := tok.String()
-		i, ok := n.byName[key]
+		i, ok := n.byName[tok.String()]
 		if !ok {
-			r.fault(&place{up: at, name: key}, nil, n.unknown(key))
+			key := tok.String()
+			r.faultIn(key, nil, n.unknown(key))
 			if err := r.dec.SkipValue(); err != nil {
 				return err
 			}
@@ -168,16 +197,18 @@ func (r *reader) object(n *node, at *place, v reflect.Value) error {
 		}
 		p := n.props[i]
 		given[i/64] |= 1 << (i % 64)
-		if err := r.value(p.node, &place{up: at, name: p.name}, p.in(v), p.name); err != nil {
+		r.enter(step{name: p.name})
+		if err := r.value(p.node, p.in(v), p.name); err != nil {
 			return err
 		}
+		r.leave()
 	}
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
 	for i, p := range n.props {
 		if p.required && given[i/64]&(1<<(i%64)) == 0 {
-			r.fault(&place{up: at, name: p.name}, nil, "missing; "+p.accepts)
+			r.faultIn(p.name, nil, "missing; "+p.accepts)
 		}
 	}
 	return nil
@@ -205,7 +236,7 @@ func (n *node) unknown(key string) string {
 	return unknown(key, names)
 }
 
-func (r *reader) list(n *node, at *place, v reflect.Value, name string) error {
+func (r *reader) list(n *node, v reflect.Value, name string) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
@@ -224,25 +255,27 @@ func (r *reader) list(n *node, at *place, v reflect.Value, name string) error {
 		if n.item.kind == object {
 			n.item.reset(item)
 		}
-		if err := r.value(n.item, &place{up: at, index: i}, item, name); err != nil {
+		r.enter(step{index: i})
+		if err := r.value(n.item, item, name); err != nil {
 			return err
 		}
+		r.leave()
 	}
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	r.length(n, at, i)
+	r.length(n, i)
 	v.Set(items)
 	return nil
 }
 
-func (r *reader) length(n *node, at *place, length int) {
+func (r *reader) length(n *node, length int) {
 	if length < n.minLen || length > n.maxLen {
-		r.fault(at, fmt.Sprintf("%d", length), n.accepts)
+		r.fault(fmt.Sprintf("%d", length), n.accepts)
 	}
 }
 
-func (r *reader) dictionary(n *node, at *place, v reflect.Value) error {
+func (r *reader) dictionary(n *node, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
@@ -257,9 +290,11 @@ func (r *reader) dictionary(n *node, at *place, v reflect.Value) error {
 		if n.item.kind == object {
 			n.item.reset(item)
 		}
-		if err := r.value(n.item, &place{up: at, name: key}, item, ""); err != nil {
+		r.enter(step{name: key})
+		if err := r.value(n.item, item, ""); err != nil {
 			return err
 		}
+		r.leave()
 		if members.Len() < n.maxLen {
 			members.SetMapIndex(reflect.ValueOf(key).Convert(n.typ.Key()), item)
 		}
@@ -267,14 +302,14 @@ func (r *reader) dictionary(n *node, at *place, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	r.length(n, at, members.Len())
+	r.length(n, members.Len())
 	v.Set(members)
 	return nil
 }
 
-func (r *reader) number(n *node, at *place, v reflect.Value, f float64) {
+func (r *reader) number(n *node, v reflect.Value, f float64) {
 	if !n.within(f) {
-		r.fault(at, f, n.accepts)
+		r.fault(f, n.accepts)
 		return
 	}
 	if n.kind == number {
@@ -282,49 +317,49 @@ func (r *reader) number(n *node, at *place, v reflect.Value, f float64) {
 		return
 	}
 	if f != float64(int64(f)) {
-		r.fault(at, f, n.accepts)
+		r.fault(f, n.accepts)
 		return
 	}
 	v.SetInt(int64(f))
 }
 
 // fromString reads a JSON string: a text, base64, or a quantity with its unit.
-func (r *reader) fromString(n *node, at *place, v reflect.Value, name, s string) {
+func (r *reader) fromString(n *node, v reflect.Value, name, s string) {
 	switch n.kind {
 	case text:
-		r.text(n, at, v, s)
+		r.text(n, v, s)
 	case octets:
 		b, err := base64.StdEncoding.DecodeString(s)
 		if err != nil {
-			r.fault(at, nil, n.accepts+": "+err.Error())
+			r.fault(nil, n.accepts+": "+err.Error())
 			return
 		}
 		v.SetBytes(b)
 	case number:
 		if _, _, quantity := unit.Of(name); quantity {
-			r.quantity(n, at, v, name, s)
+			r.quantity(n, v, name, s)
 			return
 		}
-		r.fault(at, s, n.accepts)
+		r.fault(s, n.accepts)
 	default:
-		r.fault(at, s, n.accepts)
+		r.fault(s, n.accepts)
 	}
 }
 
-func (r *reader) quantity(n *node, at *place, v reflect.Value, name, s string) {
+func (r *reader) quantity(n *node, v reflect.Value, name, s string) {
 	f, err := unit.Parse(name, s)
 	if err != nil {
-		r.fault(at, s, err.Error())
+		r.fault(s, err.Error())
 		return
 	}
 	if !n.within(f) {
-		r.fault(at, s, n.accepts)
+		r.fault(s, n.accepts)
 		return
 	}
 	v.SetFloat(f)
 }
 
-func (r *reader) text(n *node, at *place, v reflect.Value, s string) {
+func (r *reader) text(n *node, v reflect.Value, s string) {
 	if n.enum != nil {
 		for _, e := range n.enum {
 			if s == e {
@@ -336,11 +371,11 @@ func (r *reader) text(n *node, at *place, v reflect.Value, s string) {
 		if near := calc.Nearest(s, n.enum); near != "" {
 			accepts = fmt.Sprintf("did you mean %s? %s", near, n.accepts)
 		}
-		r.fault(at, s, accepts)
+		r.fault(s, accepts)
 		return
 	}
 	if l := utf8.RuneCountInString(s); l < n.minLen || l > n.maxLen || n.pattern != nil && !n.pattern.MatchString(s) {
-		r.fault(at, s, n.accepts)
+		r.fault(s, n.accepts)
 		return
 	}
 	v.SetString(s)
@@ -348,17 +383,17 @@ func (r *reader) text(n *node, at *place, v reflect.Value, s string) {
 
 // plain reads the text of a query value or a table's cell: a scalar, or a
 // list of scalars parted by commas or semicolons.
-func (r *reader) plain(n *node, at *place, v reflect.Value, name, s string) {
+func (r *reader) plain(n *node, v reflect.Value, name, s string) {
 	switch n.kind {
 	case number:
-		r.quantity(n, at, v, name, s)
+		r.quantity(n, v, name, s)
 	case integer:
 		f, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
 		if err != nil {
-			r.fault(at, s, n.accepts)
+			r.fault(s, n.accepts)
 			return
 		}
-		r.number(n, at, v, f)
+		r.number(n, v, f)
 	case boolean:
 		switch strings.ToLower(strings.TrimSpace(s)) {
 		case "true", "1", "yes":
@@ -366,10 +401,10 @@ func (r *reader) plain(n *node, at *place, v reflect.Value, name, s string) {
 		case "false", "0", "no":
 			v.SetBool(false)
 		default:
-			r.fault(at, s, n.accepts)
+			r.fault(s, n.accepts)
 		}
 	case text:
-		r.text(n, at, v, s)
+		r.text(n, v, s)
 	case list:
 		var parts []string
 		if strings.TrimSpace(s) != "" {
@@ -377,11 +412,13 @@ func (r *reader) plain(n *node, at *place, v reflect.Value, name, s string) {
 		}
 		items := reflect.MakeSlice(n.typ, len(parts), len(parts))
 		for i, part := range parts {
-			r.plain(n.item, &place{up: at, index: i}, items.Index(i), name, strings.TrimSpace(part))
+			r.enter(step{index: i})
+			r.plain(n.item, items.Index(i), name, strings.TrimSpace(part))
+			r.leave()
 		}
-		r.length(n, at, len(parts))
+		r.length(n, len(parts))
 		v.Set(items)
 	default:
-		r.fault(at, nil, "only in a JSON body")
+		r.fault(nil, "only in a JSON body")
 	}
 }

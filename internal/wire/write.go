@@ -1,8 +1,10 @@
 package wire
 
 import (
+	"bytes"
 	"fmt"
 	"math"
+	"reflect"
 	"strconv"
 
 	"github.com/go-json-experiment/json"
@@ -23,19 +25,47 @@ func (e *NotFinite) Error() string { return fmt.Sprintf("the calculation gave %v
 func Number(v float64) string { return string(appendNumber(nil, v)) }
 
 func appendNumber(dst []byte, v float64) []byte {
-	if v == 0 {
-		return append(dst, '0') // never -0
+	if a := math.Abs(v); a < 1e15 {
+		if a >= 1e7 {
+			v = math.RoundToEven(v)
+		}
+		if v == math.Trunc(v) {
+			return strconv.AppendInt(dst, int64(v), 10) // never -0
+		}
 	}
-	if math.Abs(v) >= 1e7 && math.Abs(v) < 1e15 {
-		return strconv.AppendFloat(dst, v, 'f', 0, 64)
+	if v-v != 0 {
+		return strconv.AppendFloat(dst, v, 'f', -1, 64) // NaN or infinite, which no answer holds
 	}
-	// 'g' drops trailing zeros, 'f' does not: round first, then print shortest.
 	var scratch [32]byte
-	rounded, err := strconv.ParseFloat(string(strconv.AppendFloat(scratch[:0], v, 'g', digits, 64)), 64)
-	if err != nil {
-		rounded = v
+	e := strconv.AppendFloat(scratch[:0], v, 'e', digits-1, 64) // "-1.234500e-05"
+	if e[0] == '-' {
+		dst, e = append(dst, '-'), e[1:]
 	}
-	return strconv.AppendFloat(dst, rounded, 'f', -1, 64)
+	exponent, _ := strconv.Atoi(string(e[digits+2:]))
+	figures := e[1 : digits+1]
+	figures[0] = e[0] // over the point
+	n := digits
+	for figures[n-1] == '0' {
+		n--
+	}
+	figures = figures[:n]
+	switch point := exponent + 1; {
+	case point <= 0:
+		dst = append(dst, "0."...)
+		return append(zeros(dst, -point), figures...)
+	case point < n:
+		dst = append(append(dst, figures[:point]...), '.')
+		return append(dst, figures[point:]...)
+	default:
+		return zeros(append(dst, figures...), point-n)
+	}
+}
+
+func zeros(dst []byte, n int) []byte {
+	for range n {
+		dst = append(dst, '0')
+	}
+	return dst
 }
 
 var jsonOptions = json.JoinOptions(
@@ -49,8 +79,23 @@ var jsonOptions = json.JoinOptions(
 	})),
 )
 
-// JSON writes an answer. The error wraps *NotFinite for a NaN or an infinity.
-func JSON(out any) ([]byte, error) { return json.Marshal(out, jsonOptions) }
+// JSON is WriteJSON into memory of its own.
+func JSON(out any) ([]byte, error) {
+	var b bytes.Buffer
+	err := WriteJSON(&b, out)
+	return b.Bytes(), err
+}
+
+// WriteJSON writes an answer, or nothing: the error wraps *NotFinite for a NaN
+// or an infinity.
+func WriteJSON(b *bytes.Buffer, out any) error {
+	v := reflect.ValueOf(out)
+	text, err := formOf(v.Type()).append(b.AvailableBuffer(), v)
+	if err == nil {
+		b.Write(text)
+	}
+	return err
+}
 
 // IsNumber reports whether a cell is a number, as Go reads one.
 func IsNumber(s string) bool {
