@@ -31,6 +31,8 @@ var (
 	weak    = &calc.Source{Text: "handbook melting range of the alloy, weakly remembered", Status: calc.FromMemory}
 	b628    = &calc.Source{Text: "ASTM B628, silver-copper eutectic", Status: calc.Confirmed}
 	quoted  = &calc.Source{Text: "melting range quoted in the trade press", Status: calc.Confirmed}
+	chart   = &calc.Source{Text: "jewellers' chart of melting points, compiled from several books: sterling 1640 °F", Status: calc.Confirmed}
+	gost    = &calc.Source{Text: "table of the jewellery golds of GOST 30649-99 with densities and melting ranges, an engineering bureau's page", Status: calc.Confirmed}
 	filler  = &calc.Source{Text: "Machinery's Handbook, 31st ed., brazing filler metals, table 1a (after AWS A5.8-1981)", Status: calc.Confirmed}
 	fillerM = &calc.Source{Text: "AWS A5.8, brazing filler metals", Status: calc.FromMemory}
 	uns     = &calc.Source{Text: "copper alloy data by UNS number", Status: calc.FromMemory}
@@ -47,7 +49,7 @@ var catalogue = []alloy{
 	{"silver-950", "Silver 950", "silver", "Ag 950 Cu 50", figure{}, figure{}, standard},
 	{"silver-940", "Silver 940", "silver", "Ag 940 Cu 60", figure{}, figure{}, standard},
 	{"silver-935", "Silver 935", "silver", "Ag 935 Cu 65", figure{}, figure{}, standard},
-	{"silver-925", "Sterling silver 925", "silver", "Ag 925 Cu 75", figure{802, 5, trade}, figure{893, 5, trade}, standard},
+	{"silver-925", "Sterling silver 925", "silver", "Ag 925 Cu 75", figure{802, 5, trade}, figure{893, 5, chart}, standard},
 	{"silver-900", "Coin silver 900", "silver", "Ag 900 Cu 100", figure{779, 2, trade}, figure{875, 5, trade}, standard},
 	{"silver-875", "Silver 875", "silver", "Ag 875 Cu 125", figure{}, figure{}, standard},
 	{"silver-835", "Silver 835", "silver", "Ag 835 Cu 165", figure{779, 2, trade}, figure{838, 5, trade}, standard},
@@ -69,8 +71,8 @@ var catalogue = []alloy{
 	{"gold-750-white-palladium-nickel", "18 carat white gold with palladium and nickel", "gold", "Au 750 Ag 105 Pd 100 Cu 35 Ni 9 Zn 1", figure{1095, 40, weak}, figure{1150, 30, weak}, coloured},
 	{"gold-750-white-nickel", "18 carat white gold with nickel", "gold", "Au 750 Ni 173 Zn 55 Cu 22", figure{910, 40, weak}, figure{960, 30, weak}, coloured},
 	{"gold-625-yellow", "15 carat gold", "gold", "Au 625 Cu 275 Ag 100", figure{}, figure{}, roseBook},
-	{"gold-585-yellow", "14 carat yellow gold, pale", "gold", "Au 585 Ag 300 Cu 115", figure{820, 30, trade}, figure{885, 20, trade}, chosen},
-	{"gold-585-yellow-205-210", "14 carat yellow gold", "gold", "Au 585 Cu 210 Ag 205", figure{830, 20, trade}, figure{845, 20, trade}, chosen},
+	{"gold-585-yellow", "14 carat yellow gold, pale", "gold", "Au 585 Ag 300 Cu 115", figure{835, 20, gost}, figure{880, 20, gost}, chosen},
+	{"gold-585-yellow-205-210", "14 carat yellow gold", "gold", "Au 585 Cu 210 Ag 205", figure{830, 20, gost}, figure{845, 20, gost}, chosen},
 	{"gold-585-yellow-zinc", "14 carat yellow gold with zinc", "gold", "Au 585 Cu 312 Zn 63 Ag 40", figure{830, 30, weak}, figure{880, 30, weak}, coloured},
 	{"gold-583-rose", "14 carat rose gold", "gold", "Au 583 Cu 396 Ag 21", figure{}, figure{}, coloured},
 	{"gold-583-white-palladium", "14 carat white gold with palladium", "gold", "Au 583 Ag 322 Pd 95", figure{1050, 40, weak}, figure{1100, 30, weak}, coloured},

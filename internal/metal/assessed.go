@@ -3,11 +3,11 @@ package metal
 import "pourwright/internal/calc"
 
 var (
-	srcHayes  = calc.Source{For: "Ag-Cu phase equilibria", Text: "F. H. Hayes, H. L. Lukas, G. Effenberg, G. Petzow, Z. Metallkde 77 (1986) 749-754, as adapted to the SGTE elements by U. R. Kattner, NIST solder-systems database, Ag-Cu, 1999", Status: calc.Confirmed}
+	srcHayes  = calc.Source{For: "Ag-Cu phase equilibria", Text: "F. H. Hayes, H. L. Lukas, G. Effenberg, G. Petzow, Z. Metallkde 77 (1986) 749-754, as adapted to the SGTE elements by U. R. Kattner, NIST solder-systems database, Ag-Cu, 1999; liquidus within 2 K, from 72 % silver upwards, of the later assessment of V. T. Witusiewicz, U. Hecht, S. G. Fries, S. Rex, J. Alloys Compd. 387 (2005) 217-227", Status: calc.Confirmed}
 	srcUnary  = calc.Source{For: "Gibbs energies and enthalpies of the elements", Text: "A. T. Dinsdale, SGTE data for pure elements, Calphad 15 (1991) 317-425, with the 2010 additions", Status: calc.Confirmed}
 	srcAuCu   = calc.Source{For: "Au-Cu phase equilibria", Text: "B. Sundman, S. G. Fries, W. A. Oates, A thermodynamic assessment of the Au-Cu system, Calphad 22 (1998) 335-354, table 1 and eqs. 6 to 9, as printed in a public reproduction of the paper", Status: calc.Confirmed}
 	srcAgAu   = calc.Source{For: "Ag-Au phase equilibria", Text: "S. Hassam, M. Gambino, M. Gaune-Escard, J. P. Bros, J. Ågren, Metall. Trans. A 19 (1988) 409-416; within 7 K of the table of Jänecke in T. K. Rose, The Metallurgy of Gold", Status: calc.FromMemory}
-	srcTern   = calc.Source{For: "Ag-Au-Cu phase equilibria", Text: "the three binaries put together after Muggianu without ternary terms", Status: calc.Choice}
+	srcTern   = calc.Source{For: "Ag-Au-Cu phase equilibria", Text: "the three binaries put together after Muggianu without ternary terms; liquidus within 21 K of nine jewellery golds of GOST 30649-99 as tabulated, solidus of 375 gold with 100 to 160 silver some 100 K below that table", Status: calc.Choice}
 	srcScheil = calc.Source{For: "freezing of a casting", Text: "E. Scheil, Z. Metallkde 34 (1942) 70-72: no diffusion in the solid, mixed liquid", Status: calc.FromMemory}
 )
 

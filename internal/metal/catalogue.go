@@ -66,6 +66,11 @@ func (a alloy) entry(m Metal) AlloyEntry {
 		if m.basis != Tabulated {
 			s := *a.liquidus.source
 			s.For = "handbook melting range"
+			if a.solidus.source != a.liquidus.source {
+				other := *a.solidus.source
+				s.For, other.For = "handbook liquidus", "handbook solidus"
+				e.Sources = append(e.Sources, other)
+			}
 			e.Sources = append(e.Sources, s)
 		}
 	}

@@ -80,6 +80,39 @@ func TestInvariantsOfSilverCopper(t *testing.T) {
 	}
 }
 
+// setW is the Ag-Cu binary of V. T. Witusiewicz, U. Hecht, S. G. Fries, S. Rex,
+// The Ag-Al-Cu system, II, J. Alloys Compd. 387 (2005) 217-227, read in a public
+// transcription of its database. The elements are the same.
+func setW() *system {
+	s := assessed("Ag", "Cu")
+	s.pairs[liquid] = []pair{{0, 1, []term{{14463, -1.516, 0}, {-934, 0.319, 0}}}}
+	s.pairs[solid] = []pair{{0, 1, []term{{34817, -8.876, 0}, {-3207, -0.57, 0}}}}
+	return s
+}
+
+// Two assessments by different hands that both hold the eutectic agree on the
+// liquidus of silver alloys within 2 K. It bounds the error of the fits, not
+// that of the measurements they share.
+func TestSecondAssessmentOfSilverCopper(t *testing.T) {
+	ours, theirs := systems["Ag-Cu"], setW()
+	E, melt, err := theirs.solidus(cu(0.5))
+	require.NoError(t, err)
+	require.InDelta(t, 780, E-zeroC, 1, "eutectic of ASTM B628, which a slip in the transcription would miss")
+	require.InDelta(t, 28.1, 100*melt[1]*theirs.molar[1]/theirs.mass(melt), 0.5)
+	for _, row := range []struct{ silver, theirs float64 }{{92.5, 897.72}, {90, 878.75}, {83.5, 835.77}, {80, 816.34}} {
+		T, _, err := theirs.liquidus(byMass(theirs, row.silver))
+		require.NoError(t, err)
+		require.InDelta(t, row.theirs, T-zeroC, sameK, "the same parameters solved by another program")
+	}
+	for silver := 72.0; silver < 100; silver++ {
+		a, _, err := ours.liquidus(byMass(ours, silver))
+		require.NoError(t, err)
+		b, _, err := theirs.liquidus(byMass(theirs, silver))
+		require.NoError(t, err)
+		require.InDelta(t, b, a, 2, "liquidus of %g %% silver", silver)
+	}
+}
+
 // Handbook: P. R. Subramanian, J. H. Perepezko, J. Phase Equilibria 14 (1993)
 // 62-75, from memory: 779.1 °C, 28.1 % Cu; 779 °C and 28.1 % also in lecture notes.
 func TestEutecticOfTheHandbook(t *testing.T) {
