@@ -87,6 +87,7 @@ func (s *Server) write(c huma.Context, h handler, in string) {
 		return
 	}
 	c.SetHeader("Content-Type", withCharset(r.mediaType))
+	c.SetHeader("Content-Length", strconv.Itoa(len(r.body)))
 	c.SetStatus(http.StatusOK)
 	_, _ = c.BodyWriter().Write(r.body) // the client may have gone; there is nobody to tell
 }
@@ -187,6 +188,9 @@ var optionNames = []string{"pick", "format", "working", "errors"}
 func (e *endpoint) query(c huma.Context) (context.Context, options, []wire.Pair, error) {
 	u := c.URL()
 	ctx := c.Context()
+	if u.RawQuery == "" {
+		return ctx, options{}, nil, nil
+	}
 	if strings.Contains(u.RawQuery, ";") {
 		return ctx, options{}, nil, problem(http.StatusBadRequest, "the query holds a semicolon; part its members with &, and write a semicolon inside a value as %%3B")
 	}

@@ -49,13 +49,19 @@ func (s *Server) barrier(next http.Handler) http.Handler {
 	})
 }
 
-// headers sets what every answer carries.
+// Headers that every answer carries, by their canonical names.
+var (
+	noSniffing = []string{"nosniff"}
+	noReferrer = []string{"no-referrer"}
+	noContent  = []string{"default-src 'none'; frame-ancestors 'none'"}
+)
+
 func headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+		h["X-Content-Type-Options"] = noSniffing
+		h["Referrer-Policy"] = noReferrer
+		h["Content-Security-Policy"] = noContent
 		next.ServeHTTP(w, r)
 	})
 }

@@ -3,9 +3,9 @@ package serve
 import (
 	"bufio"
 	"bytes"
+	"fmt"
 	"io"
 
-	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
 	"pourwright/internal/wire"
@@ -78,27 +78,30 @@ type jsonSink struct {
 	w               *bufio.Writer
 	open, part, end string
 	count           int
+	line            bytes.Buffer
 }
 
+// put writes a RowAnswer.
 func (s *jsonSink) put(r *row) error {
-	answer := RowAnswer{Row: r.number}
-	if r.err == nil {
-		answer.Answer, r.err = wire.JSON(r.out)
-	}
-	if r.err != nil {
-		answer.Problem = problemOf(r.err, "row")
-	}
-	b, err := json.Marshal(answer, json.Deterministic(true))
-	if err != nil {
-		return err
-	}
+	s.line.Reset()
+	before := s.part
 	if s.count == 0 {
-		_, _ = s.w.WriteString(s.open)
-	} else {
-		_, _ = s.w.WriteString(s.part)
+		before = s.open
 	}
 	s.count++
-	_, err = s.w.Write(b)
+	_, _ = fmt.Fprintf(&s.line, `%s{"row":%d,`, before, r.number) // a bytes.Buffer takes everything
+	begun := s.line.Len()
+	if r.err == nil {
+		s.line.WriteString(`"answer":`)
+		r.err = wire.WriteJSON(&s.line, r.out)
+	}
+	if r.err != nil {
+		s.line.Truncate(begun)
+		s.line.WriteString(`"problem":`)
+		s.line.Write(encodeProblem(problemOf(r.err, "row")))
+	}
+	s.line.WriteByte('}')
+	_, err := s.w.Write(s.line.Bytes())
 	return err
 }
 

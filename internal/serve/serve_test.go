@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -126,6 +127,12 @@ func TestAnswers(t *testing.T) {
 		require.Contains(t, w.Header().Get("Content-Type"), c.mediaType, "%s %s", c.method, c.target)
 		require.Contains(t, w.Body.String(), c.contains, "%s %s", c.method, c.target)
 	}
+}
+
+func TestAnswersTellTheirLength(t *testing.T) {
+	w := ask(t, "POST", "/v1/toys", `{"length_mm": 3}`)
+	require.Equal(t, strconv.Itoa(w.Body.Len()), w.Header().Get("Content-Length"))
+	require.Empty(t, w.Header().Get("ETag"), "the answer to a POST is nobody's to reuse")
 }
 
 func TestUnchangedAnswersAreNotSentAgain(t *testing.T) {
