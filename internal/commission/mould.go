@@ -11,22 +11,16 @@ import (
 
 // CommissionMould is how a piece is moulded and poured.
 type CommissionMould struct {
-	Posture          string   `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright; lying: it is level"`
-	Gate             string   `json:"gate" enum:"top,side,bottom" default:"top" doc:"Where the metal enters the piece in a standing flask"`
-	TurnPct          float64  `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
-	ThickenMM        float64  `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
-	SprueCount       int      `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel"`
-	SpreadDeg        float64  `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
-	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate"`
-	SprueDiameterMM  float64  `json:"sprue_diameter_mm" minimum:"1" maximum:"30" default:"6" doc:"Diameter of a sprue"`
-	FunnelHeadMM     float64  `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
-	FunnelDiameterMM float64  `json:"funnel_diameter_mm" minimum:"2" maximum:"80" default:"18" doc:"Mean diameter of the metal in the funnel"`
-	VentCount        int      `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents at the place that fills last"`
-	VentDiameterMM   float64  `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
-	FlaskWidthMM     float64  `json:"flask_width_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside width or diameter of the flask" example:"110"`
-	FlaskHeightMM    float64  `json:"flask_height_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside height of a standing flask" example:"120"`
-	PourC            *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature to pour at; 100 K over the liquidus if absent"`
-	PourTimeS        float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours the mould full"`
+	fill.Stance
+	TurnPct   float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
+	ThickenMM float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
+	fill.Sprues
+	FunnelHeadMM     float64 `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
+	FunnelDiameterMM float64 `json:"funnel_diameter_mm" minimum:"2" maximum:"80" default:"18" doc:"Mean diameter of the metal in the funnel"`
+	fill.Vents
+	fill.FlaskSize
+	PourC     *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature to pour at; 100 K over the liquidus if absent"`
+	PourTimeS float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours the mould full"`
 }
 
 // way is the cavity along the way of the metal from the gate: once round a

@@ -263,11 +263,8 @@ func (p *pieceRoom) fillIn(plan *PiecePlan, groups []group) fill.FillIn {
 	if w.thin != nil || len(groups) > 0 {
 		in.Stations = w.profile(groups)
 	}
-	in.Posture, in.Gate, in.SprueCount, in.SpreadDeg = m.Posture, m.Gate, m.SprueCount, m.SpreadDeg
-	in.SprueLengthMM, in.SprueDiameterMM = m.SprueLengthMM, m.SprueDiameterMM
+	in.Stance, in.Sprues, in.Vents, in.FlaskSize = m.Stance, m.Sprues, m.Vents, m.FlaskSize
 	in.FunnelHeadMM, in.FunnelDiameterMM = m.FunnelHeadMM, m.FunnelDiameterMM
-	in.VentCount, in.VentDiameterMM = m.VentCount, m.VentDiameterMM
-	in.FlaskWidthMM, in.FlaskHeightMM = m.FlaskWidthMM, m.FlaskHeightMM
 	in.Alloy, in.PourC, in.PourTimeS = p.alloyID(), &plan.PourC, m.PourTimeS
 	in.ClayC, in.Clay, in.Calibration, in.RiskLimitPct = studio.ClayC, studio.Clay, studio.Calibration, studio.RiskLimitPct
 	return in

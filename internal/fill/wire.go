@@ -22,16 +22,11 @@ type FillIn struct {
 	PatternMesh      *mesh.Pattern   `json:"pattern_mesh,omitempty" doc:"The surface of a closed ring or bangle as moulded, in place of its measures: an STL file in base64, or the file pattern_mesh of a form. The gate is at its thickest place; turn it by thickest"`
 	Thickest         string          `json:"thickest" enum:"as_given,at_gate,far" default:"as_given" doc:"Turns the pattern of a band: its thickest part at the gate or opposite. In a standing flask with the gate on top, at_gate is up and far is down"`
 
-	Posture          string  `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright and the metal runs down or up in it; lying: the parting plane is level and the metal runs round in it"`
-	Gate             string  `json:"gate" enum:"top,side,bottom" default:"top" doc:"Where the metal enters the piece in a standing flask; no matter in a lying one"`
-	SprueCount       int     `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel: on a band spread_deg apart, on a level bar one at each end"`
-	SpreadDeg        float64 `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
-	SprueLengthMM    float64 `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate; its height counts as head"`
-	SprueDiameterMM  float64 `json:"sprue_diameter_mm" minimum:"1" maximum:"30" default:"6" doc:"Diameter of a sprue"`
+	Stance
+	Sprues
 	FunnelHeadMM     float64 `json:"funnel_head_mm" minimum:"0" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel; it becomes the button"`
 	FunnelDiameterMM float64 `json:"funnel_diameter_mm" minimum:"2" maximum:"80" default:"18" doc:"Mean diameter of the metal in the funnel"`
-	VentCount        int     `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents at the place that fills last"`
-	VentDiameterMM   float64 `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
+	Vents
 
 	Alloy        string   `json:"alloy" default:"silver-925" doc:"Alloy by its id in the catalogue of alloys"`
 	SolidusC     *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own solidus, with liquidus_c, in place of the catalogue's"`
@@ -47,12 +42,37 @@ type FillIn struct {
 	Clay              *FillClay      `json:"clay,omitempty" doc:"Your own clay"`
 	Scatter           *FillScatter   `json:"scatter,omitempty" doc:"How far a pour strays from its plan; zero holds a figure exactly"`
 
-	Details       []FillDetail `json:"details,omitempty" maxItems:"20" doc:"Fine details that must come out"`
-	FlaskWidthMM  float64      `json:"flask_width_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside width or diameter of the flask, for the clay that is left round the piece" example:"90"`
-	FlaskHeightMM float64      `json:"flask_height_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside height of a standing flask" example:"110"`
-	PartingMM2    *float64     `json:"parting_area_mm2,omitempty" minimum:"1" maximum:"200000" doc:"Area of metal in the parting plane, if not that of the band, bar, sprue and funnel"`
-	RiskLimitPct  float64      `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"The risk that you accept; the smallest single change that brings it there is looked for"`
-	Levers        bool         `json:"levers" default:"true" doc:"Try the practical changes and rank them"`
+	Details []FillDetail `json:"details,omitempty" maxItems:"20" doc:"Fine details that must come out"`
+	FlaskSize
+	PartingMM2   *float64 `json:"parting_area_mm2,omitempty" minimum:"1" maximum:"200000" doc:"Area of metal in the parting plane, if not that of the band, bar, sprue and funnel"`
+	RiskLimitPct float64  `json:"risk_limit_pct" minimum:"0.5" maximum:"60" default:"10" doc:"The risk that you accept; the smallest single change that brings it there is looked for"`
+	Levers       bool     `json:"levers" default:"true" doc:"Try the practical changes and rank them"`
+}
+
+// Stance is how the flask stands and where the metal enters.
+type Stance struct {
+	Posture string `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright and the metal runs down or up in it; lying: the parting plane is level and the metal runs round in it"`
+	Gate    string `json:"gate" enum:"top,side,bottom" default:"top" doc:"Where the metal enters the piece in a standing flask; no matter in a lying one"`
+}
+
+// Sprues lead the metal from the funnel to the piece.
+type Sprues struct {
+	SprueCount      int     `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel: on a band spread_deg apart, on a level bar one at each end"`
+	SpreadDeg       float64 `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
+	SprueLengthMM   float64 `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate; its height counts as head"`
+	SprueDiameterMM float64 `json:"sprue_diameter_mm" minimum:"1" maximum:"30" default:"6" doc:"Diameter of a sprue"`
+}
+
+// Vents let the gas out.
+type Vents struct {
+	VentCount      int     `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents at the place that fills last"`
+	VentDiameterMM float64 `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
+}
+
+// FlaskSize is the inside of the flask.
+type FlaskSize struct {
+	FlaskWidthMM  float64 `json:"flask_width_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside width or diameter of the flask, for the clay that is left round the piece" example:"90"`
+	FlaskHeightMM float64 `json:"flask_height_mm,omitempty,omitzero" minimum:"20" maximum:"400" doc:"Inside height of a standing flask" example:"110"`
 }
 
 // FillThin is where a section is thinned.
