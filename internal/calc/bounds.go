@@ -11,23 +11,32 @@ import (
 )
 
 // Bounds records a fault for every field of the struct in that lies outside
-// its `minimum`, `maximum` or `enum` tag, so that callers in Go are held to
-// what a request is held to. It looks at numbers, texts, pointers to them and
-// lists of numbers; structs inside are theirs to check. Absent (nil, or the
-// empty text or zero of a field that may be left out) passes; a NaN does not.
+// its `minimum`, `maximum`, `enum`, `minItems` or `maxItems` tag, so that
+// callers in Go are held to what a request is held to. It looks at numbers,
+// texts, pointers to them, lists of them and how long a list is, in embedded
+// structs too; structs inside are theirs to check. Absent (nil, or the empty
+// text, list or zero of a field that may be left out) passes; a NaN does not.
 func (c *Checks) Bounds(in any) {
 	v := reflect.ValueOf(in)
 	for _, b := range boundsOf(v.Type()) {
-		b.check(c, v.Field(b.index))
+		b.check(c, v.FieldByIndex(b.index))
 	}
 }
 
+// InBounds is what [Checks.Bounds] finds, for [Checks.Under] to move.
+func InBounds(in any) error {
+	var c Checks
+	c.Bounds(in)
+	return c.Err()
+}
+
 type bound struct {
-	index  int
-	name   string
-	lo, hi float64
-	enum   []string
-	absent bool // empty text and zero pass
+	index       []int
+	name        string
+	lo, hi      float64
+	enum        []string
+	least, most float64 // items of a list
+	absent      bool    // empty text, empty list and zero pass
 }
 
 var boundsByType sync.Map // reflect.Type -> []bound
@@ -36,19 +45,30 @@ func boundsOf(t reflect.Type) []bound {
 	if known, ok := boundsByType.Load(t); ok {
 		return known.([]bound)
 	}
-	var list []bound
+	list := appendBounds(nil, t, nil)
+	boundsByType.Store(t, list)
+	return list
+}
+
+func appendBounds(list []bound, t reflect.Type, prefix []int) []bound {
 	for i := range t.NumField() {
 		f := t.Field(i)
-		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
-		b := bound{i, name, limit(f, "minimum", math.Inf(-1)), limit(f, "maximum", math.Inf(1)), nil, strings.Contains(options, "omitempty")}
+		index := append(slices.Clone(prefix), i)
+		tag, tagged := f.Tag.Lookup("json")
+		if f.Anonymous && !tagged {
+			list = appendBounds(list, f.Type, index)
+			continue
+		}
+		name, options, _ := strings.Cut(tag, ",")
+		b := bound{index, name, limit(f, "minimum", math.Inf(-1)), limit(f, "maximum", math.Inf(1)), nil,
+			limit(f, "minItems", 0), limit(f, "maxItems", math.Inf(1)), strings.Contains(options, "omitempty")}
 		if e, ok := f.Tag.Lookup("enum"); ok {
 			b.enum = strings.Split(e, ",")
 		}
-		if b.enum != nil || !math.IsInf(b.lo, -1) || !math.IsInf(b.hi, 1) {
+		if b.ofValues() || b.least > 0 || !math.IsInf(b.most, 1) {
 			list = append(list, b)
 		}
 	}
-	boundsByType.Store(t, list)
 	return list
 }
 
@@ -64,6 +84,11 @@ func limit(f reflect.StructField, tag string, absent float64) float64 {
 	return v
 }
 
+// ofValues says whether it bounds values, not only how many there are.
+func (b bound) ofValues() bool {
+	return b.enum != nil || !math.IsInf(b.lo, -1) || !math.IsInf(b.hi, 1)
+}
+
 func (b bound) check(c *Checks, v reflect.Value) {
 	switch v.Kind() {
 	case reflect.Pointer:
@@ -72,6 +97,12 @@ func (b bound) check(c *Checks, v reflect.Value) {
 			b.check(c, v.Elem())
 		}
 	case reflect.Slice:
+		if n := float64(v.Len()); (n < b.least || n > b.most) && (n > 0 || !b.absent) {
+			c.Refuse(b.name, v.Len(), "give%s", between(b.least, b.most, " in the list"))
+		}
+		if !b.ofValues() {
+			return
+		}
 		for i := range v.Len() {
 			item := b
 			item.name, item.absent = fmt.Sprintf("%s[%d]", b.name, i), false
@@ -92,12 +123,16 @@ func (b bound) number(c *Checks, v float64) {
 	if v == 0 && b.absent || v >= b.lo && v <= b.hi {
 		return
 	}
+	c.Refuse(b.name, v, "give%s", between(b.lo, b.hi, ""))
+}
+
+// between says the bounds of a value in words.
+func between(lo, hi float64, of string) string {
 	switch {
-	case math.IsInf(b.lo, -1):
-		c.Refuse(b.name, v, "give at most %g", b.hi)
-	case math.IsInf(b.hi, 1):
-		c.Refuse(b.name, v, "give at least %g", b.lo)
-	default:
-		c.Refuse(b.name, v, "give %g to %g", b.lo, b.hi)
+	case math.IsInf(lo, -1), lo == 0 && of != "":
+		return fmt.Sprintf(" at most %g%s", hi, of)
+	case math.IsInf(hi, 1):
+		return fmt.Sprintf(" at least %g%s", lo, of)
 	}
+	return fmt.Sprintf(" %g to %g%s", lo, hi, of)
 }

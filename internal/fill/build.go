@@ -70,25 +70,45 @@ func (in *FillIn) isBand() bool { return in.Piece == "bangle" || in.Piece == "ri
 func (j *job) check() error {
 	in := &j.in
 	var c calc.Checks
-	oneOf := func(field, v string, known ...string) {
-		for _, k := range known {
-			if v == k {
-				return
-			}
-		}
-		c.Refuse(field, v, "give one of %v", known)
+	c.Bounds(*in)
+	j.checkPiece(&c)
+	switch {
+	case in.SprueCount != 2 || in.Posture != "standing":
+	case in.isBand() && in.Gate == "side":
+		c.Refuse("sprue_count", in.SprueCount, "give 1 for a side gate of a standing flask: two sprues stand about the top or the bottom")
+	case !in.isBand() && in.Gate != "side":
+		c.Refuse("sprue_count", in.SprueCount, "give 1 for an upright bar: two sprues need a level one (lying, or gate side)")
 	}
-	oneOf("piece", in.Piece, "bangle", "ring", "bar", "pendant")
-	oneOf("posture", in.Posture, "standing", "lying")
-	oneOf("gate", in.Gate, "top", "side", "bottom")
-	oneOf("thickest", in.Thickest, "as_given", "at_gate", "far")
-	if in.isBand() {
-		c.Within("inside_diameter_mm", in.InsideDiameterMM, 8, 150, "mm for a bangle or ring")
-	} else {
-		c.Within("length_mm", in.LengthMM, 2, 400, "mm for a bar or pendant")
-		if in.Thickest != "as_given" {
-			c.Refuse("thickest", in.Thickest, "give as_given for a bar or pendant: it cannot be turned without its gate")
-		}
+	if in.InterfaceHighWM2K < in.InterfaceLowWM2K {
+		c.Refuse("interface_high_w_m2k", in.InterfaceHighWM2K, "give at least interface_low_w_m2k, %g", in.InterfaceLowWM2K)
+	}
+	if (in.SolidusC == nil) != (in.LiquidusC == nil) {
+		c.Refuse("solidus_c", in.SolidusC, "give solidus_c and liquidus_c together, or neither")
+	}
+	if in.Calibration != nil {
+		c.Under("calibration", in.Calibration.check())
+	}
+	c.Under("clay", calc.InBounds(j.clay))
+	c.Under("scatter", calc.InBounds(j.scatter))
+	if lo, hi := j.scatter.ChokeLow, j.scatter.ChokeHigh; (lo != 0 || hi != 0) && !(0 < lo && lo <= hi) {
+		c.Refuse("scatter.choke_high", hi, "give choke_low and choke_high, not below it")
+	}
+	for i, d := range in.Details {
+		c.Under(fmt.Sprintf("details[%d]", i), calc.InBounds(d))
+	}
+	return c.Err()
+}
+
+// checkPiece checks what is cast.
+func (j *job) checkPiece(c *calc.Checks) {
+	in := &j.in
+	switch {
+	case in.isBand() && in.InsideDiameterMM == 0:
+		c.Refuse("inside_diameter_mm", in.InsideDiameterMM, "give the inside diameter of a bangle or ring, in mm")
+	case !in.isBand() && in.LengthMM == 0:
+		c.Refuse("length_mm", in.LengthMM, "give the length of a bar or pendant, in mm")
+	case !in.isBand() && in.Thickest != "as_given":
+		c.Refuse("thickest", in.Thickest, "give as_given for a bar or pendant: it cannot be turned without its gate")
 	}
 	c.Under("section", in.Section.Check())
 	if len(in.Stations) > 0 {
@@ -98,84 +118,10 @@ func (j *job) check() error {
 		}
 	}
 	if t := in.ThinSpot; t != nil {
-		c.Within("thin_spot.thickness_mm", t.ThicknessMM, 0.2, in.Section.ThicknessMM, "mm, at most that of section")
-		c.Within("thin_spot.at_pct", t.AtPct, 1, 100, "percent of the way from the gate")
-	}
-	j.checkPour(&c)
-	j.checkScatter(&c)
-	return c.Err()
-}
-
-func (j *job) checkPour(c *calc.Checks) {
-	in := &j.in
-	switch {
-	case in.SprueCount < 1 || in.SprueCount > 2:
-		c.Refuse("sprue_count", in.SprueCount, "give 1 or 2")
-	case in.SprueCount == 2 && in.Posture == "standing" && in.isBand() && in.Gate == "side":
-		c.Refuse("sprue_count", in.SprueCount, "give 1 for a side gate of a standing flask: two sprues stand about the top or the bottom")
-	case in.SprueCount == 2 && in.Posture == "standing" && !in.isBand() && in.Gate != "side":
-		c.Refuse("sprue_count", in.SprueCount, "give 1 for an upright bar: two sprues need a level one (lying, or gate side)")
-	}
-	c.Within("spread_deg", in.SpreadDeg, 20, 180, "degrees")
-	c.Within("sprue_length_mm", in.SprueLengthMM, 2, 200, "mm")
-	c.Within("sprue_diameter_mm", in.SprueDiameterMM, 1, 30, "mm")
-	c.Within("funnel_head_mm", in.FunnelHeadMM, 0, 80, "mm")
-	c.Within("funnel_diameter_mm", in.FunnelDiameterMM, 2, 80, "mm")
-	c.Within("vent_count", float64(in.VentCount), 0, 12, "vents")
-	c.Within("vent_diameter_mm", in.VentDiameterMM, 0.2, 4, "mm")
-	c.Within("clay_c", in.ClayC, -20, 300, "°C")
-	c.Within("pour_time_s", in.PourTimeS, 0.1, 30, "s")
-	c.Within("interface_low_w_m2k", in.InterfaceLowWM2K, 20, 20000, "W/(m² K)")
-	c.Within("interface_high_w_m2k", in.InterfaceHighWM2K, in.InterfaceLowWM2K, 20000, "W/(m² K), not below interface_low_w_m2k")
-	c.Within("risk_limit_pct", in.RiskLimitPct, 0.5, 60, "percent")
-	if in.PourRateMM3S != nil {
-		c.Within("pour_rate_mm3_s", *in.PourRateMM3S, 20, 200000, "mm³/s")
-	}
-	if in.FlaskWidthMM != 0 {
-		c.Within("flask_width_mm", in.FlaskWidthMM, 20, 400, "mm")
-	}
-	if in.FlaskHeightMM != 0 {
-		c.Within("flask_height_mm", in.FlaskHeightMM, 20, 400, "mm")
-	}
-	if in.PartingMM2 != nil {
-		c.Within("parting_area_mm2", *in.PartingMM2, 1, 200000, "mm²")
-	}
-	if (in.SolidusC == nil) != (in.LiquidusC == nil) {
-		c.Refuse("solidus_c", in.SolidusC, "give solidus_c and liquidus_c together, or neither")
-	}
-	if in.Calibration != nil {
-		c.Under("calibration", in.Calibration.check())
-	}
-}
-
-func (j *job) checkScatter(c *calc.Checks) {
-	s, k := &j.scatter, &j.clay
-	c.Within("scatter.pour_k", s.PourK, 0, 150, "K")
-	c.Within("scatter.pour_rate_pct", s.PourRatePct, 0, 100, "percent")
-	c.Within("scatter.effusivity_pct", s.EffusivityPct, 0, 80, "percent")
-	c.Within("scatter.thickness_mm", s.ThicknessMM, 0, 1, "mm")
-	c.Within("scatter.cold_shut_solid", s.ColdShut, 0.01, 0.9, "")
-	c.Within("scatter.tension_pct", s.TensionPct, 0, 60, "percent")
-	c.Within("scatter.permeability_pct", s.PermeabilityPct, 0, 400, "percent")
-	if s.ChokeLow != 0 || s.ChokeHigh != 0 {
-		c.Within("scatter.choke_low", s.ChokeLow, 0.05, 0.95, "")
-		c.Within("scatter.choke_high", s.ChokeHigh, s.ChokeLow, 0.95, "(not below choke_low)")
-	}
-	c.Within("clay.conductivity_w_mk", k.ConductivityWMK, 0.05, 5, "W/(m K)")
-	c.Within("clay.density_kg_m3", k.DensityKgM3, 300, 4000, "kg/m³")
-	c.Within("clay.heat_capacity_j_kgk", k.HeatCapacityJKgK, 300, 3000, "J/(kg K)")
-	c.Within("clay.permeability_afs", k.PermeabilityAFS, 0.1, 1000, "AFS")
-	c.Within("clay.wall_mm", k.WallMM, 2, 100, "mm")
-	for i, d := range j.in.Details {
-		at := fmt.Sprintf("details[%d]", i)
-		if d.Kind != "dimple" && d.Kind != "line" {
-			c.Refuse(at+".kind", d.Kind, "give dimple or line")
+		c.Under("thin_spot", calc.InBounds(*t))
+		if t.ThicknessMM > in.Section.ThicknessMM {
+			c.Refuse("thin_spot.thickness_mm", t.ThicknessMM, "give at most the thickness of section, %g mm", in.Section.ThicknessMM)
 		}
-		c.Within(at+".size_mm", d.SizeMM, 0.05, 20, "mm")
-		if d.DepthMM != 0 {
-			c.Within(at+".depth_mm", d.DepthMM, 0.02, 20, "mm")
-		}
-		c.Within(at+".at_pct", d.AtPct, 0, 100, "percent of the way from the gate")
 	}
 }
 

@@ -144,17 +144,12 @@ func (in *CalibrateIn) check() error {
 	if len(in.Pours)+len(in.Wedges) == 0 {
 		c.Refuse("pours", nil, "give at least one past pour or wedge")
 	}
-	if len(in.Pours) > 10 {
-		c.Refuse("pours", len(in.Pours), "give at most 10")
+	c.Bounds(*in)
+	if in.InterfaceHighWM2K < 1.05*in.InterfaceLowWM2K {
+		c.Refuse("interface_high_w_m2k", in.InterfaceHighWM2K, "give at least %g W/(m² K), above interface_low_w_m2k", 1.05*in.InterfaceLowWM2K)
 	}
-	if len(in.Wedges) > 10 {
-		c.Refuse("wedges", len(in.Wedges), "give at most 10")
-	}
-	c.Within("interface_low_w_m2k", in.InterfaceLowWM2K, 50, 10000, "W/(m² K)")
-	c.Within("interface_high_w_m2k", in.InterfaceHighWM2K, 1.05*in.InterfaceLowWM2K, 10000, "W/(m² K), above interface_low_w_m2k")
-	c.Within("rate_pct", in.RatePct, 1, 100, "percent")
 	for i, p := range in.Pours {
-		c.Within(fmt.Sprintf("pours[%d].filled_pct", i), p.FilledPct, 0, 100, "percent")
+		c.Under(fmt.Sprintf("pours[%d]", i), calc.InBounds(p))
 	}
 	for i, w := range in.Wedges {
 		c.Under(fmt.Sprintf("wedges[%d]", i), w.check())
@@ -258,13 +253,10 @@ func (p *PastPour) at(w *run, j *job, h, rate float64) (likely, agree float64) {
 
 func (t *WedgeTest) check() error {
 	var c calc.Checks
-	c.Within("length_mm", t.LengthMM, 20, 400, "mm")
-	c.Within("width_mm", t.WidthMM, 4, 100, "mm")
-	c.Within("foot_mm", t.FootMM, 0.5, 20, "mm")
-	c.Within("reached_mm", t.ReachedMM, 1, t.LengthMM, "mm, at most length_mm")
-	c.Within("rise_m_s", t.RiseMS, 0.005, 2, "m/s")
-	c.Within("head_above_mm", t.HeadAboveMM, 0, 400, "mm")
-	c.Within("clay_c", t.ClayC, -20, 300, "°C")
+	c.Bounds(*t)
+	if t.ReachedMM > t.LengthMM {
+		c.Refuse("reached_mm", t.ReachedMM, "give at most length_mm, %g mm", t.LengthMM)
+	}
 	return c.Err()
 }
 
