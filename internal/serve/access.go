@@ -6,6 +6,7 @@ import (
 	"crypto/subtle"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"net/http"
 	"os"
 	"strings"
@@ -36,8 +37,6 @@ func newKeys(path string) (*keys, error) {
 	return k, k.load()
 }
 
-// load reads the file: a SHA-256 hash in hexadecimal a line, with anything
-// after it as a remark; empty lines and those that begin with # do not count.
 func (k *keys) load() error {
 	info, err := os.Stat(k.path)
 	if err != nil {
@@ -48,24 +47,35 @@ func (k *keys) load() error {
 		return err
 	}
 	defer f.Close()
-	var hashes [][sha256.Size]byte
-	lines := bufio.NewScanner(f)
-	for n := 1; lines.Scan(); n++ {
-		hash, _, _ := strings.Cut(strings.TrimSpace(lines.Text()), " ")
-		if hash == "" || strings.HasPrefix(hash, "#") {
+	hashes, err := readHashes(f)
+	if err != nil {
+		return fmt.Errorf("%s, %w", k.path, err)
+	}
+	k.hashes, k.stamp, k.read = hashes, info.ModTime(), time.Now()
+	return nil
+}
+
+// readHashes reads a SHA-256 hash in hexadecimal a line, with anything behind
+// a space or a tab as a remark; empty lines and those that begin with # do not
+// count.
+func readHashes(file io.Reader) (hashes [][sha256.Size]byte, err error) {
+	lines := bufio.NewScanner(file)
+	n := 1
+	for ; lines.Scan(); n++ {
+		words := strings.Fields(lines.Text())
+		if len(words) == 0 || strings.HasPrefix(words[0], "#") {
 			continue
 		}
-		b, err := hex.DecodeString(hash)
+		b, err := hex.DecodeString(words[0])
 		if err != nil || len(b) != sha256.Size {
-			return fmt.Errorf("%s, line %d: not a SHA-256 hash in hexadecimal", k.path, n)
+			return nil, fmt.Errorf("line %d: not a SHA-256 hash in hexadecimal", n)
 		}
 		hashes = append(hashes, [sha256.Size]byte(b))
 	}
 	if err := lines.Err(); err != nil {
-		return err
+		return nil, fmt.Errorf("line %d: %w", n, err)
 	}
-	k.hashes, k.stamp, k.read = hashes, info.ModTime(), time.Now()
-	return nil
+	return hashes, nil
 }
 
 // allows compares the key with every hash, in a time that does not tell which.

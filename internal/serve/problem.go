@@ -77,7 +77,7 @@ func refused(r *calc.Refusal, in string) *Problem {
 			at = "query"
 		}
 		if f.Field != "" {
-			at += "." + f.Field
+			at += "." + strings.ToValidUTF8(f.Field, "�")
 		}
 		p.Errors = append(p.Errors, ProblemError{at, f.Accepts, shorten(f.Value)})
 	}

@@ -26,15 +26,12 @@ func IndianSize(name string) (diameterMM float64, decimal bool, err error) {
 		whole, part, found = strings.Cut(text, ".")
 		decimal = found
 	}
-	w, errW := strconv.Atoi(whole)
-	n := 0
-	if found {
-		var errN error
-		if n, errN = strconv.Atoi(part); errN != nil {
-			return 0, false, refuse
-		}
+	if !found {
+		part = "0"
 	}
-	if errW != nil || w < 1 || w > 3 || n < 0 || n > 15 || strings.HasPrefix(part, "+") || strings.HasPrefix(whole, "+") {
+	w, errW := strconv.Atoi(whole)
+	n, errN := strconv.Atoi(part)
+	if errW != nil || errN != nil || w < 1 || w > 3 || n < 0 || n > 15 || strings.Trim(whole+part, "0123456789") != "" {
 		return 0, false, refuse
 	}
 	return (float64(w) + float64(n)/16) * inch, decimal, nil

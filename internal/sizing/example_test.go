@@ -3,6 +3,7 @@ package sizing_test
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -72,6 +73,20 @@ func FuzzSize(f *testing.F) {
 		}
 		if again, _ := sizing.Label(s, back); again != label {
 			t.Fatalf("%s %q: label %q reads back as %q", s, text, label, again)
+		}
+	})
+}
+
+// FuzzIndianSize: what is read as inches and sixteenths is digits with a mark
+// between them, and a bangle of 1 to 4 inches.
+func FuzzIndianSize(f *testing.F) {
+	f.Fuzz(func(t *testing.T, name string) {
+		d, decimal, err := sizing.IndianSize(name)
+		if err != nil {
+			return
+		}
+		if !regexp.MustCompile(`^\d+([-.]\d+)?$`).MatchString(strings.ReplaceAll(strings.TrimSpace(name), " ", "")) || !(d >= 25.4 && d < 4*25.4) || decimal != strings.Contains(name, ".") {
+			t.Fatalf("%q is %v mm, decimal %v", name, d, decimal)
 		}
 	})
 }

@@ -374,6 +374,10 @@ func (r *reader) text(n *node, v reflect.Value, s string) {
 		r.fault(s, accepts)
 		return
 	}
+	if !utf8.ValidString(s) { // of a query, a form or a table; JSON is checked as it is read
+		r.fault(s, "give text in UTF-8")
+		return
+	}
 	if l := utf8.RuneCountInString(s); l < n.minLen || l > n.maxLen || n.pattern != nil && !n.pattern.MatchString(s) {
 		r.fault(s, n.accepts)
 		return
