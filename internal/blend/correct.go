@@ -99,17 +99,7 @@ func Correct(ctx context.Context, in CorrectionIn) (CorrectionOut, error) {
 
 func (in *CorrectionIn) check() error {
 	var c calc.Checks
-	c.Within("melt_g", in.MeltG, 0.01, 1e6, "g")
-	c.Within("assay_permil", in.AssayPermil, 0, 1000, "parts per thousand (sterling is 925)")
-	c.Within("assay_uncertainty_permil", in.AssayUncertainty, 0, 100, "parts per thousand")
-	c.Within("fineness_permil", in.FinenessPermil, 1, 999.9, "parts per thousand")
-	c.Within("resolution_g", in.ResolutionG, 1e-4, 10, "g")
-	if in.AdditionPermil != nil {
-		c.Within("addition_fineness_permil", *in.AdditionPermil, 0, 1000, "parts per thousand")
-	}
-	if symbols[in.Metal] == "" {
-		c.Refuse("metal", in.Metal, "give silver, gold, platinum or palladium")
-	}
+	c.Bounds(*in)
 	return c.Err()
 }
 

@@ -87,22 +87,21 @@ const negligible = 1e-6
 
 func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	given, prefix := &q.in.Melts[b], q.prefix[b]
-	checks.Within(prefix+"fineness_permil", given.FinenessPermil, 1, 999.9, "parts per thousand (sterling is 925)")
-	checks.Within(prefix+"margin_permil", given.MarginPermil, 0, 100, "parts per thousand")
-	checks.Within(prefix+"returns_pct", given.ReturnsPct, 0, 95, "per cent")
+	checks.Under(strings.TrimSuffix(prefix, "."), calc.InBounds(*given))
 	melt := Melt{ID: given.ID, Metal: q.symbol, Fineness: (given.FinenessPermil + given.MarginPermil) / 1000, ScrapShare: 1, MostG: math.Inf(1)}
 	if melt.Fineness > 0.9999 {
 		checks.Refuse(prefix+"margin_permil", given.MarginPermil, "give a fineness and margin that together stay below 999.9")
 	}
 	if given.LargestScrapPct != nil {
-		checks.Within(prefix+"largest_scrap_pct", *given.LargestScrapPct, 0, 100, "per cent")
 		melt.ScrapShare = *given.LargestScrapPct / 100
 		if melt.ScrapShare < negligible {
 			melt.ScrapShare = 0
 		}
 	}
 	if given.NoFinerThan != nil {
-		checks.Within(prefix+"no_finer_than_permil", *given.NoFinerThan, given.FinenessPermil+given.MarginPermil, 1000, "parts per thousand, not below the fineness and its margin")
+		if least := given.FinenessPermil + given.MarginPermil; *given.NoFinerThan < least {
+			checks.Refuse(prefix+"no_finer_than_permil", *given.NoFinerThan, "give at least the fineness and its margin, %g", least)
+		}
 		melt.Ceiling = *given.NoFinerThan / 1000
 		if *given.NoFinerThan == given.FinenessPermil+given.MarginPermil {
 			melt.Ceiling = melt.Fineness // the same number, whatever its last bit
@@ -202,12 +201,11 @@ func (q *question) readAdditions(checks *calc.Checks) {
 				checks.Refuse(field+".composition_permil", e, "%s", poisons[e])
 			}
 		}
+		checks.Under(field, calc.InBounds(a))
 		if a.StockG != nil {
-			checks.Within(field+".stock_g", *a.StockG, 0, 1e6, "g")
 			lot.StockG = *a.StockG
 		}
 		if a.PricePerG != nil {
-			checks.Within(field+".price_per_gram", *a.PricePerG, 0, 1e5, "per g")
 			lot.PricePerG = *a.PricePerG
 		} else if q.in.Objective == LeastCost {
 			checks.Refuse(field+".price_per_gram", nil, "give a price, so that the least cost can be found")
@@ -219,7 +217,6 @@ func (q *question) readAdditions(checks *calc.Checks) {
 
 func (q *question) readMass(melt *Melt, in *BlendMelt, prefix string, single bool, checks *calc.Checks) {
 	if in.MassG != nil {
-		checks.Within(prefix+"mass_g", *in.MassG, 0.01, 1e6, "g")
 		if in.LeastMassG != nil || in.MostMassG != nil {
 			checks.Refuse(prefix+"mass_g", *in.MassG, "give either mass_g or least_mass_g and most_mass_g")
 		}
@@ -227,11 +224,12 @@ func (q *question) readMass(melt *Melt, in *BlendMelt, prefix string, single boo
 		return
 	}
 	if in.MostMassG != nil {
-		checks.Within(prefix+"most_mass_g", *in.MostMassG, 0.01, 1e6, "g")
 		melt.MostG = *in.MostMassG
 	}
 	if in.LeastMassG != nil {
-		checks.Within(prefix+"least_mass_g", *in.LeastMassG, 0, min(melt.MostG, 1e6), "g, not above most_mass_g")
+		if *in.LeastMassG > melt.MostG {
+			checks.Refuse(prefix+"least_mass_g", *in.LeastMassG, "give at most most_mass_g, %g g", melt.MostG)
+		}
 		melt.LeastG = *in.LeastMassG
 	}
 	whole := slices.ContainsFunc(q.programme.Lots, func(l Lot) bool { return l.Whole })
@@ -257,12 +255,14 @@ func (q *question) readLimits(melt *Melt, in *BlendMelt, prefix string, checks *
 			checks.Refuse(field+".most_permil", nil, "give most_permil, least_permil or both")
 		}
 		given[l.Element] = true
+		checks.Under(field, calc.InBounds(l))
 		if l.MostPermil != nil {
-			checks.Within(field+".most_permil", *l.MostPermil, 0, 1000, "parts per thousand")
 			limit.Most = *l.MostPermil / 1000
 		}
 		if l.LeastPermil != nil {
-			checks.Within(field+".least_permil", *l.LeastPermil, 0, limit.Most*1000, "parts per thousand, not above most_permil")
+			if l.MostPermil != nil && *l.LeastPermil > *l.MostPermil {
+				checks.Refuse(field+".least_permil", *l.LeastPermil, "give at most most_permil, %g", *l.MostPermil)
+			}
 			limit.Least = *l.LeastPermil / 1000
 		}
 		melt.Limits = append(melt.Limits, limit)

@@ -15,7 +15,8 @@ import (
 // callers in Go are held to what a request is held to. It looks at numbers,
 // texts, pointers to them, lists of them and how long a list is, in embedded
 // structs too; structs inside are theirs to check. Absent (nil, or the empty
-// text, list or zero of a field that may be left out) passes; a NaN does not.
+// text, list or zero of a field that may be left out and has no default)
+// passes; a NaN does not.
 func (c *Checks) Bounds(in any) {
 	v := reflect.ValueOf(in)
 	for _, b := range boundsOf(v.Type()) {
@@ -60,8 +61,9 @@ func appendBounds(list []bound, t reflect.Type, prefix []int) []bound {
 			continue
 		}
 		name, options, _ := strings.Cut(tag, ",")
+		_, defaulted := f.Tag.Lookup("default")
 		b := bound{index, name, limit(f, "minimum", math.Inf(-1)), limit(f, "maximum", math.Inf(1)), nil,
-			limit(f, "minItems", 0), limit(f, "maxItems", math.Inf(1)), strings.Contains(options, "omitempty")}
+			limit(f, "minItems", 0), limit(f, "maxItems", math.Inf(1)), strings.Contains(options, "omitempty") && !defaulted}
 		if e, ok := f.Tag.Lookup("enum"); ok {
 			b.enum = strings.Split(e, ",")
 		}

@@ -177,11 +177,10 @@ func (in *ReconciliationIn) read() (into, from []weighing, err error) {
 		checks.Refuse("metal", in.Metal, "give silver, gold, platinum or palladium")
 		return nil, nil, checks.Err()
 	}
-	checks.Within("resolution_g", in.ResolutionG, 1e-4, 10, "g")
+	checks.Bounds(*in)
 	scale := in.ResolutionG
 	if in.ScaleErrorG != nil {
 		scale = *in.ScaleErrorG
-		checks.Within("scale_error_g", scale, 0, 10, "g")
 	}
 	// A rectangle of half-width a has the variance a²/3.
 	varG := in.ResolutionG*in.ResolutionG/12 + scale*scale/3
@@ -190,12 +189,6 @@ func (in *ReconciliationIn) read() (into, from []weighing, err error) {
 	}
 	for i, e := range in.Out {
 		from = append(from, e.read(fmt.Sprintf("out[%d]", i), blend.Symbol(in.Metal), varG, false, &checks))
-	}
-	if len(in.In) == 0 {
-		checks.Refuse("in", nil, "give what went in")
-	}
-	if len(in.Out) == 0 {
-		checks.Refuse("out", nil, "give what came out")
 	}
 	return into, from, checks.Err()
 }
@@ -208,6 +201,7 @@ var (
 
 func (e LedgerEntry) read(field, symbol string, varG float64, goesIn bool, checks *calc.Checks) weighing {
 	w := weighing{LedgerEntry: e, varG: varG}
+	checks.Under(field, calc.InBounds(e))
 	kinds := kindsOut
 	if goesIn {
 		kinds = kindsIn
@@ -215,9 +209,6 @@ func (e LedgerEntry) read(field, symbol string, varG float64, goesIn bool, check
 	if !slices.Contains(kinds, e.Kind) {
 		checks.Refuse(field+".kind", e.Kind, "give one of %v", kinds)
 	}
-	checks.Within(field+".mass_g", e.MassG, 0, 1e6, "g")
-	checks.Within(field+".stones_ct", e.StonesCt, 0, 1e5, "ct")
-	checks.Within(field+".fineness_plus_minus_permil", e.FinenessPlusMinus, 0, 500, "parts per thousand")
 	const gramsPerCarat = 0.2
 	w.g = e.MassG - gramsPerCarat*e.StonesCt
 	if w.g < 0 {
@@ -226,7 +217,6 @@ func (e LedgerEntry) read(field, symbol string, varG float64, goesIn bool, check
 	share := 1.0
 	switch {
 	case e.MetalPct != nil:
-		checks.Within(field+".metal_pct", *e.MetalPct, 0, 100, "per cent")
 		share = *e.MetalPct / 100
 	case e.Kind == "sweeps":
 		checks.Refuse(field+".metal_pct", nil, "say what part of the sweeps is metal; a refiner's assay tells, 10 to 60 is usual")
@@ -278,7 +268,6 @@ func (e LedgerEntry) composition(field, symbol string, needed bool, checks *calc
 		checks.Under(field, inner.Err())
 		return c
 	case e.FinenessPermil != nil:
-		checks.Within(field+".fineness_permil", *e.FinenessPermil, 0, 1000, "parts per thousand (sterling is 925)")
 		f := *e.FinenessPermil / 1000
 		c := metal.Composition{"Cu": 1 - f}
 		c[symbol] += f

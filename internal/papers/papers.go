@@ -79,14 +79,10 @@ func Papers(ctx context.Context, in PapersIn) (PapersOut, error) {
 	var c calc.Checks
 	c.Bounds(in)
 	for i := range in.Lots {
-		var inner calc.Checks
-		inner.Bounds(in.Lots[i])
-		c.Under(fmt.Sprintf("lots[%d]", i), inner.Err())
+		c.Under(fmt.Sprintf("lots[%d]", i), calc.InBounds(in.Lots[i]))
 	}
 	for i := range in.Stones {
-		var inner calc.Checks
-		inner.Bounds(in.Stones[i])
-		c.Under(fmt.Sprintf("stones[%d]", i), inner.Err())
+		c.Under(fmt.Sprintf("stones[%d]", i), calc.InBounds(in.Stones[i]))
 	}
 	if slices.Contains(in.Which, "hand_back") && in.Account == nil {
 		c.Refuse("account", nil, "give the weighings of the pour for the account")

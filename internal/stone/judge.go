@@ -146,18 +146,12 @@ func (in StoneSettingIn) pour() (pour, error) {
 	m, err := metal.Named(in.Alloy)
 	c.Under("", err)
 	c.Under("section", in.Section.Check())
-	c.Within("head_mm", in.HeadMM, 2, 500, "mm")
-	c.Within("film_w_m2k", in.FilmWM2K, 100, 100000, "W/(m² K)")
-	c.Within("clay_w_m2k", in.ClayWM2K, 50, 10000, "W/(m² K)")
-	c.Within("show_pct", in.ShowPct, 5, 95, "%")
+	c.Bounds(in)
 	if err == nil && in.MetalC < m.LiquidusC() {
 		c.Refuse("metal_c", in.MetalC, "give more than the liquidus of %s, %.0f °C", m.Name, m.LiquidusC())
 	}
 	if err == nil && in.ClayC > m.SolidusC()-50 {
 		c.Refuse("clay_c", in.ClayC, "give a mould at least 50 °C below the solidus of %s, %.0f °C", m.Name, m.SolidusC())
-	}
-	if len(in.Stones) == 0 {
-		c.Refuse("stones", nil, "give at least one stone")
 	}
 	if err := c.Err(); err != nil {
 		return pour{}, err

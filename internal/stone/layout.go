@@ -159,18 +159,9 @@ func Lay(ctx context.Context, in StoneLayoutIn) (StoneLayoutOut, error) {
 func (in StoneLayoutIn) check() (ring, []PlacedStone, error) {
 	var c calc.Checks
 	c.Under("profile", in.Profile.Check())
-	c.Within("inside_diameter_mm", in.InsideDiameterMM, 10, 200, "mm")
-	c.Within("arc_deg", in.ArcDeg, 5, 360, "degrees")
-	c.Within("gap_mm", in.GapMM, 0.05, 50, "mm")
-	c.Within("head_mm", in.HeadMM, 2, 500, "mm")
+	c.Bounds(in)
 	alloy, err := metal.Named(in.Alloy)
 	c.Under("", err)
-	if !slices.Contains([]string{"even", "clusters", "graduated"}, in.Pattern) {
-		c.Refuse("pattern", in.Pattern, "give even, clusters or graduated")
-	}
-	if !slices.Contains([]string{"middle", "one_half", "both_halves"}, in.Rows) {
-		c.Refuse("rows", in.Rows, "give middle, one_half or both_halves")
-	}
 	var stones []PlacedStone
 	for i, s := range in.Stones {
 		rule, ok := ruleOf(s.Cut)
