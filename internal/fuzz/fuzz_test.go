@@ -45,6 +45,7 @@ type harness struct {
 	faults  map[string]string // the first of each kind
 	counts  map[string]int
 	status  map[int]int
+	batches map[string]int // whole ones answered, by form
 	slowest map[string]time.Duration
 }
 
@@ -56,7 +57,7 @@ func newHarness(t *testing.T) *harness {
 	text, err := server.Contract("3.1", "json")
 	require.NoError(t, err)
 	h := &harness{server: server, known: map[string][]any{}, compiler: jsonschema.NewCompiler(),
-		schemas: map[string]*jsonschema.Schema{}, faults: map[string]string{}, counts: map[string]int{}, status: map[int]int{}, slowest: map[string]time.Duration{}}
+		schemas: map[string]*jsonschema.Schema{}, faults: map[string]string{}, counts: map[string]int{}, status: map[int]int{}, batches: map[string]int{}, slowest: map[string]time.Duration{}}
 	require.NoError(t, json.Unmarshal(text, &h.contract))
 	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 	require.NoError(t, err)
@@ -134,14 +135,17 @@ func (h *harness) try(seed uint64, number int) {
 	h.lock.Lock()
 	h.slowest[o.id] = max(h.slowest[o.id], took)
 	h.status[w.Code]++
+	if r.rows != unknownRows && w.Code == http.StatusOK {
+		h.batches[r.contentType]++
+	}
 	h.lock.Unlock()
-	if kind, what := h.judge(o, w, took); kind != "" {
+	if kind, what := h.judge(o, r, w, took); kind != "" {
 		h.fault(o, number, kind, what, r, w.Body.Bytes())
 	}
 }
 
 // judge returns the kind of fault and what it is, or nothing.
-func (h *harness) judge(o operation, w *httptest.ResponseRecorder, took time.Duration) (kind, what string) {
+func (h *harness) judge(o operation, r request, w *httptest.ResponseRecorder, took time.Duration) (kind, what string) {
 	body := w.Body.Bytes()
 	mediaType, _, _ := strings.Cut(w.Header().Get("Content-Type"), ";")
 	text := strings.HasPrefix(mediaType, "text/") || strings.HasSuffix(mediaType, "json") || strings.HasSuffix(mediaType, "xml")
@@ -171,6 +175,11 @@ func (h *harness) judge(o operation, w *httptest.ResponseRecorder, took time.Dur
 		}
 		if err := s.Validate(v); err != nil {
 			return "schema", err.Error()
+		}
+	}
+	if w.Code == http.StatusOK && strings.HasSuffix(o.path, "/rows") && !o.heavy && r.rows != unknownRows && !strings.Contains(r.target, "errors=text") {
+		if what := lost(r, mediaType, body); what != "" {
+			return "lost", what
 		}
 	}
 	return "", ""
@@ -206,7 +215,7 @@ func TestEveryOperationStandsUp(t *testing.T) {
 	} else {
 		h.all(t, seed, requests)
 	}
-	t.Logf("answers by status: %v", h.status)
+	t.Logf("answers by status: %v; batches answered: %v", h.status, h.batches)
 	for _, id := range slowestFirst(h.slowest)[:5] {
 		t.Logf("slowest: %s %v", id, h.slowest[id].Round(time.Millisecond))
 	}
@@ -234,6 +243,11 @@ func (h *harness) all(t *testing.T, seed uint64, requests int) {
 	workers.Wait()
 	t.Logf("most memory in use: %d MiB", peak.Load()>>20)
 	require.Less(t, peak.Load(), uint64(maxHeap))
+	if requests >= 3000 {
+		for _, form := range []string{"application/json", mediaNDJSON, mediaCSV, mediaXLSX} {
+			require.NotZero(t, h.batches[form], form)
+		}
+	}
 }
 
 func slowestFirst(slowest map[string]time.Duration) []string {

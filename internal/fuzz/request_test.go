@@ -1,7 +1,6 @@
 package fuzz
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -23,6 +22,8 @@ type operation struct {
 type request struct {
 	method, target, contentType, accept string
 	body                                []byte
+	rows                                int    // of a batch
+	sheet                               *sheet // of a workbook
 }
 
 func (r request) String() string {
@@ -67,7 +68,7 @@ const spared = 1000
 
 // request makes one request to the operation.
 func (g *generator) request(o operation) request {
-	r := request{method: o.method, accept: g.accept()}
+	r := request{method: o.method, accept: g.accept(), rows: unknownRows}
 	spare := o.heavy && g.IntN(spared) > 0
 	query := url.Values{}
 	path := o.path
@@ -89,7 +90,7 @@ func (g *generator) request(o operation) request {
 		r.target = path + "?" + pick(g, []string{"a;b", "%41=1&%41=2", "length_mm=1&length_mm=2", "pick=&pick=", "=", "&&&", "mass_g=1e999"})
 	}
 	if o.bodies != nil {
-		r.contentType, r.body = g.body(o, spare)
+		g.body(o, spare, &r)
 	}
 	return r
 }
@@ -144,37 +145,46 @@ func (g *generator) options(query url.Values) {
 	}
 }
 
-// body makes a body in one of the operation's media types.
-func (g *generator) body(o operation, spare bool) (mediaType string, text []byte) {
-	mediaType = pick(g, sorted(o.bodies))
+// body puts a body in one of the operation's media types into r.
+func (g *generator) body(o operation, spare bool, r *request) {
+	r.contentType = pick(g, sorted(o.bodies))
 	if g.IntN(3) > 0 {
-		mediaType = "application/json"
+		r.contentType = "application/json"
 	}
-	media := o.bodies[mediaType].(object)
+	media := o.bodies[r.contentType].(object)
 	schema, _ := media["schema"].(object)
-	switch mediaType {
+	switch r.contentType {
 	case "application/json":
-		text = g.document(media, schema, spare)
-	case "application/x-ndjson":
+		r.body = g.document(media, schema, spare)
+		if list := []json.RawMessage{}; json.Unmarshal(r.body, &list) == nil {
+			r.rows = len(list)
+		}
+	case mediaNDJSON:
 		rows := o.bodies["application/json"].(object)
 		var lines []string
 		for range g.IntN(4) {
 			line, _ := json.Marshal(g.row(rows, spare))
 			lines = append(lines, string(line))
 		}
-		text = []byte(strings.Join(lines, pick(g, []string{"\n", "\n\n", "\r\n"})))
-	case "text/csv":
-		text = g.table(o, spare)
+		r.body, r.rows = []byte(strings.Join(lines, pick(g, []string{"\n", "\n\n", "\r\n"}))), len(lines)
+	case mediaCSV:
+		r.body, r.rows = g.table(o, spare)
+	case mediaXLSX:
+		r.body, r.rows, r.sheet = g.book(o, spare)
+	case mediaForm:
+		r.contentType, r.body = g.form(o, spare)
 	default:
-		text = []byte(pick(g, []string{"", "PK\x03\x04", "solid x\nendsolid x\n", "solid x\nfacet normal 0 0 1\nouter loop\nvertex 0 0 0\nvertex 1 0 0\nvertex 0 nan 0\nendloop\nendfacet\nendsolid", strings.Repeat("\x00", 134)}))
+		r.body = g.solid()
+		if spare {
+			r.target += "&no_such_field=1"
+		}
 	}
 	if g.IntN(10) == 0 {
-		text = g.damage(text)
+		r.body, r.rows, r.sheet = g.damage(r.body), unknownRows, nil
 	}
 	if g.IntN(50) == 0 {
-		mediaType = pick(g, []string{"", "text/plain", "application/json; charset=latin-1", "image/png", "application/json, x", ";"})
+		r.contentType = pick(g, []string{"", "text/plain", "application/json; charset=latin-1", "image/png", "application/json, x", ";"})
 	}
-	return mediaType, text
 }
 
 func (g *generator) example(media object) any {
@@ -235,39 +245,6 @@ func (g *generator) row(media object, spare bool) any {
 		v = spoilt(v)
 	}
 	return v
-}
-
-// table is a CSV batch of scalars.
-func (g *generator) table(o operation, spare bool) []byte {
-	if text, ok := g.example(o.bodies["text/csv"].(object)).(string); ok && g.IntN(2) == 0 && !spare {
-		return []byte(text)
-	}
-	schema := resolve(g.contract, o.bodies["application/json"].(object)["schema"].(object))["items"].(object)
-	properties := resolve(g.contract, schema)["properties"].(object)
-	var header []string
-	for _, name := range sorted(properties) {
-		if g.IntN(2) == 0 && !spare {
-			header = append(header, name)
-		}
-	}
-	header = append(header, pick(g, []string{"order", "=1", "", "Mass_g", "é"}))
-	var b strings.Builder
-	w := csv.NewWriter(&b)
-	w.Comma = pick(g, []rune{',', ';', '\t'})
-	_ = w.Write(header) // a Builder takes everything
-	for range g.IntN(5) {
-		record := make([]string, len(header))
-		for i, name := range header {
-			p, _ := properties[name].(object)
-			record[i] = wordOf(pick(g, odd))
-			if p != nil && g.IntN(8) > 0 {
-				record[i] = wordOf(g.value(p, name, maxDepth))
-			}
-		}
-		_ = w.Write(record)
-	}
-	w.Flush()
-	return []byte(b.String())
 }
 
 // newGenerator makes the generator of the request of that number: any one
