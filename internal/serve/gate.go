@@ -59,21 +59,39 @@ type class struct {
 // within runs f, which computes and neither reads nor writes: a slow client
 // must not hold a place.
 func (k class) within(ctx context.Context, f func(context.Context) error) error {
+	if k.gate == nil {
+		timed := untilThen{ctx, time.Now().Add(k.limit)}
+		return k.late(timed, f(timed))
+	}
 	timed, cancel := context.WithTimeout(ctx, k.limit)
 	defer cancel()
-	if k.gate != nil {
-		waiting, entered := step(timed, "wait for a place")
-		leave, err := k.gate.enter(waiting)
-		entered()
-		if err != nil {
-			return k.late(timed, err)
-		}
-		defer leave()
-		var done func()
-		timed, done = step(timed, "calculate")
-		defer done()
+	waiting, entered := step(timed, "wait for a place")
+	leave, err := k.gate.enter(waiting)
+	entered()
+	if err != nil {
+		return k.late(timed, err)
 	}
-	return k.late(timed, f(timed))
+	defer leave()
+	calculating, done := step(timed, "calculate")
+	defer done()
+	return k.late(timed, f(calculating))
+}
+
+// untilThen is a context with a deadline but without its timer, which would
+// cost a short calculation a twentieth of its time. Who asks Err hears of the
+// deadline; Done, and contexts derived from this one, tell only of the client.
+type untilThen struct {
+	context.Context
+	then time.Time
+}
+
+func (u untilThen) Deadline() (time.Time, bool) { return u.then, true }
+
+func (u untilThen) Err() error {
+	if !time.Now().Before(u.then) {
+		return context.DeadlineExceeded
+	}
+	return u.Context.Err()
 }
 
 // late words the end of a request's time.

@@ -232,3 +232,41 @@ func TestFilesInForms(t *testing.T) {
 	}
 	require.Equal(t, 405, do(s, "GET", "/v1/files?name=a", "").Code, "a file has no place in a query")
 }
+
+func TestLightWorkEndsAtItsTime(t *testing.T) {
+	spinning := calc.Define(calc.Info{Name: "spins", Subject: "Toys", Summary: "Spin"},
+		[]calc.Example{calc.Sample("spin", "Spin", `{"for_s": 1}`)},
+		func(ctx context.Context, _ waitIn) (waitOut, error) {
+			for ctx.Err() == nil {
+				time.Sleep(time.Millisecond)
+			}
+			return waitOut{}, ctx.Err()
+		})
+	settings := testSettings()
+	settings.LightTime = 20 * time.Millisecond
+	s := must(New(settings, []calc.Calculation{spinning}, nil))
+	for target, body := range map[string]string{"/v1/spins": `{"for_s": 1}`, "/v1/spins/rows": `[{"for_s": 1}, {"for_s": 2}]`} {
+		w := do(s, "POST", target, body)
+		require.Equal(t, http.StatusServiceUnavailable, w.Code, "%s: %s", target, w.Body)
+		require.Contains(t, w.Body.String(), "within 20ms")
+		require.Equal(t, "2", w.Header().Get("Retry-After"))
+	}
+}
+
+func TestMetricsHoldNothingThatClientsMakeUp(t *testing.T) {
+	s := must(New(testSettings(), []calc.Calculation{toy}, nil))
+	for range 2 {
+		do(s, "POST", "/v1/toys", `{"length_mm": 3}`)
+	}
+	do(s, "BREW", "/v1/toys", "")
+	do(s, "GET", "/nowhere", "")
+	w := do(s, "GET", "/metrics", "")
+	for _, line := range []string{
+		`pourwright_requests_total{method="POST",route="/v1/toys",status="200"} 2`,
+		`pourwright_requests_total{method="other",route="none",status="405"} 1`,
+		`pourwright_requests_total{method="GET",route="none",status="404"} 1`,
+		`pourwright_request_seconds_count{route="/v1/toys"} 2`,
+	} {
+		require.Contains(t, w.Body.String(), line)
+	}
+}

@@ -2,7 +2,9 @@ package serve
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -15,6 +17,7 @@ type metrics struct {
 	registry *prometheus.Registry
 	requests *prometheus.CounterVec
 	seconds  *prometheus.HistogramVec
+	known    sync.Map // served -> series
 }
 
 func newMetrics(g *gate) *metrics {
@@ -30,15 +33,37 @@ func newMetrics(g *gate) *metrics {
 	return m
 }
 
-func (m *metrics) count(route, method string, status int, took time.Duration) {
-	if route == "" {
-		route = "none"
+// served is what requests are counted by.
+type served struct {
+	route, method string
+	status        int
+}
+
+type series struct {
+	requests prometheus.Counter
+	seconds  prometheus.Observer
+}
+
+var knownMethods = []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodOptions}
+
+func (m *metrics) count(by served, took time.Duration) {
+	if by.route == "" {
+		by.route = "none"
 	}
-	if status == 0 {
-		status = http.StatusOK
+	if by.status == 0 {
+		by.status = http.StatusOK
 	}
-	m.requests.WithLabelValues(route, method, strconv.Itoa(status)).Inc()
-	m.seconds.WithLabelValues(route).Observe(took.Seconds())
+	if !slices.Contains(knownMethods, by.method) {
+		by.method = "other" // what a client makes up must not add to what is kept
+	}
+	known, ok := m.known.Load(by)
+	if !ok {
+		known, _ = m.known.LoadOrStore(by, series{
+			m.requests.WithLabelValues(by.route, by.method, strconv.Itoa(by.status)), m.seconds.WithLabelValues(by.route)})
+	}
+	s := known.(series)
+	s.requests.Inc()
+	s.seconds.Observe(took.Seconds())
 }
 
 func (m *metrics) handler() http.Handler {

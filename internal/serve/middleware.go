@@ -23,7 +23,7 @@ func (s *Server) logged(next http.Handler) http.Handler {
 		took := time.Since(start)
 		status := seen.Status()
 		route := chi.RouteContext(r.Context()).RoutePattern()
-		s.metrics.count(route, r.Method, status, took)
+		s.metrics.count(served{route, r.Method, status}, took)
 		s.log.LogAttrs(r.Context(), slog.LevelInfo, "request",
 			slog.String("id", middleware.GetReqID(r.Context())), slog.String("method", r.Method), slog.String("route", route),
 			slog.Int("status", status), slog.Int("bytes", seen.BytesWritten()), slog.Duration("took", took))

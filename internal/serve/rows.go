@@ -245,7 +245,7 @@ func (e *endpoint) run(ctx context.Context, src source, dst sink) error {
 // each answers the rows on all cores.
 func (e *endpoint) each(ctx context.Context, rows []row) error {
 	workers := runtime.GOMAXPROCS(0)
-	g, ctx := errgroup.WithContext(ctx)
+	var g errgroup.Group // not WithContext: see untilThen
 	for w := range workers {
 		g.Go(func() error {
 			for i := w; i < len(rows); i += workers {
@@ -254,6 +254,9 @@ func (e *endpoint) each(ctx context.Context, rows []row) error {
 				}
 				if r := &rows[i]; r.err == nil {
 					r.out, r.err = e.attempt(ctx, r.in)
+					if err := ctx.Err(); err != nil && errors.Is(r.err, err) {
+						return err // the batch has ended, the row is not at fault
+					}
 				}
 			}
 			return nil
