@@ -100,7 +100,7 @@ func (c *receiver) spans() map[string][]*spans.Span {
 }
 
 // traced is a server that is run with tracing as the environment says.
-func traced(t *testing.T) (*serve.Server, *tracing.Tracing, *bytes.Buffer) {
+func traced(t testing.TB) (*serve.Server, *tracing.Tracing, *bytes.Buffer) {
 	log := &bytes.Buffer{}
 	lines := slog.NewTextHandler(log, nil)
 	tr, err := tracing.FromEnv(t.Context(), os.Getenv, slog.New(lines), "1.2.3")
@@ -309,4 +309,25 @@ func lineWith(t *testing.T, log *bytes.Buffer, what string) string {
 	}
 	require.Fail(t, "no line with "+what, log.String())
 	return ""
+}
+
+// BenchmarkRequest sets a traced light request beside one that is not.
+func BenchmarkRequest(b *testing.B) {
+	sink := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { _, _ = io.Copy(io.Discard, r.Body) }))
+	defer sink.Close()
+	for _, endpoint := range []string{"", sink.URL + "/v1/traces"} {
+		b.Run(map[bool]string{true: "traced", false: "untraced"}[endpoint != ""], func(b *testing.B) {
+			b.Setenv(tracesEndpoint, endpoint)
+			s, tr, _ := traced(b)
+			if tr != nil {
+				defer tr.Close()
+			}
+			b.ReportAllocs()
+			for b.Loop() {
+				if w := ask(s, "POST", "/v1/toys", `{"length_mm": 3}`); w.Code != http.StatusOK {
+					b.Fatal(w.Code)
+				}
+			}
+		})
+	}
 }
