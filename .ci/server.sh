@@ -1,25 +1,32 @@
-# Sourced by the checks: a scratch folder in $work and, on asking, a server of
-# this checkout at $url. Both go with the script.
+# Sourced by the checks: a scratch folder in $work and, on asking, servers of
+# this checkout. All of it goes with the script.
 work=$(mktemp -d)
-server=
+pids=()
 finish() {
-	[ -z "$server" ] || kill "$server"
+	for pid in "${pids[@]}"; do kill "$pid" 2>/dev/null || true; done
+	wait
 	rm -rf "$work"
 }
 trap finish EXIT
 
-# start_server [FLAGS...] builds the program and serves on a free port.
+build_server() {
+	[ -x "$work/pourwright" ] || go build -o "$work/pourwright" ./cmd/pourwright
+}
+
+# start_server [FLAGS...] serves on a free port and sets $url and $pid.
 start_server() {
-	go build -o "$work/pourwright" ./cmd/pourwright
-	"$work/pourwright" serve --addr 127.0.0.1:0 "$@" 2>"$work/server.log" &
-	server=$!
+	build_server
+	local log=$work/server${#pids[@]}.log
+	"$work/pourwright" serve --addr 127.0.0.1:0 "$@" 2>"$log" &
+	pid=$!
+	pids+=("$pid")
 	url=
 	for _ in $(seq 100); do
-		url=$(sed -n 's/.*msg=listening.* url=\([^ ]*\).*/\1/p' "$work/server.log")
+		url=$(sed -n 's/.*msg=listening.* url=\([^ ]*\).*/\1/p' "$log")
 		[ -n "$url" ] && return
 		sleep 0.1
 	done
-	cat "$work/server.log"
+	cat "$log"
 	return 1
 }
 

@@ -4,29 +4,15 @@
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 root=$PWD
-work=$(mktemp -d)
-server=
-finish() {
-	if [ -n "$server" ]; then kill "$server"; fi
-	rm -rf "$work"
-}
-trap finish EXIT
+. .ci/server.sh
 
 cp .ci/checks/contract/* "$work"
-go build -o "$work/pourwright" ./cmd/pourwright
+start_server
 go install github.com/oasdiff/oasdiff@v1.37.0
 go install github.com/oapi-codegen/oapi-codegen/v2/cmd/oapi-codegen@v2.8.2
 cd "$work"
 npm install --no-fund --no-audit --silent
 export PATH="$work/node_modules/.bin:$(go env GOPATH)/bin:$PATH" REDOCLY_TELEMETRY=off
-
-POURWRIGHT_ADDR=127.0.0.1:0 ./pourwright serve 2>server.log &
-server=$!
-for _ in $(seq 100); do
-	url=$(sed -n 's/.*msg=listening.* url=\([^ ]*\).*/\1/p' server.log)
-	[ -n "$url" ] && break
-	sleep 0.1
-done
 
 mkdir goclient
 cp client.go goclient/main.go

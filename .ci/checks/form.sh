@@ -6,7 +6,7 @@ cd "$(dirname "$0")/../.."
 . .ci/server.sh
 
 need chromium chromium
-go build -o "$work/pourwright" ./cmd/pourwright
+build_server
 cp .ci/checks/form/check.mjs "$work"
 (cd "$work" && npm install --silent --no-audit --no-fund playwright-core@1.56.1 >/dev/null)
 node "$work/check.mjs" "$work/pourwright" docs/order-form.html

@@ -64,8 +64,8 @@ func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
 			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
-	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Pour?", Share: 2}, {Head: "Finished, mm", Share: 1.5, Align: draw.Right}, {Head: "Mould, mm", Share: 1.5, Align: draw.Right},
-		{Head: "Mould section, mm", Share: 2.4}, {Head: "Melt, g", Share: 1.3, Align: draw.Right}, {Head: "Pour at", Share: 1.2, Align: draw.Right}, {Head: "Torch", Share: 1.1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
+	f.Table([]draw.Column{{Head: "Piece", Share: 2.4}, {Head: "Pour?", Share: 1.9}, {Head: "Finished, mm", Share: 2, Align: draw.Right}, {Head: "Mould, mm", Share: 1.7, Align: draw.Right},
+		{Head: "Mould section, mm", Share: 3.3}, {Head: "Melt, g", Share: 1.2, Align: draw.Right}, {Head: "Pour at", Share: 1.3, Align: draw.Right}, {Head: "Torch", Share: 1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
 	if w := out.PourPlan; w != nil {
 		for _, p := range w.Pieces {
 			f.Item("•", p.Name+" is poured so: "+p.Way, plain)
@@ -120,7 +120,16 @@ func todo(f *draw.Flow, out commission.CommissionOut) {
 		if s.Piece != "" {
 			text = s.Piece + ": " + text
 		}
-		f.Item("", fmt.Sprintf("%d. %s", s.Number, text), plain)
+		text = fmt.Sprintf("%d. %s", s.Number, text)
+		const tick, mark, gap = 6, 10, 1.4 // mm: indents, and what follows the items
+		tall := draw.BoxHeight(f.Width()-tick, text, plain) + gap
+		if s.Caution != "" { // on the page of its step
+			tall += draw.BoxHeight(f.Width()-mark, s.Caution, strong)
+		}
+		if tall > f.Left() {
+			f.NewPage()
+		}
+		f.Item("", text, plain)
 		if s.Caution != "" {
 			f.Item("     ▲", s.Caution, strong)
 		}
@@ -147,5 +156,5 @@ func happened(f *draw.Flow, out commission.CommissionOut) {
 	}
 	f.Table(columns, rows)
 	f.Table(masses, rows)
-	f.Write("Fineness by assay", "Returned to the client", "Done by, on")
+	f.Table([]draw.Column{{Head: "Fineness by assay", Share: 1}, {Head: "Returned to the client", Share: 2}, {Head: "Done by, on", Share: 2}}, [][]string{{"\n "}})
 }

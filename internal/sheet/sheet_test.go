@@ -29,9 +29,13 @@ func order(t testing.TB, body string) commission.CommissionIn {
 	return *in.(*commission.CommissionIn)
 }
 
-func bench(t testing.TB, in commission.CommissionIn) []byte {
+func planned(t testing.TB, in commission.CommissionIn) commission.CommissionOut {
 	out, err := commission.Plan(calc.Silent(ctx), in)
 	require.NoError(t, err)
+	return out
+}
+
+func bench(t testing.TB, in commission.CommissionIn, out commission.CommissionOut) []byte {
 	pdf, err := Bench(ctx, in, out)
 	require.NoError(t, err)
 	if dir := os.Getenv("POURWRIGHT_LOOK"); dir != "" {
@@ -44,14 +48,20 @@ func pages(pdf []byte) int {
 	return bytes.Count(pdf, []byte("/Type/Page")) - bytes.Count(pdf, []byte("/Type/Pages"))
 }
 
-func TestBenchSheetOfOnePieceTakesTwoPages(t *testing.T) {
+// The drawings are at 1:1 and no text is under 7 pt: a piece takes two pages,
+// two pieces take three.
+func TestBenchSheetIsShort(t *testing.T) {
 	in := order(t, testdata.Commission)
-	in.Pieces = in.Pieces[:1]
-	for _, paper := range []string{"a4", "letter"} {
-		in.Paper = paper
-		pdf := bench(t, in)
-		require.Equal(t, pdf, bench(t, in), "same order, same bytes")
-		require.Equal(t, 2, pages(pdf), paper)
+	for pieces := range len(in.Pieces) {
+		in := in
+		in.Pieces = in.Pieces[:pieces+1]
+		out := planned(t, in)
+		for _, paper := range []string{"a4", "letter"} {
+			in.Paper = paper
+			pdf := bench(t, in, out)
+			require.Equal(t, pdf, bench(t, in, out), "same order, same bytes")
+			require.Equal(t, pieces+2, pages(pdf), paper)
+		}
 	}
 }
 
@@ -74,7 +84,7 @@ func TestBenchSheetOfALargeOrder(t *testing.T) {
 	p.Name = "the bangle that is wanted for a wedding, in spring"
 	p.Stones = []commission.PlacedStones{{ID: in.Stones[0].ID, Quantity: 40, AtPct: 50}}
 	p.Mould.FlaskWidthMM = 110
-	pdf := bench(t, in)
+	pdf := bench(t, in, planned(t, in))
 	require.LessOrEqual(t, pages(pdf), 4)
 }
 

@@ -21,42 +21,48 @@ var (
 	centre = draw.TextStyle{SizePt: 7, Align: draw.Centre}
 )
 
-// template puts the 1:1 drawings of a piece on the pages: the piece seen along
-// its axis, a disc to try its size with, its outer face unrolled, and a bar.
+// template puts the 1:1 drawings of a piece on the pages, together where they
+// fit one: the bar, the piece seen along its axis, a disc to try its size
+// with, and its outer face unrolled.
 func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
-	if p.straight() {
-		f.Heading(p.given.Name + ", at 1:1")
-		for _, s := range flats(p, f.Width()) {
-			f.Figure(s, 1)
+	sheets := flats(p, f.Width())
+	if !p.straight() {
+		if err := p.band(90).Check(); err != nil {
+			return err
 		}
-		f.Figure(bar(f.Width()), 1)
-		return nil
+		across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
+		sheets = append(beside(along(p, across), disc(plan, across), f.Width()), strip(p, f.Width())...)
 	}
-	if err := p.band(90).Check(); err != nil {
-		return err
-	}
-	across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
-	sheets := []*draw.Sheet{along(p, across), disc(plan, across)}
-	if each, h := sheets[0].Size(); 2*each+4 <= f.Width() {
-		both := draw.NewSheet(2*each+4, h)
-		both.Place(sheets[0], 0, 0, 1)
-		both.Place(sheets[1], each+4, 0, 1)
-		sheets = []*draw.Sheet{both}
-	}
-	rows := strip(p, f.Width())
-	total := 12.0
-	for _, s := range append(slices.Clone(sheets), rows...) {
+	const head, gap = 9.5, 1.5 // mm; the gap is that of a figure
+	total := 2*gap + head
+	for _, s := range sheets {
 		_, h := s.Size()
-		total += h + 2
+		total += h + gap
 	}
 	if total > f.Left() {
 		f.NewPage()
 	}
-	f.Heading(p.given.Name + ", at 1:1")
-	for _, s := range append(sheets, rows...) {
+	f.Space(2 * gap)
+	f.Block(head, func(s *draw.Sheet, x, y, w float64) {
+		s.Text(x, y+5, p.given.Name+", at 1:1", draw.TextStyle{SizePt: 11, Bold: true, FitMM: w - barMM - 5})
+		s.ScaleBar(x+w-barMM-0.5, y+1.5, barMM)
+	})
+	for _, s := range sheets {
 		f.Figure(s, 1)
 	}
 	return nil
+}
+
+// beside puts two drawings of one size in a row where the width allows.
+func beside(a, b *draw.Sheet, width float64) []*draw.Sheet {
+	w, h := a.Size()
+	if 2*w+4 > width {
+		return []*draw.Sheet{a, b}
+	}
+	both := draw.NewSheet(2*w+4, h)
+	both.Place(a, 0, 0, 1)
+	both.Place(b, w+4, 0, 1)
+	return []*draw.Sheet{both}
 }
 
 // labelMM is what a small drawing needs below it for the words that have no
@@ -135,7 +141,7 @@ func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
 }
 
 // strip draws the outer face unrolled from the gate once round, broken into
-// rows that fit the page, those of them in which stones lie; and the bar.
+// rows that fit the page, those of them in which stones lie.
 func strip(p piece, width float64) []*draw.Sheet {
 	round := math.Pi * (p.mould.Mould.InsideDiameterMM + 2*p.mould.FillSection.ThicknessMM)
 	stones := p.fixedStones()
@@ -149,7 +155,7 @@ func strip(p piece, width float64) []*draw.Sheet {
 			sheets = append(sheets, row(p, here, from, each, round, width))
 		}
 	}
-	return append(sheets, bar(width))
+	return sheets
 }
 
 // row draws a stretch of the outer face, from so many mm behind the gate.
@@ -177,13 +183,6 @@ func row(p piece, stones []fixed, from, each, round, width float64) *draw.Sheet 
 		s.Ellipse(x, y, g.along/2, g.across/2, 0, gem)
 		s.Text(x, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
 	}
-	return s
-}
-
-// bar is the bar to measure the print by.
-func bar(width float64) *draw.Sheet {
-	s := draw.NewSheet(width, 12)
-	s.ScaleBar((width-barMM)/2, 2, barMM)
 	return s
 }
 
