@@ -35,7 +35,7 @@ func BenchmarkClay(b *testing.B) {
 	}
 	cells := s.clayCount() - len(s.odd)
 	for b.Loop() {
-		s.crew.each(func(w int) { s.rowStage(&c, false, s.rows[s.parts[w]:s.parts[w+1]]) })
+		s.crew.each(len(s.t), func(w int) { s.rowStage(&c, false, s.rows[s.parts[w]:s.parts[w+1]]) })
 		s.td, s.te = s.te, s.td
 	}
 	report(b, cells, 16)
@@ -75,7 +75,7 @@ func BenchmarkTriad(b *testing.B) {
 	c := newCrew()
 	defer c.dismiss()
 	for b.Loop() {
-		c.each(func(w int) {
+		c.each(n, func(w int) {
 			from, to := n*w/c.size, n*(w+1)/c.size
 			x, y, z := x[from:to], y[from:to], z[from:to]
 			for i := range x {

@@ -71,6 +71,7 @@ type contact struct {
 	area        float32 // mm²
 	metal, clay float32 // distances from the surface to the middles of the cells, mm
 	wall        float32 // depth of clay that is counted at the wall, mm
+	bend        float32 // mean curvature of the surface, 1/mm
 }
 
 // group lists the contacts of each member: items[start[k]:start[k+1]].
@@ -87,7 +88,7 @@ type reachOf func(p r3.Vec) float64
 // The sides of the grid let no heat through.
 func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool, reach reachOf) (*body, error) {
 	b := &body{filled: fill(ctx, g, m)}
-	surface := patches(ctx, g, m, buried)
+	surface := surfaceOf(ctx, g, m, buried)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -103,11 +104,12 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b.clayCells(ctx, surface)
+	slivers := b.handOn(ctx, surface)
+	off := b.clayCells(ctx, surface, slivers)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b.touch(surface)
+	b.touch(surface, slivers, off)
 	return b, ctx.Err()
 }
 
@@ -268,28 +270,41 @@ func (b *body) metalNodes(ctx context.Context) {
 			b.next[n][side] = int32(n)
 		}
 	}
-	b.join(ctx, s, b.isMetal, func(c *cut, side int) float64 { return c.face[side] }, func(lower, upper, axis int, w float64) {
-		n, o := b.node[lower], b.node[upper]
+	b.faces(ctx, b.isMetal, func(c *cut, side int) float64 { return c.face[side] }, func(lower, upper, axis int, covered float64) {
+		lo, hi := s.ownerOf(lower), s.ownerOf(upper)
+		if lo == hi {
+			return
+		}
+		// The face of a share given away counts at the like face of its owner.
+		if hi-lo != b.stride()[axis] { // round a corner
+			owns := func(cell int, ok bool) bool { return ok && b.isMetal(cell) && s.ownerOf(cell) == cell }
+			if beside, ok := b.neighbour(lo, 2*axis+1); lo != lower && owns(beside, ok) {
+				hi = beside
+			} else if beside, ok := b.neighbour(hi, 2*axis); hi != upper && owns(beside, ok) {
+				lo = beside
+			} else {
+				return
+			}
+		}
+		n, o := b.node[lo], b.node[hi]
 		b.next[n][2*axis+1], b.next[o][2*axis] = o, n
-		b.link[n][2*axis+1] += float32(w)
-		b.link[o][2*axis] += float32(w)
+		b.link[n][2*axis+1] += float32(covered)
+		b.link[o][2*axis] += float32(covered)
 	})
 }
 
 func (b *body) isMetal(cell int) bool { return b.metal[cell] > 0 && b.node[cell] != none }
 
-// join gives each face between two owners of one phase its conductance, the
-// covered part of it: temperatures stand at the middles of cells, one cell
+// faces hands on each face between two cells of one phase with its conductance,
+// the covered part of it: temperatures stand at the middles of cells, one cell
 // apart, also where a cell is cut, so that an even gradient is met exactly.
-// The face of a share given away counts at the like face of its owner.
-func (b *body) join(ctx context.Context, s shares, present func(cell int) bool, face func(c *cut, side int) float64, f func(lower, upper, axis int, w float64)) {
+func (b *body) faces(ctx context.Context, present func(cell int) bool, face func(c *cut, side int) float64, f func(lower, upper, axis int, covered float64)) {
 	cover := func(cell, side int) float64 {
 		if b.metal[cell] == 0 || b.metal[cell] == 1 {
 			return 1
 		}
 		return face(b.cutAt(cell), side)
 	}
-	strides := b.stride()
 	for lower := range b.metal {
 		if gone(ctx, lower) {
 			return
@@ -297,29 +312,14 @@ func (b *body) join(ctx context.Context, s shares, present func(cell int) bool, 
 		if !present(lower) {
 			continue
 		}
-		for axis, stride := range strides {
+		for axis := range 3 {
 			upper, ok := b.neighbour(lower, 2*axis+1)
 			if !ok || !present(upper) {
 				continue
 			}
-			covered := (cover(lower, 2*axis+1) + cover(upper, 2*axis)) / 2
-			lo, hi := s.ownerOf(lower), s.ownerOf(upper)
-			if covered <= 0 || lo == hi {
-				continue
+			if covered := (cover(lower, 2*axis+1) + cover(upper, 2*axis)) / 2; covered > 0 {
+				f(lower, upper, axis, covered)
 			}
-			if hi-lo != stride { // round a corner
-				switch beside, ok := b.neighbour(lo, 2*axis+1); {
-				case lo != lower && ok && present(beside) && s.ownerOf(beside) == beside:
-					hi = beside
-				default:
-					beside, ok = b.neighbour(hi, 2*axis)
-					if hi == upper || !ok || !present(beside) || s.ownerOf(beside) != beside {
-						continue
-					}
-					lo = beside
-				}
-			}
-			f(lo, hi, axis, covered)
 		}
 	}
 }

@@ -58,31 +58,48 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 }
 
 // clayCells sorts the clay into regular and odd cells, numbers it, and joins
-// the odd.
-func (b *body) clayCells(ctx context.Context, surface []patch) {
-	face := func(c *cut, side int) float64 { return 1 - c.face[side] }
-	s := b.divide(ctx, leastClay,
-		func(c *cut) float64 { return 1 - c.metal },
-		face,
-		func(cell int) bool { return b.metal[cell] == 0 })
-	b.sortClay(ctx, s, surface)
-	if ctx.Err() != nil {
-		return
+// the odd. It returns how far the middle of each odd cell's clay lies from that
+// of the cell, times its volume, in cells.
+func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]portion) []r3.Vec {
+	volume, off := map[int32]float64{}, map[int32]r3.Vec{}
+	for i := range b.cuts {
+		c := &b.cuts[i]
+		own := int32(c.cell)
+		parts, sliver := slivers[own]
+		if !sliver {
+			parts = []portion{{own, 1}}
+		}
+		for _, p := range parts {
+			if _, seen := volume[p.cell]; !seen {
+				volume[p.cell] = 0
+				if b.metal[p.cell] == 0 {
+					volume[p.cell] = 1
+				}
+			}
+			way := r3.Scale(1/b.D, r3.Sub(b.Centre(c.cell), b.Centre(int(p.cell))))
+			volume[p.cell] += p.share * (1 - c.metal)
+			off[p.cell] = r3.Add(off[p.cell], r3.Scale(p.share, r3.Sub(r3.Scale(1-c.metal, way), c.off)))
+		}
 	}
-	for from := range s.owner {
-		b.kind[from] = outside // its clay is counted with the owner
+	b.sortClay(ctx, s, slivers)
+	if ctx.Err() != nil {
+		return nil
+	}
+	for from := range slivers {
+		b.kind[from] = outside // its clay is counted with those that stand for it
 	}
 	b.number(ctx)
 	if ctx.Err() != nil {
-		return
+		return nil
 	}
+	var offs []r3.Vec
 	b.oddAt = make([]int32, len(b.place))
 	for n, c := range b.place {
 		b.oddAt[n] = none
 		if c == none || b.kind[c] != odd {
 			continue
 		}
-		v, seen := s.volume[c]
+		v, seen := volume[c]
 		if !seen {
 			v = 1
 		}
@@ -95,25 +112,18 @@ func (b *body) clayCells(ctx context.Context, surface []patch) {
 			}
 		}
 		b.odd = append(b.odd, o)
+		offs = append(offs, off[c])
 	}
-	present := func(cell int) bool {
-		if b.kind[cell] != outside {
-			return true
-		}
-		_, given := s.owner[int32(cell)]
-		return given
-	}
-	b.join(ctx, s, present, face, func(lower, upper, axis int, w float64) {
-		if at := b.oddAt[b.clayAt[lower]]; at != none {
-			b.odd[at].link[2*axis+1] += float32(w)
-		}
-		if at := b.oddAt[b.clayAt[upper]]; at != none {
-			b.odd[at].link[2*axis] += float32(w)
-		}
-	})
-	for from, to := range s.owner {
-		b.clayAt[from] = b.clayAt[to]
-	}
+	b.faces(ctx, func(cell int) bool { return b.kind[cell] != outside }, func(c *cut, side int) float64 { return 1 - c.face[side] },
+		func(lower, upper, axis int, covered float64) {
+			if at := b.oddAt[b.clayAt[lower]]; at != none {
+				b.odd[at].link[2*axis+1] = float32(covered)
+			}
+			if at := b.oddAt[b.clayAt[upper]]; at != none {
+				b.odd[at].link[2*axis] = float32(covered)
+			}
+		})
+	return offs
 }
 
 // number counts the cells of clay row by row, and a mirror more at each end of
@@ -141,7 +151,7 @@ func (b *body) number(ctx context.Context) {
 
 // sortClay marks as odd what is cut, what took a lesser share, what bears
 // surface, and any whose neighbours are not all whole clay.
-func (b *body) sortClay(ctx context.Context, s shares, surface []patch) {
+func (b *body) sortClay(ctx context.Context, s *surface, slivers map[int32][]portion) {
 	mark := func(cell int) {
 		if b.kind[cell] != outside {
 			b.kind[cell] = odd
@@ -163,11 +173,13 @@ func (b *body) sortClay(ctx context.Context, s shares, surface []patch) {
 			around(c)
 		}
 	}
-	for to := range s.volume {
-		around(int(to))
+	for _, parts := range slivers {
+		for _, p := range parts {
+			around(int(p.cell))
+		}
 	}
-	for _, p := range surface {
-		around(p.cell)
+	for i := range s.patches {
+		around(s.patches[i].cell)
 	}
 	for c, k := range b.kind {
 		if gone(ctx, c) {
@@ -245,27 +257,39 @@ func (r *row) joins(next *row) bool {
 }
 
 // touch lays the surface between metal nodes and clay cells.
-func (b *body) touch(surface []patch) {
+func (b *body) touch(s *surface, slivers map[int32][]portion, off []r3.Vec) {
 	var all, used float64
-	for _, p := range surface {
+	var normals []r3.Vec
+	isMetal := func(c int) bool { return b.node[c] != none }
+	isClay := func(c int) bool { return b.clayAt[c] != none && b.oddAt[b.clayAt[c]] != none }
+	for i := range s.patches {
+		p := &s.patches[i]
 		all += p.area
 		if r3.Norm(p.normal) == 0 {
 			continue
 		}
 		n := r3.Unit(p.normal)
-		node := b.near(p.cell, r3.Scale(-1, n), func(c int) bool { return b.node[c] != none })
-		clay := b.near(p.cell, n, func(c int) bool { return b.clayAt[c] != none && b.oddAt[b.clayAt[c]] != none })
-		if node == none || clay == none {
+		node := b.near(p.cell, r3.Scale(-1, n), isMetal)
+		parts := slivers[int32(p.cell)]
+		if len(parts) == 0 {
+			parts = []portion{{int32(b.near(p.cell, n, isClay)), 1}}
+		}
+		if node == none || parts[0].cell == none {
 			continue
 		}
 		used += p.area
-		k, o := b.node[node], b.oddAt[b.clayAt[clay]]
+		k, bend := b.node[node], b.bend(s, p)
 		// How far the middles lie from the surface; not less than keeps the
 		// cell from being the fastest by far.
 		least := 0.02 * b.D
 		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
-		depth := max(r3.Dot(r3.Sub(b.Centre(int(b.place[b.odd[o].cell])), p.mid), n), least)
-		b.contacts = append(b.contacts, contact{k, o, float32(p.area), float32(metal), float32(depth), float32(wallShare(depth, b.D, n))})
+		for _, to := range parts {
+			way := r3.Sub(b.Centre(int(to.cell)), p.mid)
+			up := r3.Dot(way, n)
+			depth := max(up+bend*(r3.Norm2(way)-up*up)/2, least) // the surface falls away to the side
+			b.contacts = append(b.contacts, contact{k, b.oddAt[b.clayAt[to.cell]], float32(to.share * p.area), float32(metal), float32(depth), 0, float32(bend)})
+			normals = append(normals, n)
+		}
 	}
 	if used > 0 {
 		for i := range b.contacts { // what found no partner, in walls thinner than a cell, is made up for
@@ -273,6 +297,7 @@ func (b *body) touch(surface []patch) {
 		}
 	}
 	b.area = all
+	b.holdAtWalls(normals, off)
 	b.sortOdd()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
 }

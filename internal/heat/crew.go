@@ -3,6 +3,8 @@ package heat
 import (
 	"runtime"
 	"sync"
+
+	"github.com/sourcegraph/conc/panics"
 )
 
 // crew is a fixed set of goroutines that share out loops: a loop a stage, tens
@@ -11,6 +13,7 @@ type crew struct {
 	size int
 	jobs []chan func(worker int)
 	done sync.WaitGroup
+	hurt panics.Catcher // a worker's panic, which becomes the caller's
 }
 
 func newCrew() *crew {
@@ -20,7 +23,7 @@ func newCrew() *crew {
 		c.jobs = append(c.jobs, jobs)
 		go func() {
 			for job := range jobs {
-				job(w)
+				c.hurt.Try(func() { job(w) })
 				c.done.Done()
 			}
 		}()
@@ -39,19 +42,22 @@ const small = 2048
 
 // share splits 0 … n among the crew and waits for all.
 func (c *crew) share(n int, f func(from, to int)) {
-	if n < small || c.size == 1 {
-		f(0, n)
-		return
-	}
-	c.each(func(w int) { f(n*w/c.size, n*(w+1)/c.size) })
+	c.each(n, func(w int) { f(n*w/c.size, n*(w+1)/c.size) })
 }
 
-// each runs f for every worker and waits for all.
-func (c *crew) each(f func(worker int)) {
+// each runs f for every worker's part of n and waits for all.
+func (c *crew) each(n int, f func(worker int)) {
+	if n < small {
+		for w := range c.size {
+			f(w)
+		}
+		return
+	}
 	c.done.Add(len(c.jobs))
 	for _, jobs := range c.jobs {
 		jobs <- f
 	}
 	f(0)
 	c.done.Wait()
+	c.hurt.Repanic()
 }

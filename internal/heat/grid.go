@@ -51,6 +51,7 @@ func around(low, high r3.Vec, d float64, margin int) Grid {
 type cut struct {
 	cell  int
 	metal float64    // fraction of the cell
+	off   r3.Vec     // how far the metal's middle lies from the cell's, times the fraction, in cells
 	face  [6]float64 // metal fraction at the faces −x +x −y +y −z +z, each side's half of the estimate
 }
 
@@ -127,6 +128,7 @@ func spread(row []cut, a, b float64, sy, sz int) {
 			continue
 		}
 		c.metal += length * each
+		c.off = r3.Add(c.off, r3.Scale(length*each, r3.Vec{X: (lo+hi)/2 - 0.5, Y: (float64(sy)+0.5)/s - 0.5, Z: (float64(sz)+0.5)/s - 0.5}))
 		const edge = 0.5 / s // how near to a face counts as at it, as across the lines
 		c.face[0] += each * max(min(hi, edge)-lo, 0) / edge
 		c.face[1] += each * max(hi-max(lo, 1-edge), 0) / edge
@@ -153,15 +155,29 @@ type patch struct {
 	mid    r3.Vec  // centre, mm
 }
 
-// patches shares out the surface among the cells. Facets buried in another
+// surface is the patches of a mesh in a grid.
+type surface struct {
+	patches []patch
+	at      []int32 // per cell: one more than the place of its patch, or 0
+}
+
+// in returns the patch in a cell, or nil.
+func (s *surface) in(cell int) *patch {
+	if at := s.at[cell]; at > 0 {
+		return &s.patches[at-1]
+	}
+	return nil
+}
+
+// surfaceOf shares out a surface among the cells. Facets buried in another
 // body are left out where overlap says that there may be such.
-func patches(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool) []patch {
+func surfaceOf(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec) bool) *surface {
 	at := make([]int32, g.Cells())
 	var list []patch
 	var work [2][16]r3.Vec
 	for t := range m.T {
-		if t%4096 == 0 && ctx.Err() != nil {
-			return nil
+		if gone(ctx, t) {
+			break
 		}
 		a, b, c := m.Corners(t)
 		n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
@@ -193,7 +209,7 @@ func patches(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	for i := range list {
 		list[i].mid = r3.Scale(1/list[i].area, list[i].mid)
 	}
-	return list
+	return &surface{list, at}
 }
 
 // split cuts a triangle along the faces of the cells and hands on the parts

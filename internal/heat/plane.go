@@ -16,12 +16,12 @@ const flat = 0.97
 // that the surface crosses as one: exactly for flat faces, to second order
 // for curved ones. Cells with an edge, a thin wall or buried facets keep what
 // the lines measured.
-func (f *filled) sharpen(surface []patch) {
+func (f *filled) sharpen(s *surface) {
 	at := make(map[int]int, len(f.cuts))
 	for i, c := range f.cuts {
 		at[c.cell] = i
 	}
-	for _, p := range surface {
+	for _, p := range s.patches {
 		size := r3.Norm(p.normal)
 		if size < flat*p.area {
 			continue
@@ -83,7 +83,40 @@ func byPlane(p, n r3.Vec) (c cut) {
 		}
 		c.face[2*k], c.face[2*k+1] = deep, far
 	}
+	first := moment3(m, alpha)
+	for k := range 3 {
+		first[k] -= c.metal / 2
+		if sense[k] < 0 {
+			first[k] = -first[k]
+		}
+	}
+	c.off = r3.Vec{X: first[0], Y: first[1], Z: first[2]}
 	return c
+}
+
+// moment3 returns the first moments of that volume: of a corner cut off, α⁴/24
+// Πm m_k, less what lies beyond the cube.
+func moment3(m [3]float64, alpha float64) (first [3]float64) {
+	const least = 1e-3 // a slope that counts as none; less would drown in rounding
+	for k := range 3 {
+		m[k] = max(m[k], least)
+	}
+	product := m[0] * m[1] * m[2]
+	for beyond := range 8 {
+		rest, sign := alpha, 1.0
+		for k := range 3 {
+			if beyond>>k&1 == 1 {
+				rest, sign = rest-m[k], -sign
+			}
+		}
+		for k := range 3 {
+			first[k] += sign * cube(rest) * max(rest, 0) / (24 * product * m[k])
+			if beyond>>k&1 == 1 {
+				first[k] += sign * cube(rest) / (6 * product)
+			}
+		}
+	}
+	return first
 }
 
 // behind3 returns the volume of the unit cube with Σ m x < alpha.

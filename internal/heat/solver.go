@@ -213,7 +213,7 @@ func (s *solver) clayStep(ctx context.Context, tau float64) {
 	touched := len(s.touching) - 1
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
 		c, first := &list[j], j == 1
-		s.crew.each(func(w int) {
+		s.crew.each(len(s.t), func(w int) {
 			s.rowStage(c, first, s.rows[s.parts[w]:s.parts[w+1]])
 			s.oddStage(c, first, touched*w/s.crew.size, touched*(w+1)/s.crew.size)
 			rest := len(s.odd) - touched

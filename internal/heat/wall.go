@@ -1,8 +1,6 @@
 package heat
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -31,52 +29,94 @@ func (d *steps) take(c *stage, more float32) {
 // begin takes the first stage.
 func (d *steps) begin(c *stage, rate float32) { *d = steps{c.muTau * rate, 0, rate} }
 
-// mostAtWall is the largest part of a cell's clay that is counted at its walls.
-const mostAtWall = 0.5
+// mostAtWall is about the largest part of a cell's clay that is counted at its walls.
+const mostAtWall = 0.45
 
-// wallShare returns the depth of clay, in mm, to count at a wall whose cell's
-// middle is depth behind it: for a row of cells of size d with the first
-// middle y·d from the wall, y/2 − 1/(16 y) of a cell. It is the share that
-// takes the term of third order from the expansion of the row's admittance,
-// (1 − r + c₁q)/(1 + y(1 − r + c₁q)) with r + 1/r = 2 + q, in √q = √(s d²/α).
-// Across cells askew to n the rows lie closer by √Σn⁴.
-func wallShare(depth, d float64, n r3.Vec) float64 {
-	d *= math.Sqrt(n.X*n.X*n.X*n.X + n.Y*n.Y*n.Y*n.Y + n.Z*n.Z*n.Z*n.Z)
-	y := depth / d
-	if share := y/2 - 1/(16*y); share >= leastAtWall {
-		return d * share
+// holdAtWalls finds the depth of clay that the walls of each cell should hold.
+// Behind a wall at T, heat that varies as e^(st) falls off as e^(−κx), κ² = s/α.
+// What the cells store of it differs from the truth, T/κ, by
+//
+//	κT(2w·x − P − x²/2 − D²(1 − Σn⁴)/24),
+//
+// w being the depth of clay held at the wall, x the middle of its cell from it,
+// P how far that middle lies beyond the middle of the cell's clay, times its
+// volume over its wall, and Σn⁴ what the seven points err by askew. For a row
+// upright on the wall w is x/2 − D²/(16x).
+func (b *body) holdAtWalls(normals, off []r3.Vec) {
+	type sums struct {
+		n           r3.Vec
+		deep, deep2 float64
 	}
-	return 0 // nearer walls hold none: their error is small and of either sign
+	of := make([]sums, len(b.odd))
+	for i, c := range b.contacts {
+		s := &of[c.odd]
+		s.n = r3.Add(s.n, r3.Scale(float64(c.area), normals[i]))
+		s.deep += float64(c.area * c.clay)
+		s.deep2 += float64(c.area * c.clay * c.clay)
+	}
+	for i := range b.contacts {
+		c := &b.contacts[i]
+		s := &of[c.odd]
+		if s.n == (r3.Vec{}) {
+			continue
+		}
+		n, area, d := r3.Unit(s.n), r3.Norm(s.n), b.D
+		beyond := -r3.Dot(n, off[c.odd]) * d * d * d * d
+		n4 := n.X*n.X*n.X*n.X + n.Y*n.Y*n.Y*n.Y + n.Z*n.Z*n.Z*n.Z
+		c.wall = float32(max(0, beyond+s.deep2/2+area*d*d*(1-n4)/24) / (2 * s.deep))
+	}
 }
 
-// leastAtWall keeps walls from being the fastest by far; the share of a wall on
-// the face of a cell, y = 1/2, is just above it.
-const leastAtWall = 0.12
+// fastestWall bounds the rate of a wall towards its cell, in α/D²: 16 is that
+// of a wall on the face of a cell, y = 1/2. Others that would be faster hold a
+// little more or nothing; the error is small and of either sign.
+const fastestWall = 17
+
+// fastestCell bounds, in the same way, the rate of a cell towards its walls: in
+// a corner of the metal they can be many. Then they hold nothing. A plain face
+// makes it 2 to 4.
+const fastestCell = 8
+
+// roundUp is how much more than it should a wall may hold.
+const roundUp = 1.6
+
+// held returns the depth of clay, in mm, that a wall holds of what it should.
+func (c *contact) held(share, d float64) float64 {
+	switch least := d * d / (fastestWall * float64(c.clay)); {
+	case share >= least:
+		return share
+	case share >= least/roundUp:
+		return least
+	}
+	return 0
+}
 
 // newWalls moves the walls' share out of the odd cells.
 func newWalls(b *body, clay Clay) []wall {
 	walls := make([]wall, len(b.contacts))
 	d := b.D * 1e-3
-	whole := clay.Rho * clay.C * d * d * d
+	heat := clay.Rho * clay.C * d * d * d
 	for k := range len(b.touching) - 1 {
 		cell := &b.odd[k]
 		from, to := b.touching[k], b.touching[k+1]
-		total := 0.0
-		share := func(e int32) float64 {
-			c := b.contacts[e]
-			return float64(c.area) * float64(c.wall) / (b.D * b.D * b.D)
+		total, near := 0.0, 0.0
+		for _, c := range b.contacts[from:to] {
+			total += float64(c.area) * float64(c.wall)
+			near += float64(c.area) / float64(c.clay)
+		}
+		whole := float64(cell.volume) * b.D * b.D * b.D
+		scale := min(1, mostAtWall*whole/max(total, 1e-30))
+		if near/(whole-scale*total) > fastestCell/(b.D*b.D) {
+			scale = 0
 		}
 		for e := from; e < to; e++ {
-			total += share(e)
-		}
-		scale := min(1, mostAtWall*float64(cell.volume)/max(total, 1e-30))
-		for e := from; e < to; e++ {
+			c := &b.contacts[e]
 			walls[e].t = float32(clay.Start)
-			if share(e) > 0 {
-				walls[e].inverse = float32(1 / (scale * share(e) * whole))
+			if share := float64(c.area) * c.held(scale*float64(c.wall), b.D) / (b.D * b.D * b.D); share > 0 {
+				walls[e].inverse = float32(1 / (share * heat))
+				cell.volume -= float32(share)
 			}
 		}
-		cell.volume -= float32(scale * total)
 	}
 	return walls
 }
@@ -90,16 +130,20 @@ func (s *solver) setContact() {
 	})
 }
 
-// conduct sets those of one contact for an interface coefficient.
+// conduct sets those of one contact for an interface coefficient. The clay
+// widens behind a surface that bends away from it.
 func (s *solver) conduct(e int, h float64) {
 	c, w := &s.contacts[e], &s.walls[e]
-	in, out := 1/h+1e-3*float64(c.metal)/s.alloy.K, 1e-3*float64(c.clay)/s.clay.K
+	in, out := 1/h+1e-3*float64(c.metal)/s.alloy.K, 1e-3*float64(c.clay)/float64(1+max(mostBend, c.bend*c.clay))/s.clay.K
 	if w.inverse == 0 {
 		in += out
 		out = in
 	}
 	w.in, w.out = float32(float64(c.area)*1e-6/in), float32(float64(c.area)*1e-6/out)
 }
+
+// mostBend keeps the clay in a narrow hollow from closing up.
+const mostBend = -0.5
 
 // begin takes the first stage of a wall between metal and clay of the given
 // temperatures, and returns the heat that goes on to the clay, W.
