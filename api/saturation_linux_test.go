@@ -79,12 +79,16 @@ func (a *announcer) Write(p []byte) (int, error) {
 	return a.log.Write(p)
 }
 
-// servers are the processes under way.
-var servers []int
+type process struct {
+	pid     int
+	address string
+}
 
-// started starts a server, on the given cores if any are given, and returns
-// its address.
-func started(tb testing.TB, as, cores string) (address string) {
+// servers are the processes under way.
+var servers []process
+
+// started starts a server, on the given cores if any are given.
+func started(tb testing.TB, as, cores string) process {
 	command := exec.Command(os.Args[0], "-test.run", "^TestServeForLoad$")
 	if cores != "" {
 		command = exec.Command("taskset", append([]string{"-c", cores}, command.Args...)...)
@@ -95,20 +99,22 @@ func started(tb testing.TB, as, cores string) (address string) {
 	out, err := command.StdoutPipe()
 	require.NoError(tb, err)
 	require.NoError(tb, command.Start())
-	servers = append(servers, command.Process.Pid)
+	p := process{pid: command.Process.Pid}
 	tb.Cleanup(func() {
-		servers = slices.DeleteFunc(servers, func(pid int) bool { return pid == command.Process.Pid })
+		servers = slices.DeleteFunc(servers, func(s process) bool { return s.pid == p.pid })
 		_ = in.Close()
 		_ = command.Wait()
 	})
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
 		if address, ok := strings.CutPrefix(lines.Text(), "listening on "); ok {
-			return address
+			p.address = address
+			servers = append(servers, p)
+			return p
 		}
 	}
 	require.NoError(tb, errors.Join(lines.Err(), errors.New("the server has not started")))
-	return ""
+	return p
 }
 
 func median(of []float64) float64 {
@@ -123,21 +129,32 @@ const (
 )
 
 // BenchmarkOverLoopback asks every light calculation its first example over
-// real connections, of the server as it is run and of the bare handler in turn.
+// real connections, of the server as it is run and of the bare handler in
+// turn. Beside the answers a second it compares the processor time that each
+// server takes for one, which other work on the machine disturbs less.
 func BenchmarkOverLoopback(b *testing.B) {
-	ours, bare := started(b, oursRole, ""), started(b, bareRole, "")
+	sides := []process{started(b, oursRole, ""), started(b, bareRole, "")}
 	eachLight(func(c calc.Calculation) {
 		request := requestOf(c.Info().Name, asked(b, c))
 		b.Run(c.Info().Name, func(b *testing.B) {
 			for b.Loop() {
-				var rates, bareRates, ratios []float64
+				var rates [2][]float64
+				var ratios []float64
+				var answers, took [2]float64
 				for range rounds {
-					r, s := closed(b, ours, request, crowd, burst), closed(b, bare, request, crowd, burst)
-					rates, bareRates, ratios = append(rates, r), append(bareRates, s), append(ratios, r/s)
+					for i, side := range sides {
+						before := ticks(b, side.pid)
+						rate := closed(b, side.address, request, crowd, burst)
+						took[i] += ticks(b, side.pid) - before
+						answers[i] += rate * burst.Seconds()
+						rates[i] = append(rates[i], rate)
+					}
+					ratios = append(ratios, rates[0][len(ratios)]/rates[1][len(ratios)])
 				}
-				b.ReportMetric(median(rates), "req/s")
-				b.ReportMetric(median(bareRates), "bare-req/s")
+				b.ReportMetric(median(rates[0]), "req/s")
+				b.ReportMetric(median(rates[1]), "bare-req/s")
 				b.ReportMetric(median(ratios), "ratio")
+				b.ReportMetric((took[1]/answers[1])/(took[0]/answers[0]), "cpu-ratio")
 			}
 			b.ReportMetric(0, "ns/op")
 		})
@@ -161,7 +178,7 @@ func BenchmarkSaturation(b *testing.B) {
 	}
 	i := slices.IndexFunc(api.All, func(c calc.Calculation) bool { return c.Info().Name == loaded })
 	request := requestOf(loaded, asked(b, api.All[i]))
-	sides := map[string]string{oursRole: started(b, oursRole, "0"), bareRole: started(b, bareRole, "0")}
+	sides := map[string]process{oursRole: started(b, oursRole, "0"), bareRole: started(b, bareRole, "0")}
 	pin(b, "1")
 	for b.Loop() {
 		quietest := map[string]float64{}
@@ -170,9 +187,9 @@ func BenchmarkSaturation(b *testing.B) {
 				before := readStat(b)
 				most := 0.0
 				for connections := 1; connections <= pool; connections *= 2 {
-					most = max(most, closed(b, sides[side], request, connections, burst))
+					most = max(most, closed(b, sides[side].address, request, connections, burst))
 				}
-				took, late := open(b, sides[side], request, offered*most, pool, loadedSpan)
+				took, late := open(b, sides[side].address, request, offered*most, pool, loadedSpan)
 				others := before.others(b)
 				b.Logf("%s: %.0f req/s at most; at %.0f %% of it p50 %.2f, p99 %.2f, p99.9 %.2f ms; generator late p50 %.2f, p99 %.2f ms; other work %.0f %% of the machine",
 					side, most, 100*offered, took.ms(500), took.ms(990), took.ms(999), late.ms(500), late.ms(990), others)
@@ -214,17 +231,24 @@ func readStat(tb testing.TB) (s stat) {
 			s.busy += ticks
 		}
 	}
-	for _, pid := range append(servers, os.Getpid()) {
-		text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
-		require.NoError(tb, err)
-		_, fields, _ := strings.Cut(string(text), ") ")
-		for _, field := range strings.Fields(fields)[11:13] { // user, system
-			ticks, err := strconv.ParseFloat(field, 64)
-			require.NoError(tb, err)
-			s.ours += ticks
-		}
+	s.ours = ticks(tb, os.Getpid())
+	for _, server := range servers {
+		s.ours += ticks(tb, server.pid)
 	}
 	return s
+}
+
+// ticks is the processor time that a process has had.
+func ticks(tb testing.TB, pid int) (sum float64) {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	require.NoError(tb, err)
+	_, fields, _ := strings.Cut(string(text), ") ")
+	for _, field := range strings.Fields(fields)[11:13] { // user, system
+		n, err := strconv.ParseFloat(field, 64)
+		require.NoError(tb, err)
+		sum += n
+	}
+	return sum
 }
 
 // others is the share of the machine that other work has taken since, in percent.
