@@ -44,8 +44,10 @@ func (p *Problem) line() string {
 	return fmt.Sprintf("! %s: %s", field, e.Message)
 }
 
+// problem makes a document whose detail may quote a caller, or a library that
+// quotes one: JSON holds valid UTF-8 only.
 func problem(status int, detail string, args ...any) *Problem {
-	return &Problem{Title: http.StatusText(status), Status: status, Detail: fmt.Sprintf(detail, args...)}
+	return &Problem{Title: http.StatusText(status), Status: status, Detail: strings.ToValidUTF8(fmt.Sprintf(detail, args...), "�")}
 }
 
 // problemOf gives an error its status; in is where the input came from, body
@@ -79,7 +81,7 @@ func refused(r *calc.Refusal, in string) *Problem {
 		if f.Field != "" {
 			at += "." + strings.ToValidUTF8(f.Field, "�")
 		}
-		p.Errors = append(p.Errors, ProblemError{at, f.Accepts, shorten(f.Value)})
+		p.Errors = append(p.Errors, ProblemError{at, strings.ToValidUTF8(f.Accepts, "�"), shorten(f.Value)})
 	}
 	if p.Detail == "" && len(r.Faults) == 1 {
 		p.Detail = r.Faults[0].String()
