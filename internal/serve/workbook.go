@@ -1,8 +1,10 @@
 package serve
 
 import (
+	"archive/zip"
 	"bufio"
 	"bytes"
+	"compress/flate"
 	"encoding/xml"
 	"errors"
 	"io"
@@ -54,6 +56,9 @@ type workbook struct {
 	cached []span // values of formulas that may rest on the answers
 	echo   bool   // whether the rows' own cells are wanted as texts
 	w      *bufio.Writer
+
+	cell, cells []byte // of the row being written
+	escaped     bytes.Buffer
 }
 
 // placed is a row that gets cells: where it stands, and what it gets.
@@ -113,11 +118,14 @@ func (b *workbook) findHeader(e *endpoint) error {
 		b.columnMatch, err = match(e, header)
 		b.note(line)
 		b.head = b.place(line)
-		names := make([]string, len(b.names))
+		var names []byte
 		for i, n := range b.names {
-			names[i] = encodeCell(n)
+			if i > 0 {
+				names = append(names, 0)
+			}
+			names = b.appendCell(names, []byte(n))
 		}
-		b.head.cells = strings.Join(names, "\x00")
+		b.head.cells = string(names)
 		return err
 	}
 	return calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s",
@@ -189,46 +197,56 @@ func (b *workbook) next(r *row) error {
 }
 
 func (b *workbook) put(r *row) error {
-	cells := make([]string, 0, len(b.names))
+	b.cells = b.cells[:0]
 	if r.err == nil {
 		v := reflect.ValueOf(r.out)
-		for _, c := range b.e.columns {
-			cell, err := c.Append(nil, v)
-			if err != nil {
-				r.err = err
+		for i, c := range b.e.columns {
+			if i > 0 {
+				b.cells = append(b.cells, 0)
+			}
+			if b.cell, r.err = c.Append(b.cell[:0], v); r.err != nil {
 				break
 			}
-			cells = append(cells, encodeCell(string(cell)))
+			b.cells = b.appendCell(b.cells, b.cell)
 		}
 	}
 	if r.err != nil {
-		cells = append(make([]string, len(b.e.columns)), encodeCell(strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")))
+		b.cells = append(b.cells[:0], make([]byte, len(b.e.columns))...)
+		b.cells = b.appendCell(b.cells, []byte(strings.TrimPrefix(problemOf(r.err, "row").line(), "! ")))
 	}
-	joined := strings.Join(cells, "\x00")
-	b.rows[r.place].cells = joined
-	b.added += len(joined) + len(cells)*len(`<c r="ABC1234567"`)
+	b.rows[r.place].cells = string(b.cells)
+	b.added += len(b.cells) + len(b.names)*len(`<c r="ABC1234567"`)
 	if b.added > maxAnswers {
 		return problem(http.StatusRequestEntityTooLarge, "the answers of %d rows come to more than %d bytes; send the sheet in parts", r.number, maxAnswers)
 	}
 	return nil
 }
 
-// encodeCell is the XML of a cell from behind its place: a number where it is
-// one, else a text, which no spreadsheet takes for a formula. An empty cell
+// appendCell writes the XML of a cell from behind its place: a number where it
+// is one, else a text, which no spreadsheet takes for a formula. An empty cell
 // is not written.
-func encodeCell(cell string) string {
-	if cell == "" {
-		return ""
+func (b *workbook) appendCell(dst, cell []byte) []byte {
+	if len(cell) == 0 {
+		return dst
 	}
-	if v, err := strconv.ParseFloat(cell, 64); err == nil && v-v == 0 {
-		if strings.Trim(cell, "-.0123456789") != "" {
-			cell = strconv.FormatFloat(v, 'g', -1, 64)
+	if strings.IndexByte("+-.0123456789", cell[0]) >= 0 {
+		if v, err := strconv.ParseFloat(string(cell), 64); err == nil && v-v == 0 {
+			dst = append(dst, "><v>"...)
+			if len(bytes.Trim(cell, "-.0123456789")) > 0 {
+				dst = strconv.AppendFloat(dst, v, 'g', -1, 64)
+			} else {
+				dst = append(dst, cell...)
+			}
+			return append(dst, "</v></c>"...)
 		}
-		return "><v>" + cell + "</v></c>"
 	}
-	var text bytes.Buffer
-	_ = xml.EscapeText(&text, []byte(clip(cell, maxCellText))) // a bytes.Buffer takes everything
-	return ` t="inlineStr"><is><t xml:space="preserve">` + text.String() + "</t></is></c>"
+	if len(cell) > maxCellText {
+		cell = []byte(clip(string(cell), maxCellText))
+	}
+	b.escaped.Reset()
+	_ = xml.EscapeText(&b.escaped, cell) // a bytes.Buffer takes everything
+	dst = append(dst, ` t="inlineStr"><is><t xml:space="preserve">`...)
+	return append(append(dst, b.escaped.Bytes()...), "</t></is></c>"...)
 }
 
 // close writes the workbook.
@@ -240,11 +258,19 @@ func (b *workbook) close(broken error) error {
 		return calc.Refuse("", nil, "the sheet has no room for %d columns right of its last", len(b.names))
 	}
 	b.file.Pkg.Store(b.part, b.spliced())
+	b.file.SetZipWriter(quickZip)
 	if err := b.forgetValues(); err != nil {
 		return err
 	}
 	fully := true
 	return errors.Join(b.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &fully}), b.file.Write(b.w), b.file.Close())
+}
+
+// quickZip packs a workbook quickly rather than as small as can be.
+func quickZip(w io.Writer) excelize.ZipWriter {
+	z := zip.NewWriter(w)
+	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	return z
 }
 
 // spliced is the sheet with the answers' cells right of all that it holds.
