@@ -17,10 +17,11 @@ type Alloy struct {
 	T          []float32 // °C
 	Theta      []float32 // ∫ k dT, W/m, from the end of freezing
 	Solid      []float32
-	EndT       float64 // °C, where the last liquid freezes
-	EndH       float64 // J/kg, there
-	StartH     float64 // J/kg, where the first solid forms
-	K          float64 // W/(m K), at the end of freezing
+	line       *[entries]line // of Theta
+	EndT       float64        // °C, where the last liquid freezes
+	EndH       float64        // J/kg, there
+	StartH     float64        // J/kg, where the first solid forms
+	K          float64        // W/(m K), at the end of freezing
 }
 
 // entries of the table: 100 J/kg a step, a thousandth of the latent heat.
@@ -63,11 +64,22 @@ func NewAlloy(rho, endT, startT, upToT float64, enthalpy func(tC float64) float6
 		before = t
 	}
 	at := int((a.EndH - a.From) / a.Step)
+	a.line = new([entries]line)
 	for i, v := range theta {
-		a.Theta[i] = float32(v - theta[at])
+		v -= theta[at]
+		a.Theta[i] = float32(v)
+		if i > 0 {
+			rise := v - (theta[i-1] - theta[at])
+			a.line[i-1] = line{float32(v - float64(i)*rise), float32(rise)}
+		}
 	}
 	return a
 }
+
+// line is what a table says between two entries, as start + rise·x, x being the
+// place in the table. In single precision it is met to a ten-thousandth of a
+// degree.
+type line struct{ start, rise float32 }
 
 // Of tabulates a catalogue or user's alloy up to the temperature of the pour.
 func Of(m metal.Metal, pourC float64) Alloy {

@@ -35,7 +35,7 @@ func BenchmarkClay(b *testing.B) {
 	}
 	cells := s.clayCount() - len(s.odd)
 	for b.Loop() {
-		s.crew.each(len(s.t), func(w int) { s.rowStage(&c, false, s.rows[s.parts[w]:s.parts[w+1]]) })
+		s.crew.each(len(s.t), func(w int) { s.rowStage(&c, false, s.rowsOf[w]) })
 		s.td, s.te = s.te, s.td
 	}
 	report(b, cells, 16)
@@ -86,7 +86,7 @@ func BenchmarkTriad(b *testing.B) {
 	report(b, n, 12)
 }
 
-// BenchmarkMetal is the metal's stage: 92 bytes a node, mostly neighbours and links.
+// BenchmarkMetal is the metal's stage: 32 bytes a node of whole metal.
 func BenchmarkMetal(b *testing.B) {
 	const n = 60
 	g := Grid{D: 0.3, N: [3]int{n, n, n}}
@@ -97,9 +97,13 @@ func BenchmarkMetal(b *testing.B) {
 	defer s.crew.dismiss()
 	c := stage{mu: 1, nu: -0.2, muTau: 1e-9, gammaTau: 1e-9}
 	for b.Loop() {
-		s.crew.share(len(s.h), func(from, to int) { s.metalStage(c, false, false, from, to) })
+		s.crew.each(len(s.h), func(w int) {
+			for i := range s.spansOf[w] {
+				s.metalStage(&c, false, &s.spansOf[w][i])
+			}
+		})
 	}
-	report(b, len(s.h), 92)
+	report(b, len(s.h), 32)
 }
 
 func report(b *testing.B, cells int, bytes float64) {

@@ -29,6 +29,7 @@ type body struct {
 	volume []float32    // in cells
 	next   [][6]int32   // neighbours −x +x −y +y −z +z; the node itself where there is none
 	link   [][6]float32 // conductance to them over k·D
+	spans  []nodes
 	// Clay, numbered row by row.
 	kind   []byte  // per cell: outside, plain or odd
 	clayAt []int32 // per cell: its number, or that of the clay which took its sliver, or none
@@ -49,12 +50,37 @@ const (
 	odd
 )
 
-// row is a stretch of regular clay along x: whole cells, each side of which
-// leads to another or is closed.
-type row struct {
+// span is a stretch along x of metal nodes or clay cells, numbered on, such
+// that those beside it on each side are numbered on too.
+type span struct {
 	from, count int32
-	beside      [4]int32 // where the stretches −y +y −z +z of it begin; its own beginning where it is closed
-	first, last bool     // whether its ends are closed
+	beside      [4]int32 // where the stretches −y +y −z +z of it begin; its own beginning where there is none
+}
+
+// joins tells whether next, of one, goes on with the span.
+func (r *span) joins(next *span) bool {
+	if r.from+r.count != next.from {
+		return false
+	}
+	for k, at := range r.beside {
+		if at+r.count != next.beside[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// nodes is a span of metal: a whole one of whole cells that lie in metal.
+type nodes struct {
+	span
+	whole bool
+}
+
+// row is a span of regular clay: whole cells, each side of which leads to
+// another or is closed.
+type row struct {
+	span
+	first, last bool // whether its ends are closed
 }
 
 // oddCell is a clay cell with its own conductances.
@@ -291,6 +317,23 @@ func (b *body) metalNodes(ctx context.Context) {
 		b.link[n][2*axis+1] += float32(covered)
 		b.link[o][2*axis] += float32(covered)
 	})
+}
+
+// findSpans gathers the metal nodes into spans.
+func (b *body) findSpans() {
+	touched := make([]bool, len(b.cell))
+	for _, c := range b.contacts {
+		touched[c.node] = true
+	}
+	for n, v := range b.volume {
+		whole := v == 1 && b.link[n] == [6]float32{1, 1, 1, 1, 1, 1} && !touched[n]
+		one := nodes{span{int32(n), 1, [4]int32(b.next[n][2:])}, whole}
+		if last := len(b.spans) - 1; last >= 0 && b.spans[last].whole == one.whole && b.spans[last].joins(&one.span) {
+			b.spans[last].count++
+			continue
+		}
+		b.spans = append(b.spans, one)
+	}
 }
 
 func (b *body) isMetal(cell int) bool { return b.metal[cell] > 0 && b.node[cell] != none }

@@ -229,31 +229,18 @@ func (b *body) findRows(closed []byte) {
 		if c == none || b.oddAt[n] != none {
 			continue
 		}
-		r := row{from: int32(n), count: 1}
+		r := row{span: span{from: int32(n), count: 1}}
 		for k := range r.beside {
 			r.beside[k] = beside(r.from, int32(2+k))
 		}
 		r.first, r.last = closed[n]&1 != 0, closed[n]&2 != 0
-		if last := len(b.rows) - 1; last >= 0 && b.rows[last].joins(&r) {
+		if last := len(b.rows) - 1; last >= 0 && b.rows[last].joins(&r.span) {
 			b.rows[last].count++
 			b.rows[last].last = r.last
 			continue
 		}
 		b.rows = append(b.rows, r)
 	}
-}
-
-// joins tells whether next, of one cell, goes on with the row.
-func (r *row) joins(next *row) bool {
-	if r.from+r.count != next.from {
-		return false
-	}
-	for k, at := range r.beside {
-		if at+r.count != next.beside[k] {
-			return false
-		}
-	}
-	return true
 }
 
 // touch lays the surface between metal nodes and clay cells.
@@ -299,6 +286,7 @@ func (b *body) touch(s *surface, slivers map[int32][]portion, off []r3.Vec) {
 	b.area = all
 	b.holdAtWalls(normals, off)
 	b.sortOdd()
+	b.findSpans()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
 }
 

@@ -21,9 +21,10 @@ type solver struct {
 	contact func(solid float32) float64 // coefficient, W/(m² K)
 
 	h          []float64 // J/kg, of the nodes
+	level      []float32 // of h in the alloy's tables, at the start of the step
 	hd, he     []float32 // their change since the start of the step, this stage and the one before
 	hl         []float32 // their rate at the start
-	theta, phi []float32 // ∫k dT of this stage and the next
+	theta, phi []float32 // ∫k dT of this stage and the next; of node i at i+1, so that every node has one before and after
 	inverse    []float32 // 1/(ρ V d²)
 	drawn      []float32 // what the clay draws in this step, J/(kg s)
 	skin, star []float32 // °C, at the start of the step and expected half way, of nodes that touch clay
@@ -35,7 +36,8 @@ type solver struct {
 	walls      []wall
 
 	crew    *crew
-	parts   []int   // rows of each worker
+	spansOf [][]nodes // of each worker
+	rowsOf  [][]row
 	spread  float64 // fastest rate of the metal over the slope of Theta
 	rate    float64 // a bound on the fastest rate of clay and walls, 1/s
 	stagesM int     // of the last step
@@ -44,8 +46,8 @@ type solver struct {
 func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, startH float64) *solver {
 	n, c := len(b.cell), len(b.place)
 	s := &solver{body: b, alloy: a, clay: clay, contact: contact, crew: newCrew(),
-		h: make([]float64, n), hd: make([]float32, n), he: make([]float32, n), hl: make([]float32, n),
-		theta: make([]float32, n), phi: make([]float32, n), inverse: make([]float32, n), drawn: make([]float32, n), skin: make([]float32, n), star: make([]float32, n),
+		h: make([]float64, n), level: make([]float32, n), hd: make([]float32, n), he: make([]float32, n), hl: make([]float32, n),
+		theta: make([]float32, n+2), phi: make([]float32, n+2), inverse: make([]float32, n), drawn: make([]float32, n), skin: make([]float32, n), star: make([]float32, n),
 		t: make([]float32, c), td: make([]float32, c), te: make([]float32, c), tl: make([]float32, c),
 		oddInverse: make([]float32, len(b.odd)),
 		walls:      newWalls(b, clay)}
@@ -65,30 +67,31 @@ func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, star
 	for i, o := range b.odd {
 		s.oddInverse[i] = float32(clay.Diffusivity() / (d * d) / float64(o.volume))
 	}
-	s.parts = s.divideRows()
+	s.spansOf = divide(s.spans, s.crew.size, func(q *nodes) int { return int(q.count) })
+	s.rowsOf = divide(s.rows, s.crew.size, func(q *row) int { return int(q.count) })
 	s.rate = s.clayRate()
 	return s
 }
 
 func (s *solver) meters() float64 { return s.D * 1e-3 }
 
-// divideRows gives each worker about the same work.
-func (s *solver) divideRows() []int {
-	const begin = 8 // cells' worth of work to begin a row
-	work := func(r *row) int { return int(r.count) + begin }
-	total, sum := 0, 0
-	for i := range s.rows {
-		total += work(&s.rows[i])
+// divide gives each of n workers about the same work, in order.
+func divide[T any](list []T, n int, cells func(*T) int) (parts [][]T) {
+	const begin = 8 // cells' worth of work to begin one
+	total, sum, from := 0, 0, 0
+	for i := range list {
+		total += cells(&list[i]) + begin
 	}
-	parts := []int{0}
-	for i := range s.rows {
-		sum += work(&s.rows[i])
-		for len(parts) < s.crew.size && sum >= total*len(parts)/s.crew.size {
-			parts = append(parts, i+1)
+	for i := range list {
+		sum += cells(&list[i]) + begin
+		for len(parts) < n-1 && sum*n >= total*(len(parts)+1) {
+			parts = append(parts, list[from:i+1])
+			from = i + 1
 		}
 	}
-	for len(parts) <= s.crew.size {
-		parts = append(parts, len(s.rows))
+	for len(parts) < n {
+		parts = append(parts, list[from:])
+		from = len(list)
 	}
 	return parts
 }
@@ -100,44 +103,55 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 	list := stages(count, tau)
 	s.crew.share(len(s.h), func(from, to int) {
 		for i := from; i < to; i++ {
-			s.theta[i] = s.alloy.look(s.alloy.Theta, s.h[i])
+			s.theta[i+1] = s.alloy.look(s.alloy.Theta, s.h[i])
+			s.level[i] = float32((s.h[i] - s.alloy.From) * s.alloy.perStep)
 			s.he[i] = 0
 		}
 	})
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
-		c, first, last := list[j], j == 1, j == count
-		s.crew.share(len(s.h), func(from, to int) { s.metalStage(c, first, last, from, to) })
+		c, first := &list[j], j == 1
+		s.crew.each(len(s.h), func(w int) {
+			for i := range s.spansOf[w] {
+				s.metalStage(c, first, &s.spansOf[w][i])
+			}
+		})
 		s.theta, s.phi = s.phi, s.theta
 		s.hd, s.he = s.he, s.hd
 	}
+	s.crew.share(len(s.h), func(from, to int) {
+		for i := from; i < to; i++ {
+			s.h[i] += float64(s.hd[i])
+		}
+	})
 }
 
-// metalStage does one stage for the nodes from … to. It leaves the new change
-// where that of two stages ago was; the last adds it to the enthalpy.
-func (s *solver) metalStage(c stage, first, last bool, from, to int) {
-	from0, perStep, table := s.alloy.From, s.alloy.perStep, (*[entries]float32)(s.alloy.Theta)
-	theta, phi := s.theta, s.phi[from:to]
-	next, link := s.next[from:to], s.link[from:to]
-	hd, he, hl, h, inverse, drawn := s.hd[from:to], s.he[from:to], s.hl[from:to], s.h[from:to], s.inverse[from:to], s.drawn[from:to]
-	for i := range h {
-		n, w := &next[i], &link[i]
-		here := theta[from+i]
-		l := drawn[i] + inverse[i]*(w[0]*(theta[n[0]]-here)+w[1]*(theta[n[1]]-here)+
-			w[2]*(theta[n[2]]-here)+w[3]*(theta[n[3]]-here)+
-			w[4]*(theta[n[4]]-here)+w[5]*(theta[n[5]]-here))
+// metalStage does one stage for a span. It leaves the new change where that of
+// two stages ago was.
+func (s *solver) metalStage(c *stage, first bool, q *nodes) {
+	perStep, table := float32(s.alloy.perStep), s.alloy.line
+	from, n := q.from, int(q.count)
+	lower, here, upper := s.theta[from:][:n], s.theta[from+1:][:n], s.theta[from+2:][:n]
+	south, north, down, up := s.theta[q.beside[0]+1:][:n], s.theta[q.beside[1]+1:][:n], s.theta[q.beside[2]+1:][:n], s.theta[q.beside[3]+1:][:n]
+	hd, he, hl, level := s.hd[from:][:n], s.he[from:][:n], s.hl[from:][:n], s.level[from:][:n]
+	inverse, drawn, phi, link := s.inverse[from:][:n], s.drawn[from:][:n], s.phi[from+1:][:n], s.link[from:][:n]
+	perLink := float32(1 / (s.alloy.Rho * s.meters() * s.meters()))
+	for i, v := range here {
+		var l float32
+		if q.whole {
+			l = perLink * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
+		} else {
+			w := &link[i]
+			l = drawn[i] + inverse[i]*(w[0]*(lower[i]-v)+w[1]*(upper[i]-v)+w[2]*(south[i]-v)+w[3]*(north[i]-v)+w[4]*(down[i]-v)+w[5]*(up[i]-v))
+		}
 		if first {
 			hl[i] = l
 			hd[i] = 0
 		}
 		change := c.mu*hd[i] + c.nu*he[i] + c.muTau*l + c.gammaTau*hl[i]
 		he[i] = change
-		if last {
-			h[i] += float64(change)
-			continue
-		}
-		x := (h[i] + float64(change) - from0) * perStep
-		k := min(max(int(x), 0), entries-2)
-		phi[i] = table[k] + float32(x-float64(k))*(table[k+1]-table[k])
+		x := level[i] + change*perStep
+		piece := &table[min(max(int32(x), 0), entries-2)]
+		phi[i] = piece.start + piece.rise*x
 	}
 }
 
@@ -214,7 +228,7 @@ func (s *solver) clayStep(ctx context.Context, tau float64) {
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
 		c, first := &list[j], j == 1
 		s.crew.each(len(s.t), func(w int) {
-			s.rowStage(c, first, s.rows[s.parts[w]:s.parts[w+1]])
+			s.rowStage(c, first, s.rowsOf[w])
 			s.oddStage(c, first, touched*w/s.crew.size, touched*(w+1)/s.crew.size)
 			rest := len(s.odd) - touched
 			s.oddStage(c, first, touched+rest*w/s.crew.size, touched+rest*(w+1)/s.crew.size)

@@ -263,7 +263,7 @@ func TestSymmetry(t *testing.T) {
 			require.InEpsilon(t, float64(r.frozen[n]), at(twin[0], twin[1], twin[2]), 1e-3)
 		}
 		for _, twin := range [][3]int{{j, k, i}, {k, i, j}, {j, i, k}} {
-			require.InEpsilon(t, float64(r.frozen[n]), at(twin[0], twin[1], twin[2]), 0.03)
+			require.InEpsilon(t, float64(r.frozen[n]), at(twin[0], twin[1], twin[2]), 0.002)
 		}
 	}
 }
