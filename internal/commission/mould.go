@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/fill"
 	"pourwright/internal/section"
+	"pourwright/internal/sizing"
 )
 
 // CommissionMould is how a piece is moulded and poured.
@@ -39,6 +40,25 @@ type way struct {
 type group struct {
 	from, to float64
 	open     float64
+}
+
+// Straight says whether the piece is fed from one end rather than a closed band.
+func (p *CommissionPiece) Straight() bool { return p.Piece == "pendant" || p.Piece == "bar" }
+
+// Cavity is the section along the way of the metal from the gate in the mould
+// m, scraped as asked, without what stones take.
+func (p *CommissionPiece) Cavity(m *sizing.MouldOut) section.Profile {
+	return p.way(m).thickened(p.Mould.ThickenMM).profile(nil)
+}
+
+func (p *CommissionPiece) way(m *sizing.MouldOut) way {
+	w := way{base: m.FillSection, thin: p.ThinSpot, turn: p.Mould.TurnPct / 100, closed: !p.Straight(), insideMM: m.Mould.InsideDiameterMM, lengthMM: m.ArcLengthMM}
+	if w.thin != nil {
+		thin := *w.thin
+		thin.ThicknessMM += m.FillSection.ThicknessMM - p.Section.ThicknessMM
+		w.thin = &thin
+	}
+	return w
 }
 
 // profile is the cavity from the gate: the section thinned at a thin spot, and

@@ -62,7 +62,7 @@ func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error)
 }
 
 // straight says whether the piece is fed from one end rather than a closed band.
-func (p *pieceRoom) straight() bool { return p.piece.Piece == "pendant" || p.piece.Piece == "bar" }
+func (p *pieceRoom) straight() bool { return p.piece.Straight() }
 
 func (p *pieceRoom) alloyID() string {
 	if p.piece.Alloy != "" {
@@ -153,16 +153,7 @@ func (p *pieceRoom) finishedWay(plan *PiecePlan) way {
 
 // plainWay is the cavity before it is scraped thicker; the metal for the bench
 // is on the thin spot too.
-func (p *pieceRoom) plainWay(plan *PiecePlan) way {
-	w := p.finishedWay(plan)
-	w.base, w.insideMM, w.lengthMM = plan.Mould.FillSection, plan.Mould.Mould.InsideDiameterMM, plan.Mould.ArcLengthMM
-	if w.thin != nil {
-		thin := *w.thin
-		thin.ThicknessMM += plan.Mould.FillSection.ThicknessMM - p.piece.Section.ThicknessMM
-		w.thin = &thin
-	}
-	return w
-}
+func (p *pieceRoom) plainWay(plan *PiecePlan) way { return p.piece.way(&plan.Mould) }
 
 // cavity is the way that the metal fills.
 func (p *pieceRoom) cavity(plan *PiecePlan) way {
@@ -235,16 +226,16 @@ func why(s stone.StoneJudgement) string {
 	return s.Reasons[0].Text
 }
 
-// between is the metal left between neighbouring stones, mm: room for a
+// Between is the metal left between neighbouring stones, mm: room for a
 // shared grain. Our choice.
-const between = 0.5
+const Between = 0.5
 
 func (p *pieceRoom) groupOf(plan *PiecePlan, given stone.StoneIn, s stone.StoneJudgement, placed PlacedStones) group {
 	along := s.Measures.LengthMM
 	if given.Across {
 		along = s.Measures.WidthMM
 	}
-	half := (float64(placed.Quantity)*(along+between) - between) / plan.Mould.ArcLengthMM / 2
+	half := (float64(placed.Quantity)*(along+Between) - Between) / plan.Mould.ArcLengthMM / 2
 	w := p.cavity(plan)
 	at := w.place(placed.AtPct / 100)
 	return group{at - half, at + half, max(1-s.Seat.FlowTakenMM2/w.at(at).Area(), 0.05)}

@@ -30,7 +30,7 @@ func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([
 	var err error
 	switch in.Picture {
 	case "mould":
-		if p.straight() {
+		if p.given.Straight() {
 			return nil, calc.Refuse("picture", in.Picture, "give a bangle or a ring; the mould of a pendant or bar is not drawn")
 		}
 		s, err = picture.DrawMould(p.flask(), picture.Look{})
@@ -40,7 +40,7 @@ func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([
 	case "diagram":
 		s, err = diagram(in, cmp.Or(in.Pieces[i].Alloy, in.Alloy), d)
 	default:
-		if p.straight() {
+		if p.given.Straight() {
 			s = flatPart(p, 0, 1)
 			break
 		}

@@ -3,14 +3,11 @@
 package sheet
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 
 	"pourwright/internal/commission"
 	"pourwright/internal/picture"
-	"pourwright/internal/section"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 )
@@ -40,16 +37,9 @@ type fixed struct {
 	id            string
 }
 
-// between is the metal left between neighbouring stones, mm, as the plan of
-// the order reckons it.
-const between = 0.5
-
-// straight says whether the piece is fed from one end rather than a band.
-func (p piece) straight() bool { return p.given.Piece == "pendant" || p.given.Piece == "bar" }
-
 // place is where a place of the pattern lies from the gate, both fractions.
 func (p piece) place(at float64) float64 {
-	if p.straight() {
+	if p.given.Straight() {
 		return min(max(at, 0), 1)
 	}
 	at += p.given.Mould.TurnPct / 100
@@ -70,7 +60,7 @@ func (p piece) fixedStones() (list []fixed) {
 		if p.across[group.ID] {
 			s.along, s.across = s.across, s.along
 		}
-		step := (s.along + between) / p.mould.ArcLengthMM
+		step := (s.along + commission.Between) / p.mould.ArcLengthMM
 		for k := range group.Quantity {
 			s.number = len(list) + 1
 			s.at = p.place(group.AtPct/100 + (float64(k)-float64(group.Quantity-1)/2)*step)
@@ -80,47 +70,9 @@ func (p piece) fixedStones() (list []fixed) {
 	return list
 }
 
-// profile is the cavity along the way from the gate, without what the stones take.
-func (p piece) profile() section.Profile {
-	base, thin := p.mould.FillSection, p.given.ThinSpot
-	if thin == nil {
-		base.ThicknessMM += p.given.Mould.ThickenMM
-		return section.Uniform(base)
-	}
-	narrow := base
-	narrow.ThicknessMM = min(thin.ThicknessMM+base.ThicknessMM-p.given.Section.ThicknessMM+p.given.Mould.ThickenMM, base.ThicknessMM)
-	spot := section.Profile{{AtPct: 0, Section: base}, {AtPct: thin.AtPct, Section: narrow}, {AtPct: 100, Section: base}}
-	switch {
-	case p.straight() || thin.AtPct >= 100:
-		spot[2].Section = narrow
-		if thin.AtPct >= 100 {
-			spot[0].Section, spot[1] = narrow, section.Station{AtPct: 50, Section: base}
-		}
-		if p.straight() && thin.AtPct >= 100 {
-			return section.Profile{{AtPct: 0, Section: base}, {AtPct: 100, Section: narrow}}
-		}
-	case p.given.Mould.TurnPct > 0:
-		return turned(spot, p)
-	}
-	return spot
-}
-
-// turned is a band's profile with the pattern turned.
-func turned(spot section.Profile, p piece) section.Profile {
-	cut := math.Mod(1-p.given.Mould.TurnPct/100, 1) // the place of the pattern that comes to the gate
-	out := section.Profile{{AtPct: 0, Section: spot.At(cut)}}
-	for _, s := range spot[:2] {
-		if at := 100 * p.place(s.AtPct/100); at > 0 && at < 100 {
-			out = append(out, section.Station{AtPct: at, Section: s.Section})
-		}
-	}
-	slices.SortStableFunc(out, func(a, b section.Station) int { return cmp.Compare(a.AtPct, b.AtPct) })
-	return append(out, section.Station{AtPct: 100, Section: out[0].Section})
-}
-
 // band is the piece in its mould size, the gate in the given direction.
 func (p piece) band(gateDeg float64) picture.Band {
-	b := picture.Band{Name: p.given.Name + ", size of the mould", InsideWidthMM: p.mould.Mould.InsideDiameterMM, StartDeg: gateDeg, Profile: p.profile()}
+	b := picture.Band{Name: p.given.Name + ", size of the mould", InsideWidthMM: p.mould.Mould.InsideDiameterMM, StartDeg: gateDeg, Profile: p.given.Cavity(&p.mould)}
 	stones := p.fixedStones()
 	for _, s := range stones {
 		label := ""

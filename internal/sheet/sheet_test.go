@@ -101,7 +101,7 @@ func TestPlacesOfStones(t *testing.T) {
 	require.Len(t, stones, 3, "the opal is not cast in place")
 	const tol = 1e-12
 	require.InDelta(t, 0.20, stones[1].at, tol)
-	require.InDelta(t, (1.6+between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
+	require.InDelta(t, (1.6+commission.Between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
 
 	p.given.Mould.TurnPct = 90
 	require.InDelta(t, 0.10, p.fixedStones()[1].at, tol)
@@ -115,10 +115,10 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 	out, err := commission.Draft(ctx, commission.DraftIn{CommissionJob: in.CommissionJob})
 	require.NoError(t, err)
 	p := piece{in.Pieces[1], *out.Pieces[1].Mould, nil, nil}
-	plain := p.profile()
+	plain := p.given.Cavity(&p.mould)
 	for _, turn := range []float64{1, 25, 50, 75, 99.5} {
 		p.given.Mould.TurnPct = turn
-		got := p.profile()
+		got := p.given.Cavity(&p.mould)
 		require.NoError(t, got.Check())
 		for i := range 100 {
 			f := float64(i) / 100

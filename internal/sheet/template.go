@@ -26,7 +26,7 @@ var (
 // with, and its outer face unrolled.
 func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
 	sheets := flats(p, f.Width())
-	if !p.straight() {
+	if !p.given.Straight() {
 		if err := p.band(90).Check(); err != nil {
 			return err
 		}
@@ -76,7 +76,7 @@ func labelMM(side float64) float64 {
 
 func thickest(p piece) float64 {
 	t := 0.0
-	for _, s := range p.profile() {
+	for _, s := range p.given.Cavity(&p.mould) {
 		t = max(t, s.ThicknessMM)
 	}
 	for _, s := range p.fixedStones() {
@@ -199,7 +199,7 @@ func flats(p piece, width float64) []*draw.Sheet {
 // flatPart draws a pendant or bar between two fractions of its way at 1:1:
 // its face with the stones, and its side below.
 func flatPart(p piece, from, to float64) *draw.Sheet {
-	w, profile := p.mould.FillSection.Width(), p.profile()
+	w, profile := p.mould.FillSection.Width(), p.given.Cavity(&p.mould)
 	long := p.mould.ArcLengthMM * (to - from)
 	s := draw.NewSheet(max(long+8, 90), w+thickest(p)+22)
 	s.Title = p.given.Name + ", size of the mould"
