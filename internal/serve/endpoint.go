@@ -16,7 +16,6 @@ import (
 	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
-	"github.com/danielgtaylor/huma/v2/negotiation"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/wire"
@@ -332,10 +331,7 @@ func (e *endpoint) negotiate(c huma.Context, o options) (string, error) {
 	if e.Info().Heavy {
 		offered = append(slices.Clone(offered), mediaEvents)
 	}
-	chosen := negotiation.SelectQValueFast(accept, offered)
-	if chosen == "" && (strings.Contains(accept, "*/*") || strings.Contains(accept, "application/*")) {
-		chosen = mediaJSON
-	}
+	chosen := preferred(accept, offered)
 	if chosen == "" {
 		return "", problem(http.StatusNotAcceptable, "none of %q is offered; ask for %s", clip(accept, 100), strings.Join(offered, ", "))
 	}

@@ -14,7 +14,6 @@ import (
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
-	"github.com/danielgtaylor/huma/v2/negotiation"
 	"golang.org/x/sync/errgroup"
 
 	"pourwright/internal/calc"
@@ -162,10 +161,7 @@ func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) 
 	if accept == "" {
 		return in, in, nil
 	}
-	out = negotiation.SelectQValueFast(accept, offered)
-	if out == "" && strings.Contains(accept, "*") {
-		out = in
-	}
+	out = preferred(accept, offered)
 	if out == "" {
 		return "", "", problem(http.StatusNotAcceptable, "none of %q is offered; ask for %s", clip(accept, 100), strings.Join(offered[1:], ", "))
 	}
