@@ -1,6 +1,7 @@
 package fill
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -33,9 +34,9 @@ type job struct {
 }
 
 // prepare checks the input and makes a job of it.
-func prepare(in FillIn) (*job, error) {
+func prepare(ctx context.Context, in FillIn) (*job, error) {
 	if in.PatternMesh != nil {
-		if err := in.takeMesh(); err != nil {
+		if err := in.takeMesh(ctx); err != nil {
 			return nil, calc.Under("pattern_mesh", err)
 		}
 	}

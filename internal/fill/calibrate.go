@@ -205,7 +205,7 @@ func (p *FillPosterior) band() CalibrationBand {
 // likelihood follows the pour over the grid; it also returns how likely its
 // outcome, full or not, was held beforehand.
 func (p *PastPour) likelihood(ctx context.Context, g FillPosterior) (expected float64, likely []float64, err error) {
-	j, err := prepare(p.Pour)
+	j, err := prepare(ctx, p.Pour)
 	if err != nil {
 		return 0, nil, err
 	}

@@ -157,7 +157,7 @@ func TestRiskMovesTheRightWay(t *testing.T) {
 
 // The stated error holds: other scramblings differ by no more than it says.
 func TestSamplingError(t *testing.T) {
-	j, err := prepare(thinned(1))
+	j, err := prepare(t.Context(), thinned(1))
 	require.NoError(t, err)
 	r, err := assess(context.Background(), j)
 	require.NoError(t, err)
@@ -229,7 +229,7 @@ func TestFlask(t *testing.T) {
 	in.Piece, in.InsideDiameterMM, in.LengthMM, in.Posture = "pendant", 0, 40, "lying"
 	in.Section = section.Section{Shape: section.Rectangular, ThicknessMM: 2, WidthMM: 14}
 	out := follow(t, in).Flask
-	j, err := prepare(in)
+	j, err := prepare(t.Context(), in)
 	require.NoError(t, err)
 	p := j.metal.Rho * 9.81 * 0.032
 	require.InEpsilon(t, p/1e3, out.PressureKPa, 1e-9)
@@ -353,7 +353,7 @@ func ptr(x float64) *float64 { return &x }
 // BenchmarkBangle measures one member on one core and the whole probability on
 // all of them; 512 times the one is what the other is to be held against.
 func BenchmarkBangle(b *testing.B) {
-	j, err := prepare(thinned(1.1))
+	j, err := prepare(b.Context(), thinned(1.1))
 	require.NoError(b, err)
 	b.Run("one", func(b *testing.B) {
 		w := new(run)

@@ -20,7 +20,7 @@ import (
 // Without calibration its lengths are good to a factor of about two, which
 // the probability carries as the range of the interface coefficient.
 func Follow(ctx context.Context, in FillIn) (FillOut, error) {
-	j, err := prepare(in)
+	j, err := prepare(ctx, in)
 	if err != nil {
 		return FillOut{}, err
 	}
@@ -50,7 +50,7 @@ func Follow(ctx context.Context, in FillIn) (FillOut, error) {
 // Risk returns the probability that the pour of in fails, and its standard
 // error, both as fractions.
 func Risk(ctx context.Context, in FillIn) (probability, standardError float64, err error) {
-	j, err := prepare(in)
+	j, err := prepare(ctx, in)
 	if err != nil {
 		return 0, 0, err
 	}

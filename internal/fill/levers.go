@@ -73,7 +73,7 @@ func (j *job) try(ctx context.Context, l lever, x float64) (*trial, error) {
 	if !ok {
 		return nil, nil
 	}
-	changed, err := prepare(in)
+	changed, err := prepare(ctx, in)
 	if err != nil {
 		return nil, nil // the change leads out of what is accepted
 	}

@@ -1,13 +1,17 @@
 package fill
 
-import "pourwright/internal/calc"
+import (
+	"context"
+
+	"pourwright/internal/calc"
+)
 
 // takeMesh reads the measures of a band from its surface.
-func (in *FillIn) takeMesh() error {
+func (in *FillIn) takeMesh(ctx context.Context) error {
 	if !in.isBand() || len(in.Stations) > 0 || in.ThinSpot != nil {
 		return calc.Refuse("", nil, "give it for a bangle or ring, without stations and thin_spot")
 	}
-	solid, err := in.PatternMesh.Load()
+	solid, err := in.PatternMesh.Load(ctx)
 	if err != nil {
 		return err
 	}

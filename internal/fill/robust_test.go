@@ -41,7 +41,7 @@ func TestAnyAcceptedPourIsAnswered(t *testing.T) {
 		in.InterfaceHighWM2K = real("high", in.InterfaceLowWM2K, 20000)
 		in.Clay = &FillClay{real("k", 0.05, 5), real("rho", 300, 4000), real("c", 300, 3000), real("afs", 0.1, 1000), real("wall", 2, 100)}
 		in.Details = []FillDetail{{Kind: "line", SizeMM: real("line", 0.05, 20), AtPct: real("line at", 0, 100)}}
-		j, err := prepare(in)
+		j, err := prepare(t.Context(), in)
 		if err != nil {
 			return // refused, which is an answer
 		}

@@ -19,7 +19,7 @@ type Screening struct {
 // scatter that [Risk] draws from, so that two pours differ by their own
 // difference and not by the sampling.
 func Screen(ctx context.Context, in FillIn, first int) (Screening, error) {
-	j, err := prepare(in)
+	j, err := prepare(ctx, in)
 	if err != nil {
 		return Screening{}, err
 	}

@@ -45,10 +45,7 @@ func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
 	g := around(low, high, d, 1)
 	buried := func(p, n r3.Vec) bool { return false }
 	if j.gate != nil || j.overlap {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		l := j.whole.Lines(g.Low.Y+d/8, g.Low.Z+d/8, d/4, 4*g.N[1], 4*g.N[2])
+		l := j.whole.Lines(ctx, g.Low.Y+d/8, g.Low.Z+d/8, d/4, 4*g.N[1], 4*g.N[2])
 		buried = func(p, n r3.Vec) bool {
 			return (j.overlap || j.nearGate(p)) && l.Inside(r3.Add(p, r3.Scale(0.25*d, n)))
 		}

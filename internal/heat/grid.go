@@ -71,13 +71,10 @@ const perCell = 4
 func fill(ctx context.Context, g Grid, m *mesh.Mesh) filled {
 	const s = perCell
 	step := g.D / s
-	lines := m.Lines(g.Low.Y+step/2, g.Low.Z+step/2, step, g.N[1]*s, g.N[2]*s)
+	lines := m.Lines(ctx, g.Low.Y+step/2, g.Low.Z+step/2, step, g.N[1]*s, g.N[2]*s)
 	f := filled{Grid: g, metal: make([]float32, g.Cells())}
 	layers := make([][]cut, g.N[2])
-	mesh.Parallel(g.N[2], func(k int) {
-		if ctx.Err() != nil {
-			return
-		}
+	mesh.Parallel(ctx, g.N[2], func(k int) {
 		row := make([]cut, g.N[0])
 		for j := range g.N[1] {
 			clear(row)

@@ -88,13 +88,13 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	j.clay = Clay{exact.Material{K: clay.ConductivityWMK, Rho: clay.DensityKgM3, C: clay.HeatCapacityJKgK}, in.MouldC}
 	if in.Ring != nil {
 		j.ring()
-	} else if err := j.surface(); err != nil {
+	} else if err := j.surface(ctx); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if err := j.addSprue(); err != nil {
+	if err := j.addSprue(ctx); err != nil {
 		return nil, err
 	}
 	return j, ctx.Err()
@@ -115,8 +115,8 @@ func (j *job) ring() {
 }
 
 // surface takes the piece from the file.
-func (j *job) surface() error {
-	c, err := j.in.Load()
+func (j *job) surface(ctx context.Context) error {
+	c, err := j.in.Load(ctx)
 	if err != nil {
 		return err
 	}
@@ -125,25 +125,25 @@ func (j *job) surface() error {
 	if o, ok := j.piece.Opening(); ok {
 		j.opening = &o
 	}
-	walls := j.piece.Walls(4000)
+	walls := j.piece.Walls(ctx, 4000)
 	j.modulus = c.VolumeMM3 / c.AreaMM2
 	j.thin = 2 * j.modulus
 	if len(walls) > 0 {
 		j.thin = walls[len(walls)/50].MM // a place in fifty is thinner: a mark or an edge
 	}
 	var ok bool
-	if j.bulky, ok = j.piece.Bulkiest(1000); ok {
+	if j.bulky, ok = j.piece.Bulkiest(ctx, 1000); ok {
 		j.modulus = max(j.modulus, j.bulky.MM/4)
 	}
 	return nil
 }
 
 // addSprue joins sprue and button to the piece.
-func (j *job) addSprue() error {
+func (j *job) addSprue(ctx context.Context) error {
 	j.whole = &mesh.Mesh{}
 	j.whole.Append(j.piece)
 	if j.in.Sprue {
-		wall := j.place()
+		wall := j.place(ctx)
 		const feeds = 1.2 // of moduli: the riser rule
 		sprue := max(2, 4*feeds*j.modulus)
 		if j.in.SprueMM != nil {
@@ -173,7 +173,7 @@ func (j *job) addSprue() error {
 
 // place finds where the sprue meets the piece, its direction, and the
 // thickness of the piece there.
-func (j *job) place() (wall float64) {
+func (j *job) place(ctx context.Context) (wall float64) {
 	switch {
 	case j.in.Ring != nil && j.in.Gate == nil:
 		p := section.Profile(j.in.Ring.Profile)
@@ -218,7 +218,7 @@ func (j *job) place() (wall float64) {
 	if j.in.Gate != nil {
 		p := r3.Vec{X: j.in.Gate.XMM, Y: j.in.Gate.YMM, Z: j.in.Gate.ZMM}
 		nearest := math.Inf(1)
-		for _, v := range j.piece.Walls(4000) {
+		for _, v := range j.piece.Walls(ctx, 4000) {
 			if d := r3.Norm(r3.Sub(v.At, p)); d < nearest {
 				nearest, w = d, v
 			}

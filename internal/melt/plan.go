@@ -157,7 +157,7 @@ func (in MeltIn) metal() (metal.Metal, error) {
 func PlanFor(ctx context.Context, in MeltIn, m metal.Metal) (MeltOut, error) {
 	out := MeltOut{Notes: calc.Noting(ctx), DensityGCm3: m.DensityGCm3(), LiquidusC: m.LiquidusC(), ReserveG: in.ReserveG}
 	var c calc.Checks
-	v, err := in.volume(&out.Notes)
+	v, err := in.volume(ctx, &out.Notes)
 	c.Under("", err)
 	in.checkRest(&c, m, v)
 	f, err := in.feed()

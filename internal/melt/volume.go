@@ -1,6 +1,7 @@
 package melt
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"maps"
@@ -19,7 +20,7 @@ type volume struct{ likely, low, high float64 }
 func sure(v float64) volume { return volume{v, v, v} }
 
 // volume finds the casting's volume from the one way that was given.
-func (in MeltIn) volume(n *calc.Notes) (volume, error) {
+func (in MeltIn) volume(ctx context.Context, n *calc.Notes) (volume, error) {
 	ways := []struct {
 		field string
 		given bool
@@ -30,7 +31,7 @@ func (in MeltIn) volume(n *calc.Notes) (volume, error) {
 		{"displaced_water_g", in.DisplacedWaterG != 0, in.fromWater},
 		{"water_rise_mm3", in.WaterRiseMM3 != 0, func(*calc.Notes) (volume, error) { return sure(in.WaterRiseMM3), nil }},
 		{"shape", in.Shape != "", in.fromSection},
-		{"pattern_mesh", in.PatternMesh != nil, in.fromMesh},
+		{"pattern_mesh", in.PatternMesh != nil, func(n *calc.Notes) (volume, error) { return in.fromMesh(ctx, n) }},
 	}
 	var given []string
 	find := ways[0].find
@@ -57,8 +58,8 @@ func (in MeltIn) volume(n *calc.Notes) (volume, error) {
 }
 
 // fromMesh takes the volume that the pattern's surface encloses.
-func (in MeltIn) fromMesh(n *calc.Notes) (volume, error) {
-	solid, err := in.PatternMesh.Load()
+func (in MeltIn) fromMesh(ctx context.Context, n *calc.Notes) (volume, error) {
+	solid, err := in.PatternMesh.Load(ctx)
 	if err != nil {
 		return volume{}, calc.Under("pattern_mesh", err)
 	}

@@ -9,7 +9,7 @@ import (
 
 func TestBandKeepsSizeThicknessAndVolume(t *testing.T) {
 	ring := Of(Torus(31, 1.5, 360, 48)) // a round wire of 3 mm, 59 mm inside
-	c, err := ring.Load()
+	c, err := ring.Load(t.Context())
 	require.NoError(t, err)
 	inside, profile, err := c.Band()
 	require.NoError(t, err)
@@ -23,7 +23,7 @@ func TestBandKeepsSizeThicknessAndVolume(t *testing.T) {
 	require.InEpsilon(t, c.VolumeMM3, profile.RingVolume(inside), 1e-3)
 
 	box := Of(Box(r3.Vec{}, r3.Vec{X: 20, Y: 10, Z: 4}))
-	c, err = box.Load()
+	c, err = box.Load(t.Context())
 	require.NoError(t, err)
 	_, _, err = c.Band()
 	require.ErrorContains(t, err, "no hole")

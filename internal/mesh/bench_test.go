@@ -24,7 +24,7 @@ func BenchmarkMillion(b *testing.B) {
 		var p Pattern
 		require.NoError(b, p.ReadBody(bytes.NewReader(file)))
 		c := &Checked{Mesh: p.body}
-		require.NoError(b, c.check("body"))
+		require.NoError(b, c.check(b.Context(), "body"))
 	}
 }
 

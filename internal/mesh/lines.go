@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"context"
 	"runtime"
 	"slices"
 
@@ -69,11 +70,12 @@ type lineHit struct {
 
 // Lines pierces the surface by ny × nz lines. Each core takes a band of z.
 // A line through an edge or a vertex meets exactly one of the triangles there.
-func (m *Mesh) Lines(y0, z0, step float64, ny, nz int) *Lines {
+// Once ctx is done they are of no use.
+func (m *Mesh) Lines(ctx context.Context, y0, z0, step float64, ny, nz int) *Lines {
 	l := &Lines{Y0: y0, Z0: z0, Step: step, NY: ny, NZ: nz, start: make([]int32, ny*nz+1)}
 	bands := min(runtime.GOMAXPROCS(0), nz)
 	found := make([][]lineHit, bands)
-	Parallel(bands, func(b int) { found[b] = m.pierce(l, b*nz/bands, (b+1)*nz/bands) })
+	Parallel(ctx, bands, func(b int) { found[b] = m.pierce(ctx, l, b*nz/bands, (b+1)*nz/bands) })
 	total := 0
 	for _, hits := range found {
 		for _, h := range hits {
@@ -92,7 +94,7 @@ func (m *Mesh) Lines(y0, z0, step float64, ny, nz int) *Lines {
 			at[h.line]++
 		}
 	}
-	Parallel(nz, func(iz int) {
+	Parallel(ctx, nz, func(iz int) {
 		for iy := range ny {
 			row := l.Line(iy, iz)
 			for i := 1; i < len(row); i++ {
@@ -106,9 +108,12 @@ func (m *Mesh) Lines(y0, z0, step float64, ny, nz int) *Lines {
 }
 
 // pierce finds the hits of the lines with low <= iz < high.
-func (m *Mesh) pierce(l *Lines, low, high int) []lineHit {
+func (m *Mesh) pierce(ctx context.Context, l *Lines, low, high int) []lineHit {
 	var hits []lineHit
 	for t := range m.T {
+		if t%4096 == 0 && ctx.Err() != nil {
+			return nil
+		}
 		a, b, c := m.Corners(t)
 		z0, z1 := span(min(a.Z, b.Z, c.Z), max(a.Z, b.Z, c.Z), l.Z0, l.Step, low, high)
 		if z0 > z1 {

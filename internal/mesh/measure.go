@@ -102,7 +102,7 @@ const (
 // follow a curved piece is the drawing's affair (a circle of n chords is
 // short of area by 6.6/n²).
 func Measure(ctx context.Context, in MeshIn) (MeshOut, error) {
-	c, err := in.Load()
+	c, err := in.Load(ctx)
 	if err != nil {
 		return MeshOut{}, err
 	}
@@ -136,10 +136,10 @@ func Measure(ctx context.Context, in MeshIn) (MeshOut, error) {
 		return MeshOut{}, err
 	}
 	if in.Thickness {
-		out.Thickness = thickness(c.Walls(thicknessPlaces))
+		out.Thickness = thickness(c.Walls(ctx, thicknessPlaces))
 		out.Cite(srcThickness)
 	}
-	return out, nil
+	return out, ctx.Err()
 }
 
 // used counts the vertices that a triangle uses.

@@ -171,7 +171,7 @@ func TestOverlapCountsOnce(t *testing.T) {
 
 func TestLinesMeasureTheSolid(t *testing.T) {
 	m := Torus(20, 2, 90, 24)
-	l := m.cover(400)
+	l := m.cover(t.Context(), 400)
 	sum := 0.0
 	for iz := range l.NZ {
 		for iy := range l.NY {
@@ -179,9 +179,9 @@ func TestLinesMeasureTheSolid(t *testing.T) {
 		}
 	}
 	require.InEpsilon(t, m.Solid().VolumeMM3, sum, 2e-3, "lines 0.11 mm apart through a wire of 4 mm")
-	require.InEpsilon(t, m.Solid().VolumeMM3, m.UnionVolume(400), 1e-12, "nothing is shared")
+	require.InEpsilon(t, m.Solid().VolumeMM3, m.UnionVolume(t.Context(), 400), 1e-12, "nothing is shared")
 	box := Box(r3.Vec{}, r3.Vec{X: 8, Y: 8, Z: 8}) // lines through edges and the diagonals of faces
-	l = box.Lines(0, 0, 1, 9, 9)
+	l = box.Lines(t.Context(), 0, 0, 1, 9, 9)
 	inside := 0
 	for iz := range 9 {
 		for iy := range 9 {

@@ -6,6 +6,7 @@
 package mesh
 
 import (
+	"context"
 	"math"
 	"runtime"
 
@@ -81,7 +82,7 @@ func (m *Mesh) solid(list []int32) Solid {
 	}
 	const part = 1 << 14
 	parts := make([]Solid, (count+part-1)/part)
-	Parallel(len(parts), func(i int) {
+	Parallel(context.Background(), len(parts), func(i int) {
 		var s Solid
 		for j := i * part; j < min((i+1)*part, count); j++ {
 			t := j
@@ -120,12 +121,13 @@ func (m *Mesh) Append(other *Mesh) {
 	}
 }
 
-// Parallel runs f(0) … f(n-1) on all cores and returns when all are done. A
-// panic of one becomes the caller's.
-func Parallel(n int, f func(i int)) {
+// Parallel runs f(0) … f(n-1) on all cores and returns when all are done, or,
+// once ctx is, without the rest: look at it then. A panic of one becomes the
+// caller's.
+func Parallel(ctx context.Context, n int, f func(i int)) {
 	workers := min(runtime.GOMAXPROCS(0), n)
 	if workers <= 1 {
-		for i := range n {
+		for i := 0; i < n && ctx.Err() == nil; i++ {
 			f(i)
 		}
 		return
@@ -133,7 +135,7 @@ func Parallel(n int, f func(i int)) {
 	var group conc.WaitGroup
 	for w := range workers {
 		group.Go(func() {
-			for i := w; i < n; i += workers {
+			for i := w; i < n && ctx.Err() == nil; i += workers {
 				f(i)
 			}
 		})

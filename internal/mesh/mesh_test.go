@@ -79,7 +79,7 @@ func TestWriteThenRead(t *testing.T) {
 
 func TestAPanicOnAnyCoreIsTheCallers(t *testing.T) {
 	require.Panics(t, func() {
-		Parallel(64, func(i int) {
+		Parallel(t.Context(), 64, func(i int) {
 			if i == 63 {
 				panic("here")
 			}

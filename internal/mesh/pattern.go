@@ -2,6 +2,8 @@ package mesh
 
 import (
 	"bytes"
+	"cmp"
+	"context"
 	"fmt"
 	"io"
 
@@ -53,7 +55,7 @@ const (
 
 // Load reads, mends and checks the surface. What cannot be mended safely is
 // refused with the place of each kind of fault.
-func (p *Pattern) Load() (*Checked, error) {
+func (p *Pattern) Load(ctx context.Context) (*Checked, error) {
 	field := "body"
 	m, said := p.body, p.said
 	if m == nil {
@@ -75,14 +77,17 @@ func (p *Pattern) Load() (*Checked, error) {
 	}
 	m.Scale(scale)
 	c := &Checked{Mesh: m, Repairs: append([]string{}, said...), Welded: len(m.V)}
-	return c, c.check(field)
+	return c, c.check(ctx, field)
 }
 
-func (c *Checked) check(field string) error {
+func (c *Checked) check(ctx context.Context, field string) error {
 	low, high := c.Bounds()
 	size := r3.Sub(high, low)
 	if longest := max(size.X, size.Y, size.Z); !(longest <= longestMM && longest >= 0.1) {
 		return calc.Refuse("unit", longest, "give the unit that makes the piece 0.1 to %d mm long; as read, it is %.4g mm", longestMM, longest)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
 	}
 	repairs, flaws, edges, lists := c.Mend()
 	c.Repairs = append(c.Repairs, repairs...)
@@ -92,10 +97,10 @@ func (c *Checked) check(field string) error {
 	}
 	if len(flaws) == 0 {
 		var turned []string
-		c.Shells, turned, flaws = c.Nest(lists)
+		c.Shells, turned, flaws = c.Nest(ctx, lists)
 		c.Repairs = append(c.Repairs, turned...)
 	}
-	if err := refusal(field, flaws); err != nil {
+	if err := cmp.Or(ctx.Err(), refusal(field, flaws)); err != nil {
 		return err
 	}
 	c.Flaws = flaws
@@ -103,11 +108,11 @@ func (c *Checked) check(field string) error {
 	if !(c.VolumeMM3 > 1e-6*c.AreaMM2) {
 		return calc.Refuse(field, c.VolumeMM3, "give a surface that encloses a volume; this one encloses %.3g mm³ in %.3g mm² of surface", c.VolumeMM3, c.AreaMM2)
 	}
-	if at, share := c.Overlap(overlapLines); share > 0 {
+	if at, share := c.Overlap(ctx, overlapLines); share > 0 {
 		c.Flaws = append(c.Flaws, Flaw{"overlaps", 1, at, false, fmt.Sprintf("parts of the surface overlap, over about %.2g %% of the volume; the volume counts shared parts once (by %d lines each way, error about 1/1000 of the shared part), the area and the centre of mass do not", 100*share, unionLines)})
-		c.VolumeMM3 = c.UnionVolume(unionLines)
+		c.VolumeMM3 = c.UnionVolume(ctx, unionLines)
 	}
-	return nil
+	return ctx.Err()
 }
 
 // refusal lists the fatal flaws, each with its place.

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -21,10 +22,10 @@ const windingBudget = 20_000_000
 
 // Nest finds which shell lies in which, turns shells that are inside out, and
 // lists cavities and what cannot be told.
-func (m *Mesh) Nest(lists [][]int32) (shells []Shell, repairs []string, flaws []Flaw) {
+func (m *Mesh) Nest(ctx context.Context, lists [][]int32) (shells []Shell, repairs []string, flaws []Flaw) {
 	shells = make([]Shell, len(lists))
 	low, high := make([]r3.Vec, len(lists)), make([]r3.Vec, len(lists))
-	Parallel(len(lists), func(i int) {
+	Parallel(context.Background(), len(lists), func(i int) {
 		shells[i] = Shell{Solid: m.solid(listOrAll(lists, i)), Facets: len(lists[i]), At: m.V[m.T[lists[i][0]][0]].Vec()}
 		low[i], high[i] = m.boundsOf(lists[i])
 	})
@@ -38,6 +39,9 @@ func (m *Mesh) Nest(lists [][]int32) (shells []Shell, repairs []string, flaws []
 			if work += len(lists[j]); work > windingBudget {
 				return shells, repairs, append(flaws, Flaw{"too_many_shells", len(shells), p, true,
 					"shells whose boxes overlap, too many to tell which lies in which"})
+			}
+			if ctx.Err() != nil {
+				return shells, repairs, flaws
 			}
 			if math.Abs(m.winding(lists[j], p)) > 0.5 {
 				shells[i].Depth++
@@ -112,8 +116,8 @@ func (m *Mesh) winding(list []int32, p r3.Vec) float64 {
 
 // Overlap looks along n × n lines for places inside more than one shell, or
 // inside one shell twice, and returns the first and its share of the lines' length.
-func (m *Mesh) Overlap(n int) (at r3.Vec, share float64) {
-	l := m.cover(n)
+func (m *Mesh) Overlap(ctx context.Context, n int) (at r3.Vec, share float64) {
+	l := m.cover(ctx, n)
 	twice, once := 0.0, 0.0
 	for iz := range l.NZ {
 		for iy := range l.NY {
@@ -143,8 +147,8 @@ func (m *Mesh) Overlap(n int) (at r3.Vec, share float64) {
 // UnionVolume returns the volume in mm³ inside any shell, shared parts once:
 // the volume by the facets less what n × n lines find counted more than once,
 // so that only the shared part carries the lines' error, about 1/n of it.
-func (m *Mesh) UnionVolume(n int) float64 {
-	l := m.cover(n)
+func (m *Mesh) UnionVolume(ctx context.Context, n int) float64 {
+	l := m.cover(ctx, n)
 	excess := 0.0
 	for iz := range l.NZ {
 		for iy := range l.NY {
@@ -161,9 +165,9 @@ func (m *Mesh) UnionVolume(n int) float64 {
 }
 
 // cover lays about n × n lines through the bounding box.
-func (m *Mesh) cover(n int) *Lines {
+func (m *Mesh) cover(ctx context.Context, n int) *Lines {
 	low, high := m.Bounds()
 	step := max(high.Y-low.Y, high.Z-low.Z) / float64(n)
 	ny, nz := max(1, int(math.Ceil((high.Y-low.Y)/step))), max(1, int(math.Ceil((high.Z-low.Z)/step)))
-	return m.Lines((low.Y+high.Y)/2-float64(ny-1)/2*step, (low.Z+high.Z)/2-float64(nz-1)/2*step, step, ny, nz)
+	return m.Lines(ctx, (low.Y+high.Y)/2-float64(ny-1)/2*step, (low.Z+high.Z)/2-float64(nz-1)/2*step, step, ny, nz)
 }

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"context"
 	"math"
 	"slices"
 	"sort"
@@ -28,8 +29,12 @@ const (
 // Walls measures the thickness along the inward normal at about n places
 // spread evenly over the surface, and more round the thinnest, and returns
 // them in rising order. Places at edges have no opposite face and are left out.
-func (m *Mesh) Walls(n int) []Wall {
+// Once ctx is done the walls are of no use.
+func (m *Mesh) Walls(ctx context.Context, n int) []Wall {
 	g := m.grid()
+	if ctx.Err() != nil {
+		return nil
+	}
 	g.markSharp(m.Edges())
 	sum := make([]float64, len(m.T)+1)
 	for t := range m.T {
@@ -42,7 +47,7 @@ func (m *Mesh) Walls(n int) []Wall {
 	}
 	measure := func(count int, place func(i int) (t int, p r3.Vec)) []sample {
 		found := make([]sample, count)
-		Parallel((count+255)/256, func(part int) {
+		Parallel(ctx, (count+255)/256, func(part int) {
 			for i := part * 256; i < min(count, (part+1)*256); i++ {
 				t, p := place(i)
 				if d, ok := g.across(t, p); ok {
@@ -86,11 +91,14 @@ func (m *Mesh) Walls(n int) []Wall {
 // Bulkiest returns the wall, of about n, in whose middle the piece is bulkiest:
 // where the least of its thickness and its two measures across is greatest.
 // The wall's MM is that least measure.
-func (m *Mesh) Bulkiest(n int) (Wall, bool) {
+func (m *Mesh) Bulkiest(ctx context.Context, n int) (Wall, bool) {
 	g := m.grid()
 	var best Wall
 	most := 0.0
-	for _, w := range m.Walls(n) {
+	for _, w := range m.Walls(ctx, n) {
+		if ctx.Err() != nil {
+			break
+		}
 		mid := r3.Add(w.At, r3.Scale(w.MM/2, w.In))
 		u := r3.Unit(r3.Cross(w.In, leastAligned(w.In)))
 		v := r3.Cross(w.In, u)

@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"cmp"
+	"context"
 	"runtime"
 	"slices"
 
@@ -34,7 +35,7 @@ func (m *Mesh) Edges() Edges {
 	e := Edges{Mate: make([]int32, 3*len(m.T))}
 	ranges := runtime.GOMAXPROCS(0)
 	parts := make([]Edges, ranges)
-	Parallel(ranges, func(i int) {
+	Parallel(context.Background(), ranges, func(i int) {
 		low, high := int32(i*len(m.V)/ranges), int32((i+1)*len(m.V)/ranges)
 		parts[i] = m.pair(e.Mate, low, high)
 	})

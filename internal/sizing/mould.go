@@ -100,11 +100,11 @@ var (
 
 // takeMesh reads the measures of the pattern at hand from its surface: the
 // hole, the mean thickness once round, and the width over all.
-func (in *MouldIn) takeMesh() error {
+func (in *MouldIn) takeMesh(ctx context.Context) error {
 	if in.PatternInsideDiameterMM != nil || in.PatternThicknessMM != nil || in.PatternWidthMM != nil {
 		return calc.Refuse("", nil, "give either the surface or the measures of the pattern, not both")
 	}
-	solid, err := in.PatternMesh.Load()
+	solid, err := in.PatternMesh.Load(ctx)
 	if err != nil {
 		return err
 	}
@@ -126,7 +126,7 @@ func (in *MouldIn) takeMesh() error {
 // nobody has published for silver or gold in clay; the answer carries its band.
 func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
 	if in.PatternMesh != nil {
-		if err := in.takeMesh(); err != nil {
+		if err := in.takeMesh(ctx); err != nil {
 			return MouldOut{}, calc.Under("pattern_mesh", err)
 		}
 	}
