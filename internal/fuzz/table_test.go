@@ -154,23 +154,19 @@ func (g *generator) book(o operation, spare bool) (text []byte, rows int, s *she
 	s = &sheet{name: "Sheet1", texts: map[string]string{}, head: 1 + g.IntN(3)}
 	left := g.IntN(2)
 	percent, _ := f.NewStyle(&excelize.Style{NumFmt: 9})
-	set := func(column, row int, v any) {
+	set := func(column, row int, v any) (written bool) {
 		at, _ := excelize.CoordinatesToCellName(column, row)
 		switch text, isText := v.(string); {
-		case v == nil:
-			return
-		case isText && text == "":
-			return
+		case v == nil, isText && text == "", strings.ContainsFunc(text, unicode.IsControl):
+			return false // XML holds no control characters
 		case isText:
-			if strings.ContainsFunc(text, unicode.IsControl) {
-				return // XML does not hold it
-			}
 			_ = f.SetCellStr(s.name, at, text)
 			s.texts[at] = text
 		default:
 			_ = f.SetCellValue(s.name, at, v)
 		}
 		s.last = max(s.last, column)
+		return true
 	}
 	if s.head > 1 {
 		set(1, 1, "Orders")
@@ -197,8 +193,8 @@ func (g *generator) book(o operation, spare bool) (text []byte, rows int, s *she
 					s.last = max(s.last, left+1+j)
 				}
 			}
-			set(left+1+j, s.head+1+i, v)
-			filled = filled || t.columns[t.header[j]] != nil && strings.TrimSpace(cellText(v)) != ""
+			written := set(left+1+j, s.head+1+i, v)
+			filled = filled || written && t.columns[t.header[j]] != nil && strings.TrimSpace(cellText(v)) != ""
 		}
 		if filled {
 			rows++
