@@ -118,7 +118,7 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b.sharpen(surface)
+	b.sharpen(ctx, surface)
 	b.metalNodes(ctx)
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -135,7 +135,7 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b.touch(surface, slivers, off)
+	b.touch(ctx, surface, slivers, off)
 	return b, ctx.Err()
 }
 
@@ -258,7 +258,7 @@ func (b *body) cutAt(cell int) *cut {
 }
 
 // gone looks, every so many cells, whether the caller is.
-func gone(ctx context.Context, cell int) bool { return cell&0x3fff == 0 && ctx.Err() != nil }
+func gone(ctx context.Context, cell int) bool { return cell&0xfff == 0 && ctx.Err() != nil }
 
 // metalNodes numbers the metal and joins it.
 func (b *body) metalNodes(ctx context.Context) {

@@ -63,6 +63,9 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]portion) []r3.Vec {
 	volume, off := map[int32]float64{}, map[int32]r3.Vec{}
 	for i := range b.cuts {
+		if gone(ctx, i) {
+			return nil
+		}
 		c := &b.cuts[i]
 		own := int32(c.cell)
 		parts, sliver := slivers[own]
@@ -95,6 +98,9 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 	var offs []r3.Vec
 	b.oddAt = make([]int32, len(b.place))
 	for n, c := range b.place {
+		if gone(ctx, n) {
+			return nil
+		}
 		b.oddAt[n] = none
 		if c == none || b.kind[c] != odd {
 			continue
@@ -217,7 +223,7 @@ func leastClay(c *cut) float64 {
 
 // findRows gathers the regular cells into rows: those beside a row lie in rows
 // too, or it is its own mirror there.
-func (b *body) findRows(closed []byte) {
+func (b *body) findRows(ctx context.Context, closed []byte) {
 	beside := func(n, side int32) int32 {
 		if closed[n]>>side&1 == 1 {
 			return n
@@ -226,6 +232,9 @@ func (b *body) findRows(closed []byte) {
 		return b.clayAt[at]
 	}
 	for n, c := range b.place {
+		if gone(ctx, n) {
+			return
+		}
 		if c == none || b.oddAt[n] != none {
 			continue
 		}
@@ -244,12 +253,15 @@ func (b *body) findRows(closed []byte) {
 }
 
 // touch lays the surface between metal nodes and clay cells.
-func (b *body) touch(s *surface, slivers map[int32][]portion, off []r3.Vec) {
+func (b *body) touch(ctx context.Context, s *surface, slivers map[int32][]portion, off []r3.Vec) {
 	var all, used float64
 	var normals []r3.Vec
 	isMetal := func(c int) bool { return b.node[c] != none }
 	isClay := func(c int) bool { return b.clayAt[c] != none && b.oddAt[b.clayAt[c]] != none }
 	for i := range s.patches {
+		if gone(ctx, i) {
+			return
+		}
 		p := &s.patches[i]
 		all += p.area
 		if r3.Norm(p.normal) == 0 {
@@ -285,14 +297,14 @@ func (b *body) touch(s *surface, slivers map[int32][]portion, off []r3.Vec) {
 	}
 	b.area = all
 	b.holdAtWalls(normals, off)
-	b.sortOdd()
+	b.sortOdd(ctx)
 	b.findSpans()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
 }
 
 // sortOdd puts the odd cells that touch metal first, their contacts in the same
 // order, and lets go those that turned out to be as regular as any.
-func (b *body) sortOdd() {
+func (b *body) sortOdd(ctx context.Context) {
 	touched := make([]int32, len(b.odd)+1)
 	for _, c := range b.contacts {
 		touched[c.odd]++
@@ -323,7 +335,7 @@ func (b *body) sortOdd() {
 	for i, c := range b.contacts {
 		b.touching[c.odd+1] = int32(i + 1)
 	}
-	b.findRows(closed)
+	b.findRows(ctx, closed)
 }
 
 // regular tells whether a cell that touches no metal is whole, with sides that

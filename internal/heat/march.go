@@ -84,7 +84,7 @@ func (s *solver) march(ctx context.Context, p plan) (*history, error) {
 	metal1, all1 := s.heat()
 	r.heat = metal0 - metal1
 	r.drift = (all1 - all0) / r.heat
-	r.warmest = s.boundary()
+	r.warmest = s.boundary(ctx)
 	return r, ctx.Err()
 }
 
@@ -212,9 +212,12 @@ func (s *solver) heat() (metal, all float64) {
 }
 
 // boundary returns the highest temperature at the outer bound of the clay.
-func (s *solver) boundary() float64 {
+func (s *solver) boundary(ctx context.Context) float64 {
 	hottest := s.clay.Start
 	for n, c := range s.place {
+		if gone(ctx, n) {
+			break
+		}
 		if c == none || s.oddAt[n] != none && int(s.oddAt[n]) < len(s.touching)-1 {
 			continue
 		}

@@ -2,6 +2,7 @@ package heat
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -16,18 +17,21 @@ const flat = 0.97
 // that the surface crosses as one: exactly for flat faces, to second order
 // for curved ones. Cells with an edge, a thin wall or buried facets keep what
 // the lines measured.
-func (f *filled) sharpen(s *surface) {
+func (f *filled) sharpen(ctx context.Context, s *surface) {
 	at := make(map[int]int, len(f.cuts))
 	for i, c := range f.cuts {
 		at[c.cell] = i
 	}
-	for _, p := range s.patches {
+	for i, p := range s.patches {
+		if gone(ctx, i) {
+			return
+		}
 		size := r3.Norm(p.normal)
 		if size < flat*p.area {
 			continue
 		}
-		i, j, k := f.at(p.cell)
-		in := r3.Sub(r3.Scale(1/f.D, r3.Sub(p.mid, f.Low)), r3.Vec{X: float64(i), Y: float64(j), Z: float64(k)})
+		x, y, z := f.at(p.cell)
+		in := r3.Sub(r3.Scale(1/f.D, r3.Sub(p.mid, f.Low)), r3.Vec{X: float64(x), Y: float64(y), Z: float64(z)})
 		c := byPlane(in, r3.Scale(1/size, p.normal))
 		c.cell = p.cell
 		lines := float64(f.metal[p.cell])
