@@ -340,6 +340,10 @@ func (m *Metal) caution(r meltingRange) {
 	case m.basis == Tabulated:
 		warn("melting_range_tabulated", calc.Note, "The melting range is a handbook figure for this alloy, within %.0f K; a casting may finish freezing somewhat lower.", m.band)
 	}
+	const splits = 0.05 // of a casting, where it tells
+	if m.basis == Assessed && m.Composition["Au"] > 0.1 && m.eutectic > splits {
+		warn("solidus_in_doubt", calc.Care, "This gold splits into two solids as it freezes. Its solidus is computed as %.0f °C; a table has that of two such golds, 375 with 100 and 160 of silver, 100 K above ours. Give your supplier's solidus and liquidus.", m.solidus)
+	}
 	if m.like != "" {
 		warn("freezing_path_simple", calc.Note, "Without a model of this alloy it is taken to freeze as %s does, moved to its own range.", m.like)
 	} else if m.system == nil && m.basis != Element {
