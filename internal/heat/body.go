@@ -29,7 +29,8 @@ type body struct {
 	volume []float32    // in cells
 	next   [][6]int32   // neighbours −x +x −y +y −z +z; the node itself where there is none
 	link   [][6]float32 // conductance to them over k·D
-	spans  []nodes
+	spans  []span       // of the nodes that are whole cells in metal
+	edges  []int32      // the others
 	// Clay, numbered row by row.
 	kind   []byte  // per cell: outside, plain or odd
 	clayAt []int32 // per cell: its number, or that of the clay which took its sliver, or none
@@ -68,12 +69,6 @@ func (r *span) joins(next *span) bool {
 		}
 	}
 	return true
-}
-
-// nodes is a span of metal: a whole one of whole cells that lie in metal.
-type nodes struct {
-	span
-	whole bool
 }
 
 // row is a span of regular clay: whole cells, each side of which leads to
@@ -319,16 +314,19 @@ func (b *body) metalNodes(ctx context.Context) {
 	})
 }
 
-// findSpans gathers the metal nodes into spans.
+// findSpans gathers the whole nodes that touch metal alone into spans.
 func (b *body) findSpans() {
 	touched := make([]bool, len(b.cell))
 	for _, c := range b.contacts {
 		touched[c.node] = true
 	}
 	for n, v := range b.volume {
-		whole := v == 1 && b.link[n] == [6]float32{1, 1, 1, 1, 1, 1} && !touched[n]
-		one := nodes{span{int32(n), 1, [4]int32(b.next[n][2:])}, whole}
-		if last := len(b.spans) - 1; last >= 0 && b.spans[last].whole == one.whole && b.spans[last].joins(&one.span) {
+		if v != 1 || b.link[n] != [6]float32{1, 1, 1, 1, 1, 1} || touched[n] {
+			b.edges = append(b.edges, int32(n))
+			continue
+		}
+		one := span{int32(n), 1, [4]int32(b.next[n][2:])}
+		if last := len(b.spans) - 1; last >= 0 && b.spans[last].joins(&one) {
 			b.spans[last].count++
 			continue
 		}

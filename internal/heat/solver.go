@@ -36,7 +36,7 @@ type solver struct {
 	walls      []wall
 
 	crew    *crew
-	spansOf [][]nodes // of each worker
+	spansOf [][]span // of each worker
 	rowsOf  [][]row
 	spread  float64 // fastest rate of the metal over the slope of Theta
 	rate    float64 // a bound on the fastest rate of clay and walls, 1/s
@@ -67,7 +67,7 @@ func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, star
 	for i, o := range b.odd {
 		s.oddInverse[i] = float32(clay.Diffusivity() / (d * d) / float64(o.volume))
 	}
-	s.spansOf = divide(s.spans, s.crew.size, func(q *nodes) int { return int(q.count) })
+	s.spansOf = divide(s.spans, s.crew.size, func(q *span) int { return int(q.count) })
 	s.rowsOf = divide(s.rows, s.crew.size, func(q *row) int { return int(q.count) })
 	s.rate = s.clayRate()
 	return s
@@ -111,9 +111,8 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
 		c, first := &list[j], j == 1
 		s.crew.each(len(s.h), func(w int) {
-			for i := range s.spansOf[w] {
-				s.metalStage(c, first, &s.spansOf[w][i])
-			}
+			s.spanStage(c, first, s.spansOf[w])
+			s.edgeStage(c, first, s.edges[len(s.edges)*w/s.crew.size:len(s.edges)*(w+1)/s.crew.size])
 		})
 		s.theta, s.phi = s.phi, s.theta
 		s.hd, s.he = s.he, s.hd
@@ -125,33 +124,45 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 	})
 }
 
-// metalStage does one stage for a span. It leaves the new change where that of
-// two stages ago was.
-func (s *solver) metalStage(c *stage, first bool, q *nodes) {
+// spanStage does one stage for nodes that are whole. It leaves the new change
+// where that of two stages ago was.
+func (s *solver) spanStage(c *stage, first bool, spans []span) {
 	perStep, table := float32(s.alloy.perStep), s.alloy.line
-	from, n := q.from, int(q.count)
-	lower, here, upper := s.theta[from:][:n], s.theta[from+1:][:n], s.theta[from+2:][:n]
-	south, north, down, up := s.theta[q.beside[0]+1:][:n], s.theta[q.beside[1]+1:][:n], s.theta[q.beside[2]+1:][:n], s.theta[q.beside[3]+1:][:n]
-	hd, he, hl, level := s.hd[from:][:n], s.he[from:][:n], s.hl[from:][:n], s.level[from:][:n]
-	inverse, drawn, phi, link := s.inverse[from:][:n], s.drawn[from:][:n], s.phi[from+1:][:n], s.link[from:][:n]
 	perLink := float32(1 / (s.alloy.Rho * s.meters() * s.meters()))
-	for i, v := range here {
-		var l float32
-		if q.whole {
-			l = perLink * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
-		} else {
-			w := &link[i]
-			l = drawn[i] + inverse[i]*(w[0]*(lower[i]-v)+w[1]*(upper[i]-v)+w[2]*(south[i]-v)+w[3]*(north[i]-v)+w[4]*(down[i]-v)+w[5]*(up[i]-v))
+	for k := range spans {
+		q := &spans[k]
+		from, n := q.from, int(q.count)
+		lower, here, upper := s.theta[from:][:n], s.theta[from+1:][:n], s.theta[from+2:][:n]
+		south, north, down, up := s.theta[q.beside[0]+1:][:n], s.theta[q.beside[1]+1:][:n], s.theta[q.beside[2]+1:][:n], s.theta[q.beside[3]+1:][:n]
+		hd, he, hl, level, phi := s.hd[from:][:n], s.he[from:][:n], s.hl[from:][:n], s.level[from:][:n], s.phi[from+1:][:n]
+		for i, v := range here {
+			l := perLink * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
+			if first {
+				hl[i], hd[i] = l, 0
+			}
+			change := c.mu*hd[i] + c.nu*he[i] + c.muTau*l + c.gammaTau*hl[i]
+			he[i] = change
+			x := level[i] + change*perStep
+			piece := &table[min(max(int32(x), 0), entries-2)]
+			phi[i] = piece.start + piece.rise*x
 		}
+	}
+}
+
+// edgeStage does the same for the other nodes, which may give heat to the clay.
+func (s *solver) edgeStage(c *stage, first bool, edges []int32) {
+	perStep, table, u := float32(s.alloy.perStep), s.alloy.line, s.theta[1:]
+	for _, i := range edges {
+		n, w, v := &s.next[i], &s.link[i], u[i]
+		l := s.drawn[i] + s.inverse[i]*(w[0]*(u[n[0]]-v)+w[1]*(u[n[1]]-v)+w[2]*(u[n[2]]-v)+w[3]*(u[n[3]]-v)+w[4]*(u[n[4]]-v)+w[5]*(u[n[5]]-v))
 		if first {
-			hl[i] = l
-			hd[i] = 0
+			s.hl[i], s.hd[i] = l, 0
 		}
-		change := c.mu*hd[i] + c.nu*he[i] + c.muTau*l + c.gammaTau*hl[i]
-		he[i] = change
-		x := level[i] + change*perStep
+		change := c.mu*s.hd[i] + c.nu*s.he[i] + c.muTau*l + c.gammaTau*s.hl[i]
+		s.he[i] = change
+		x := s.level[i] + change*perStep
 		piece := &table[min(max(int32(x), 0), entries-2)]
-		phi[i] = piece.start + piece.rise*x
+		s.phi[i+1] = piece.start + piece.rise*x
 	}
 }
 
