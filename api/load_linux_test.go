@@ -89,11 +89,28 @@ func onEach(tb testing.TB, address string, connections int, f func(*line) error)
 	}
 }
 
-// latencies are in order, shortest first.
+// latencies are in the order in which the requests were due.
 type latencies []time.Duration
 
+// ms is the latency that so many in a thousand do not exceed.
 func (l latencies) ms(permil int) float64 {
-	return float64(l[min(len(l)-1, len(l)*permil/1000)].Microseconds()) / 1000
+	sorted := slices.Sorted(slices.Values(l))
+	return float64(sorted[min(len(l)-1, len(l)*permil/1000)].Microseconds()) / 1000
+}
+
+// window is how many of them the typical percentile is taken over: a few
+// tenths of a second, between two disturbances by other work.
+const window = 2000
+
+// typical is the median, over windows of time, of each window's percentile.
+func (l latencies) typical(permil int) float64 {
+	var each []float64
+	for w := range slices.Chunk(l, window) {
+		if len(w) == window {
+			each = append(each, w.ms(permil))
+		}
+	}
+	return median(each)
 }
 
 // open sends at a constant rate, whether or not answers come, and returns how
@@ -127,7 +144,5 @@ func open(tb testing.TB, address string, request []byte, perSecond float64, conn
 		}
 		return nil
 	})
-	slices.Sort(took)
-	slices.Sort(late)
 	return took, late
 }

@@ -15,6 +15,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -23,6 +25,7 @@ import (
 	"pourwright/api"
 	"pourwright/internal/calc"
 	"pourwright/internal/cli"
+	"pourwright/internal/serve"
 )
 
 // Both servers are processes of their own, each this test binary started
@@ -163,10 +166,51 @@ func BenchmarkOverLoopback(b *testing.B) {
 
 const (
 	loaded     = "melts"
-	offered    = 0.8 // of the throughput at saturation
-	pool       = 64  // connections that an open loop may use
+	busying    = "freezes"
+	offered    = 0.8  // of the throughput at saturation
+	lively     = 1000 // a second, far more than a class asks for
+	pool       = 64   // connections that an open loop may use
 	loadedSpan = 4 * time.Second
 )
+
+func exampleOf(tb testing.TB, name string) []byte {
+	i := slices.IndexFunc(api.All, func(c calc.Calculation) bool { return c.Info().Name == name })
+	return requestOf(name, asked(tb, api.All[i]))
+}
+
+// BenchmarkBesideHeavy asks a light calculation at a constant rate, first
+// alone and then while heavy ones hold every place and wait for one.
+func BenchmarkBesideHeavy(b *testing.B) {
+	server := started(b, oursRole, "")
+	light, heavy := exampleOf(b, loaded), exampleOf(b, busying)
+	for b.Loop() {
+		var alone, beside []float64
+		for range rounds {
+			took, _ := open(b, server.address, light, lively, pool, loadedSpan)
+			alone = append(alone, took.ms(990))
+			var over atomic.Bool
+			var clients sync.WaitGroup
+			clients.Go(func() {
+				onEach(b, server.address, 1+serve.DefaultSettings("").HeavySlots, func(l *line) error {
+					for !over.Load() {
+						if err := l.ask(heavy); err != nil {
+							return err
+						}
+					}
+					return nil
+				})
+			})
+			took, _ = open(b, server.address, light, lively, pool, loadedSpan)
+			over.Store(true)
+			clients.Wait()
+			beside = append(beside, took.ms(990))
+		}
+		b.Logf("p99 alone %.2f, beside heavy work %.2f ms", alone, beside)
+		b.ReportMetric(median(alone), "alone-p99-ms")
+		b.ReportMetric(median(beside), "beside-p99-ms")
+	}
+	b.ReportMetric(0, "ns/op")
+}
 
 // BenchmarkSaturation finds how much of one light calculation each server can
 // do on one core, with the generator on another, and then offers four fifths
@@ -176,8 +220,7 @@ func BenchmarkSaturation(b *testing.B) {
 	if _, err := exec.LookPath("taskset"); err != nil || runtime.NumCPU() < 2 {
 		b.Skip("it wants two cores, and taskset to share them out")
 	}
-	i := slices.IndexFunc(api.All, func(c calc.Calculation) bool { return c.Info().Name == loaded })
-	request := requestOf(loaded, asked(b, api.All[i]))
+	request := exampleOf(b, loaded)
 	sides := map[string]process{oursRole: started(b, oursRole, "0"), bareRole: started(b, bareRole, "0")}
 	pin(b, "1")
 	for b.Loop() {
@@ -191,13 +234,13 @@ func BenchmarkSaturation(b *testing.B) {
 				}
 				took, late := open(b, sides[side].address, request, offered*most, pool, loadedSpan)
 				others := before.others(b)
-				b.Logf("%s: %.0f req/s at most; at %.0f %% of it p50 %.2f, p99 %.2f, p99.9 %.2f ms; generator late p50 %.2f, p99 %.2f ms; other work %.0f %% of the machine",
-					side, most, 100*offered, took.ms(500), took.ms(990), took.ms(999), late.ms(500), late.ms(990), others)
+				b.Logf("%s: %.0f req/s at most; at %.0f %% of it p50 %.2f, p99 %.2f (typical %.2f), p99.9 %.2f ms; generator late p50 %.2f, p99 %.2f (typical %.2f) ms; other work %.0f %% of the machine",
+					side, most, 100*offered, took.ms(500), took.ms(990), took.typical(990), took.ms(999), late.ms(500), late.ms(990), late.typical(990), others)
 				if least, ok := quietest[side]; ok && least <= others {
 					continue
 				}
 				quietest[side] = others
-				for unit, v := range map[string]float64{"req/s": most, "p50-ms": took.ms(500), "p99-ms": took.ms(990), "p99.9-ms": took.ms(999), "late-p99-ms": late.ms(990), "others-%": others} {
+				for unit, v := range map[string]float64{"req/s": most, "p50-ms": took.ms(500), "p99-ms": took.ms(990), "typical-p99-ms": took.typical(990), "p99.9-ms": took.ms(999), "late-p99-ms": late.ms(990), "others-%": others} {
 					b.ReportMetric(v, side+"-"+unit)
 				}
 			}
