@@ -1,6 +1,7 @@
 package heat
 
 import (
+	"bytes"
 	"context"
 	"math"
 	"slices"
@@ -19,8 +20,8 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 		}
 	}
 	type stepTo struct {
-		di, dj, dk int
-		d          float32
+		di, dj, dk, on int
+		d              float32
 	}
 	var behind []stepTo
 	for k := -1; k <= 0; k++ {
@@ -29,25 +30,40 @@ func (b *body) claim(ctx context.Context, reach reachOf) {
 				if k == 0 && (j > 0 || j == 0 && i >= 0) {
 					continue
 				}
-				behind = append(behind, stepTo{i, j, k, [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
+				behind = append(behind, stepTo{i, j, k, b.index(i, j, k), [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
 			}
 		}
 	}
-	sweep := func(c, sense int) {
-		i, j, k := b.at(c)
-		for _, h := range behind {
-			x, y, z := i+sense*h.di, j+sense*h.dj, k+sense*h.dk
-			if x < 0 || y < 0 || z < 0 || x >= b.N[0] || y >= b.N[1] || z >= b.N[2] {
-				continue
+	last := [3]int{b.N[0] - 1, b.N[1] - 1, b.N[2] - 1}
+	for _, sense := range [2]int{1, -1} {
+		for row := range b.N[1] * b.N[2] {
+			if ctx.Err() != nil {
+				return
 			}
-			left[c] = max(left[c], left[b.index(x, y, z)]-h.d)
+			if sense < 0 {
+				row = b.N[1]*b.N[2] - 1 - row
+			}
+			j, k := row%b.N[1], row/b.N[1]
+			within := j > 0 && k > 0 && j < last[1] && k < last[2]
+			for i := range b.N[0] {
+				if sense < 0 {
+					i = last[0] - i
+				}
+				c := row*b.N[0] + i
+				most := left[c]
+				for h := range behind {
+					h := &behind[h]
+					if !within || i == 0 || i == last[0] {
+						x, y, z := i+sense*h.di, j+sense*h.dj, k+sense*h.dk
+						if x < 0 || y < 0 || z < 0 || x > last[0] || y > last[1] || z > last[2] {
+							continue
+						}
+					}
+					most = max(most, left[c+sense*h.on]-h.d)
+				}
+				left[c] = most
+			}
 		}
-	}
-	for c := 0; c < len(left) && !gone(ctx, c); c++ {
-		sweep(c, 1)
-	}
-	for c := len(left) - 1; c >= 0 && !gone(ctx, c); c-- {
-		sweep(c, -1)
 	}
 	b.kind = make([]byte, len(left))
 	for c, l := range left {
@@ -136,6 +152,7 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 // a row: what stands in it is that of the cell beside it where no heat goes on.
 func (b *body) number(ctx context.Context) {
 	b.clayAt = make([]int32, len(b.kind))
+	b.place = make([]int32, 0, len(b.kind)-bytes.Count(b.kind, []byte{outside})+2*b.N[1]*b.N[2])
 	for c, k := range b.kind {
 		if gone(ctx, c) {
 			return
