@@ -17,6 +17,9 @@ import (
 	"pourwright/internal/wire"
 )
 
+// role is the variable that says which server a process of a load test is.
+const role = "POURWRIGHT_TEST_SERVE"
+
 // bare answers the calculation as a plain handler would: encoding/json both
 // ways, nothing checked but the syntax.
 func bare(c calc.Calculation) http.Handler {

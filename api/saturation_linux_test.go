@@ -32,7 +32,6 @@ import (
 // again, so that none collects the garbage of another or of the generator.
 
 const (
-	role     = "POURWRIGHT_TEST_SERVE" // which server a started binary is to be
 	oursRole = "pourwright"
 	bareRole = "bare"
 )
