@@ -48,7 +48,7 @@ func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, star
 	s := &solver{body: b, alloy: a, clay: clay, contact: contact, crew: newCrew(),
 		h: make([]float64, n), level: make([]float32, n), hd: make([]float32, n), he: make([]float32, n), hl: make([]float32, n),
 		theta: make([]float32, n+2), phi: make([]float32, n+2), inverse: make([]float32, n), drawn: make([]float32, n), skin: make([]float32, n), star: make([]float32, n),
-		t: make([]float32, c), td: make([]float32, c), te: make([]float32, c), tl: make([]float32, c),
+		t: make([]float32, c+overread), td: make([]float32, c+overread), te: make([]float32, c+overread), tl: make([]float32, c+overread),
 		oddInverse: make([]float32, len(b.odd)),
 		walls:      newWalls(b, clay)}
 	d := s.meters()
@@ -327,6 +327,9 @@ func (q *row) rate(t, td, te, tl []float32, r, tau float32) {
 // denormal numbers, which processors handle a hundred times slower.
 const dust = 1e-18
 
+// overread is how many cells behind the last there must be to read.
+const overread = 7
+
 // advance takes a further stage of a row: te becomes a·td + b·Σ neighbours + c·te + e·tl.
 // Four arrays are read and one of them written: 16 bytes a cell.
 func (q *row) advance(td, te, tl []float32, a, b, c, e float32) {
@@ -334,6 +337,10 @@ func (q *row) advance(td, te, tl []float32, a, b, c, e float32) {
 	here, lower, upper := td[q.from:][:n], td[q.from-1:][:n], td[q.from+1:][:n]
 	south, north, down, up := td[q.beside[0]:][:n], td[q.beside[1]:][:n], td[q.beside[2]:][:n], td[q.beside[3]:][:n]
 	te, tl = te[q.from:][:n], tl[q.from:][:n]
+	if wide {
+		advance8(&te[0], &here[0], &south[0], &north[0], &down[0], &up[0], &tl[0], n, a, b, c, e, dust)
+		return
+	}
 	for i, v := range here {
 		x := a*v + b*((lower[i]+upper[i])+(south[i]+north[i])+(down[i]+up[i])) + c*te[i] + e*tl[i]
 		te[i] = (x + dust) - dust
