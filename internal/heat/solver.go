@@ -2,6 +2,7 @@ package heat
 
 import (
 	"context"
+	"math"
 )
 
 // solver marches metal and clay through time, a step of each in turn. The clay
@@ -55,12 +56,8 @@ func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, star
 	for i := range s.h {
 		s.h[i] = startH
 		s.inverse[i] = float32(1 / (a.Rho * float64(b.volume[i]) * d * d))
-		sum := float32(0)
-		for _, w := range b.link[i] {
-			sum += w
-		}
-		s.spread = max(s.spread, float64(2*sum*s.inverse[i]))
 	}
+	s.spread = s.metalSpread()
 	for i := range s.t {
 		s.t[i] = float32(clay.Start)
 	}
@@ -166,11 +163,39 @@ func (s *solver) edgeStage(c *stage, first bool, edges []int32) {
 	}
 }
 
+// metalSpread returns a bound on the fastest rate of the metal over the slope of
+// Theta: for any weights x > 0, the largest Σ|a_ij|x_j/x_i (L. Collatz, Math. Z.
+// 48 (1942) 221). With weights of one it is Gershgorin's; a few rounds of
+// x ← |A|x bring it down from small cells' own sum to what they share.
+func (s *solver) metalSpread() float64 {
+	const rounds = 4
+	x, sum := make([]float64, len(s.h)), make([]float64, len(s.h))
+	for i := range x {
+		x[i] = 1
+	}
+	least := math.Inf(1)
+	for range rounds {
+		bound, top := 0.0, 0.0
+		for i, link := range s.link {
+			sum[i] = 0
+			for side, w := range link {
+				sum[i] += float64(w) * (x[i] + x[s.next[i][side]])
+			}
+			sum[i] *= float64(s.inverse[i])
+			bound, top = max(bound, sum[i]/x[i]), max(top, sum[i])
+		}
+		least = min(least, bound)
+		for i := range x {
+			x[i] = max(sum[i]/max(top, 1e-300), 1e-6)
+		}
+	}
+	return least
+}
+
 // clayRate returns a bound on the fastest rate of clay and walls, at the best
-// contact there will be: for any weights x > 0, the largest Σ|a_ij|x_j/x_i
-// (L. Collatz, Math. Z. 48 (1942) 221; with weights of one it is Gershgorin's).
-// A wall's own sum only falls as it weighs more, that of its cell rises; the
-// bound is the least for which there is a weight that suits both.
+// contact there will be, in the manner of [solver.metalSpread]. A wall's own sum
+// only falls as it weighs more, that of its cell rises; the bound is the least
+// for which there is a weight that suits both.
 func (s *solver) clayRate() float64 {
 	best := max(s.contact(0), s.contact(1))
 	for e := range s.walls {
