@@ -14,7 +14,7 @@ const sharp = 0.7
 // of its normal, which is fitted to the patches around as a linear function of
 // place. It is 1/R for a ball.
 func (b *body) bend(s *surface, p *patch) float64 {
-	n := r3.Unit(p.normal)
+	n := p.unit
 	u := r3.Vec{X: 1}
 	if math.Abs(n.X) > 0.6 {
 		u = r3.Vec{Y: 1}
@@ -29,11 +29,11 @@ func (b *body) bend(s *surface, p *patch) float64 {
 		for j := max(y-1, 0); j <= min(y+1, b.N[1]-1); j++ {
 			for i := max(x-1, 0); i <= min(x+1, b.N[0]-1); i++ {
 				q := s.in(b.index(i, j, k))
-				if q == nil || q == p || r3.Norm(q.normal) == 0 {
+				if q == nil || q == p || q.unit == (r3.Vec{}) {
 					continue
 				}
-				turn := r3.Sub(r3.Unit(q.normal), n)
-				if r3.Norm(turn) > sharp {
+				turn := r3.Sub(q.unit, n)
+				if r3.Norm2(turn) > sharp*sharp {
 					continue
 				}
 				w, way := q.area/(b.D*b.D), r3.Sub(q.mid, p.mid)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -281,10 +280,10 @@ func (b *body) touch(ctx context.Context, s *surface, slivers map[int32][]portio
 		}
 		p := &s.patches[i]
 		all += p.area
-		if r3.Norm(p.normal) == 0 {
+		n := p.unit
+		if n == (r3.Vec{}) {
 			continue
 		}
-		n := r3.Unit(p.normal)
 		node := b.near(p.cell, r3.Scale(-1, n), isMetal)
 		parts := slivers[int32(p.cell)]
 		if len(parts) == 0 {
@@ -314,6 +313,9 @@ func (b *body) touch(ctx context.Context, s *surface, slivers map[int32][]portio
 	}
 	b.area = all
 	b.holdAtWalls(normals, off)
+	if ctx.Err() != nil {
+		return
+	}
 	b.sortOdd(ctx)
 	b.findSpans()
 	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
@@ -322,15 +324,15 @@ func (b *body) touch(ctx context.Context, s *surface, slivers map[int32][]portio
 // sortOdd puts the odd cells that touch metal first, their contacts in the same
 // order, and lets go those that turned out to be as regular as any.
 func (b *body) sortOdd(ctx context.Context) {
-	touched := make([]int32, len(b.odd)+1)
+	touched := make([]bool, len(b.odd))
 	for _, c := range b.contacts {
-		touched[c.odd]++
+		touched[c.odd] = true
 	}
 	closed := make([]byte, len(b.place))
 	place := make([]int32, len(b.odd))
 	var first, rest []oddCell
 	for i, o := range b.odd {
-		if touched[i] > 0 {
+		if touched[i] {
 			place[i] = int32(len(first))
 			first = append(first, o)
 		} else if sides, ok := b.regular(&o); ok {
@@ -347,10 +349,14 @@ func (b *body) sortOdd(ctx context.Context) {
 	for i := range b.contacts {
 		b.contacts[i].odd = place[b.contacts[i].odd]
 	}
-	slices.SortStableFunc(b.contacts, func(x, y contact) int { return int(x.odd - y.odd) })
-	b.touching = make([]int32, len(first)+1)
-	for i, c := range b.contacts {
-		b.touching[c.odd+1] = int32(i + 1)
+	byOdd := groupBy(len(b.contacts), len(first), func(i int) int32 { return b.contacts[i].odd })
+	inOrder := make([]contact, len(b.contacts))
+	for k, i := range byOdd.items {
+		inOrder[k] = b.contacts[i]
+	}
+	b.contacts, b.touching = inOrder, byOdd.start
+	if ctx.Err() != nil {
+		return
 	}
 	b.findRows(ctx, closed)
 }

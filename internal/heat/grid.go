@@ -149,6 +149,7 @@ type patch struct {
 	cell   int
 	area   float64 // mm²
 	normal r3.Vec  // outwards, its length the area projected
+	unit   r3.Vec  // the same of length 1, or 0 where both sides of a wall are in the cell
 	mid    r3.Vec  // centre, mm
 }
 
@@ -204,7 +205,11 @@ func surfaceOf(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Ve
 		})
 	}
 	for i := range list {
-		list[i].mid = r3.Scale(1/list[i].area, list[i].mid)
+		p := &list[i]
+		p.mid = r3.Scale(1/p.area, p.mid)
+		if size := r3.Norm(p.normal); size > 0 {
+			p.unit = r3.Scale(1/size, p.normal)
+		}
 	}
 	return &surface{list, at}
 }

@@ -32,7 +32,7 @@ func (f *filled) sharpen(ctx context.Context, s *surface) {
 		}
 		x, y, z := f.at(p.cell)
 		in := r3.Sub(r3.Scale(1/f.D, r3.Sub(p.mid, f.Low)), r3.Vec{X: float64(x), Y: float64(y), Z: float64(z)})
-		c := byPlane(in, r3.Scale(1/size, p.normal))
+		c := byPlane(in, p.unit)
 		c.cell = p.cell
 		lines := float64(f.metal[p.cell])
 		// A plane that ends within the cell, or buried metal beside it, shows

@@ -51,7 +51,7 @@ func (s *claySlivers) resolve(c *cut) []portion {
 	s.parts[int32(c.cell)] = nil // a way that comes back leads nowhere
 	var normal r3.Vec
 	if p := s.in(c.cell); p != nil {
-		normal = p.normal
+		normal = p.unit
 	}
 	var list []portion
 	all := 0.0
