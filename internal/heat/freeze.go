@@ -145,12 +145,27 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	return out, nil
 }
 
-// lastOf returns when the last of a part is solid.
+// lastOf returns when the last of a part is solid. The piece ends where the
+// sprue begins, between two nodes: a reading at the nearer one would leap with
+// the place of the cells.
 func (o *outcome) lastOf(p part) float64 {
 	last := 0.0
 	for n, t := range o.frozen {
-		if o.partOf(o.Centre(int(o.cell[n]))) == p {
-			last = max(last, float64(t))
+		at := o.Centre(int(o.cell[n]))
+		if o.partOf(at) != p {
+			continue
+		}
+		last = max(last, float64(t))
+		if p != inPiece || o.gate == nil {
+			continue
+		}
+		below := -r3.Dot(r3.Sub(at, o.at), o.out)
+		for _, next := range o.next[n] {
+			beyond := o.Centre(int(o.cell[next]))
+			above := r3.Dot(r3.Sub(beyond, o.at), o.out)
+			if below >= 0 && above > 0 && o.partOf(beyond) != inPiece {
+				last = max(last, float64(t)+(float64(o.frozen[next])-float64(t))*below/(below+above))
+			}
 		}
 	}
 	return last
