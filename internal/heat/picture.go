@@ -31,7 +31,7 @@ func Picture(out FreezeOut) *draw.Sheet {
 	o := out.run
 	s := draw.NewSheet(sheetWide, 245)
 	s.Title = "When each place freezes"
-	fed := "every place of the piece can draw metal until feeding stops"
+	fed := "every place draws metal until feeding stops"
 	if !out.Fed {
 		fed = fmt.Sprintf("%.3g mm³ of the piece are cut off from the button", out.CutOffMM3)
 	}
