@@ -320,3 +320,19 @@ func BenchmarkPourPlans(b *testing.B) {
 		}
 	})
 }
+
+// A thin spot that is no thinner, or at the gate of a closed band, contradicts
+// the section there.
+func TestThinSpotsMustBeThin(t *testing.T) {
+	for field, change := range map[string]func(*fill.FillThin){
+		"pieces[0].thin_spot.thickness_mm": func(f *fill.FillThin) { f.ThicknessMM = 30 },
+		"pieces[0].thin_spot.at_pct":       func(f *fill.FillThin) { f.AtPct = 100 },
+	} {
+		in := small(t)
+		change(in.Pieces[0].ThinSpot)
+		_, err := Plan(ctx, in)
+		var refusal *calc.Refusal
+		require.ErrorAs(t, err, &refusal)
+		require.Equal(t, field, refusal.Faults[0].Field)
+	}
+}

@@ -127,6 +127,11 @@ func (p *pieceRoom) inside(ctx context.Context) (float64, error) {
 }
 
 func (p *pieceRoom) mould(ctx context.Context, plan *PiecePlan) (sizing.MouldOut, error) {
+	if t := p.piece.ThinSpot; t != nil {
+		if err := t.Check(p.piece.Section, !p.straight()); err != nil {
+			return sizing.MouldOut{}, calc.Under("thin_spot", err)
+		}
+	}
 	in := calc.Default[sizing.MouldIn]()
 	in.Alloy = p.alloyID()
 	in.Shape, in.ThicknessMM, in.WidthMM = p.piece.Section.Shape, p.piece.Section.ThicknessMM, p.piece.Section.WidthMM

@@ -118,12 +118,23 @@ func (j *job) checkPiece(c *calc.Checks) {
 			c.Refuse("thin_spot", in.ThinSpot.ThicknessMM, "give either thin_spot or stations, not both")
 		}
 	}
-	if t := in.ThinSpot; t != nil {
-		c.Under("thin_spot", calc.InBounds(*t))
-		if t.ThicknessMM > in.Section.ThicknessMM {
-			c.Refuse("thin_spot.thickness_mm", t.ThicknessMM, "give at most the thickness of section, %g mm", in.Section.ThicknessMM)
-		}
+	if in.ThinSpot != nil {
+		c.Under("thin_spot", in.ThinSpot.Check(in.Section, in.isBand()))
 	}
+}
+
+// Check refuses a spot that is no thinner than the section, or on a closed band
+// at the gate, where the section is that of the gate.
+func (t *FillThin) Check(s section.Section, closed bool) error {
+	var c calc.Checks
+	c.Under("", calc.InBounds(*t))
+	if t.ThicknessMM > s.ThicknessMM {
+		c.Refuse("thickness_mm", t.ThicknessMM, "give at most the thickness of section, %g mm", s.ThicknessMM)
+	}
+	if closed && t.AtPct == 100 {
+		c.Refuse("at_pct", t.AtPct, "give less than 100 on a bangle or ring: there the gate is again")
+	}
+	return c.Err()
 }
 
 const (

@@ -306,6 +306,7 @@ func TestRefusals(t *testing.T) {
 		"inside_diameter_mm":     func(in *FillIn) { in.InsideDiameterMM = 0 },
 		"section.thickness_mm":   func(in *FillIn) { in.Section.ThicknessMM = math.NaN() },
 		"thin_spot.thickness_mm": func(in *FillIn) { in.ThinSpot = &FillThin{9, 50} },
+		"thin_spot.at_pct":       func(in *FillIn) { in.ThinSpot = &FillThin{1, 100} },
 		"alloy":                  func(in *FillIn) { in.Alloy = "silver-9255" },
 		"pour_c":                 func(in *FillIn) { in.PourC = ptr(700.0) },
 		"sprue_count":            func(in *FillIn) { in.SprueCount, in.Gate = 2, "side" },

@@ -78,7 +78,7 @@ type FlaskSize struct {
 // FillThin is where a section is thinned.
 type FillThin struct {
 	ThicknessMM float64 `json:"thickness_mm" minimum:"0.2" maximum:"60" doc:"Thickness there" example:"1.1"`
-	AtPct       float64 `json:"at_pct" minimum:"1" maximum:"100" default:"50" doc:"Place along the way from the gate; 50 is the far side of a band"`
+	AtPct       float64 `json:"at_pct" minimum:"1" maximum:"100" default:"50" doc:"Place along the way from the gate; 50 is the far side of a band; less than 100 on a band, which ends at the gate again"`
 }
 
 // FillClay is the mould material.
