@@ -8,78 +8,19 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// claim marks the clay that counts: reach falls off from the metal by chamfer
-// steps (G. Borgefors, CVGIP 34 (1986) 344: 1, 1.314, 1.628 for a cube's
-// neighbours, within 10 % of the distance).
-func (b *body) claim(ctx context.Context, reach reachOf) {
-	left := make([]float32, b.Cells())
-	for c, m := range b.metal {
-		if m > 0 {
-			left[c] = float32(reach(b.Centre(c)) / b.D)
-		}
-	}
-	type stepTo struct {
-		di, dj, dk, on int
-		d              float32
-	}
-	var behind []stepTo
-	for k := -1; k <= 0; k++ {
-		for j := -1; j <= 1; j++ {
-			for i := -1; i <= 1; i++ {
-				if k == 0 && (j > 0 || j == 0 && i >= 0) {
-					continue
-				}
-				behind = append(behind, stepTo{i, j, k, b.index(i, j, k), [4]float32{0, 1, 1.314, 1.628}[i*i+j*j+k*k]})
-			}
-		}
-	}
-	last := [3]int{b.N[0] - 1, b.N[1] - 1, b.N[2] - 1}
-	for _, sense := range [2]int{1, -1} {
-		for row := range b.N[1] * b.N[2] {
-			if ctx.Err() != nil {
-				return
-			}
-			if sense < 0 {
-				row = b.N[1]*b.N[2] - 1 - row
-			}
-			j, k := row%b.N[1], row/b.N[1]
-			within := j > 0 && k > 0 && j < last[1] && k < last[2]
-			for i := range b.N[0] {
-				if sense < 0 {
-					i = last[0] - i
-				}
-				c := row*b.N[0] + i
-				most := left[c]
-				for h := range behind {
-					h := &behind[h]
-					if !within || i == 0 || i == last[0] {
-						x, y, z := i+sense*h.di, j+sense*h.dj, k+sense*h.dk
-						if x < 0 || y < 0 || z < 0 || x > last[0] || y > last[1] || z > last[2] {
-							continue
-						}
-					}
-					most = max(most, left[c+sense*h.on]-h.d)
-				}
-				left[c] = most
-			}
-		}
-	}
-	b.kind = make([]byte, len(left))
-	for c, l := range left {
-		if l > 0 && b.metal[c] < 1 {
-			b.kind[c] = plain
-		}
-	}
+// held is the clay that a cell counts: its volume, and how far its middle lies
+// from that of the cell, times the volume, in cells.
+type held struct {
+	volume float64
+	off    r3.Vec
 }
 
-// clayCells sorts the clay into regular and odd cells, numbers it, and joins
-// the odd. It returns how far the middle of each odd cell's clay lies from that
-// of the cell, times its volume, in cells.
-func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]portion) []r3.Vec {
-	volume, off := map[int32]float64{}, map[int32]r3.Vec{}
+// shareOut gives each cut cell its clay, and those that stand for slivers theirs.
+func (b *body) shareOut(ctx context.Context, slivers map[int32][]portion) map[int32]held {
+	of := map[int32]held{}
 	for i := range b.cuts {
 		if gone(ctx, i) {
-			return nil
+			break
 		}
 		c := &b.cuts[i]
 		own := int32(c.cell)
@@ -88,17 +29,23 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 			parts = []portion{{own, 1}}
 		}
 		for _, p := range parts {
-			if _, seen := volume[p.cell]; !seen {
-				volume[p.cell] = 0
-				if b.metal[p.cell] == 0 {
-					volume[p.cell] = 1
-				}
+			h, seen := of[p.cell]
+			if !seen && b.metal[p.cell] == 0 {
+				h.volume = 1
 			}
 			way := r3.Scale(1/b.D, r3.Sub(b.Centre(c.cell), b.Centre(int(p.cell))))
-			volume[p.cell] += p.share * (1 - c.metal)
-			off[p.cell] = r3.Add(off[p.cell], r3.Scale(p.share, r3.Sub(r3.Scale(1-c.metal, way), c.off)))
+			h.volume += p.share * (1 - c.metal)
+			h.off = r3.Add(h.off, r3.Scale(p.share, r3.Sub(r3.Scale(1-c.metal, way), c.off)))
+			of[p.cell] = h
 		}
 	}
+	return of
+}
+
+// clayCells sorts the clay into regular and odd cells, numbers it, and joins
+// the odd. It returns the off of each odd cell's clay.
+func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]portion) (off []r3.Vec) {
+	clay := b.shareOut(ctx, slivers)
 	b.sortClay(ctx, s, slivers)
 	if ctx.Err() != nil {
 		return nil
@@ -110,7 +57,6 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 	if ctx.Err() != nil {
 		return nil
 	}
-	var offs []r3.Vec
 	b.oddAt = make([]int32, len(b.place))
 	for n, c := range b.place {
 		if gone(ctx, n) {
@@ -120,12 +66,12 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 		if c == none || b.kind[c] != odd {
 			continue
 		}
-		v, seen := volume[c]
+		h, seen := clay[c]
 		if !seen {
-			v = 1
+			h.volume = 1
 		}
 		b.oddAt[n] = int32(len(b.odd))
-		o := oddCell{cell: int32(n), volume: float32(v)}
+		o := oddCell{cell: int32(n), volume: float32(h.volume)}
 		for side := range o.next {
 			o.next[side] = int32(n)
 			if at, ok := b.neighbour(int(c), side); ok && b.clayAt[at] != none {
@@ -133,7 +79,7 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 			}
 		}
 		b.odd = append(b.odd, o)
-		offs = append(offs, off[c])
+		off = append(off, h.off)
 	}
 	b.faces(ctx, func(cell int) bool { return b.kind[cell] != outside }, func(c *cut, side int) float64 { return 1 - c.face[side] },
 		func(lower, upper, axis int, covered float64) {
@@ -144,7 +90,7 @@ func (b *body) clayCells(ctx context.Context, s *surface, slivers map[int32][]po
 				b.odd[at].link[2*axis] = float32(covered)
 			}
 		})
-	return offs
+	return off
 }
 
 // number counts the cells of clay row by row, and a mirror more at each end of
@@ -268,59 +214,6 @@ func (b *body) findRows(ctx context.Context, closed []byte) {
 	}
 }
 
-// touch lays the surface between metal nodes and clay cells.
-func (b *body) touch(ctx context.Context, s *surface, slivers map[int32][]portion, off []r3.Vec) {
-	var all, used float64
-	var normals []r3.Vec
-	isMetal := func(c int) bool { return b.node[c] != none }
-	isClay := func(c int) bool { return b.clayAt[c] != none && b.oddAt[b.clayAt[c]] != none }
-	for i := range s.patches {
-		if gone(ctx, i) {
-			return
-		}
-		p := &s.patches[i]
-		all += p.area
-		n := p.unit
-		if n == (r3.Vec{}) {
-			continue
-		}
-		node := b.near(p.cell, r3.Scale(-1, n), isMetal)
-		parts := slivers[int32(p.cell)]
-		if len(parts) == 0 {
-			parts = []portion{{int32(b.near(p.cell, n, isClay)), 1}}
-		}
-		if node == none || parts[0].cell == none {
-			continue
-		}
-		used += p.area
-		k, bend := b.node[node], b.bend(s, p)
-		// How far the middles lie from the surface; not less than keeps the
-		// cell from being the fastest by far.
-		least := 0.02 * b.D
-		metal := max(r3.Dot(r3.Sub(p.mid, b.Centre(int(b.cell[k]))), n), least)
-		for _, to := range parts {
-			way := r3.Sub(b.Centre(int(to.cell)), p.mid)
-			up := r3.Dot(way, n)
-			depth := max(up+bend*(r3.Norm2(way)-up*up)/2, least) // the surface falls away to the side
-			b.contacts = append(b.contacts, contact{k, b.oddAt[b.clayAt[to.cell]], float32(to.share * p.area), float32(metal), float32(depth), 0, float32(bend)})
-			normals = append(normals, n)
-		}
-	}
-	if used > 0 {
-		for i := range b.contacts { // what found no partner, in walls thinner than a cell, is made up for
-			b.contacts[i].area *= float32(all / used)
-		}
-	}
-	b.area = all
-	b.holdAtWalls(normals, off)
-	if ctx.Err() != nil {
-		return
-	}
-	b.sortOdd(ctx)
-	b.findSpans()
-	b.byMetal = groupBy(len(b.contacts), len(b.cell), func(i int) int32 { return b.contacts[i].node })
-}
-
 // sortOdd puts the odd cells that touch metal first, their contacts in the same
 // order, and lets go those that turned out to be as regular as any.
 func (b *body) sortOdd(ctx context.Context) {
@@ -376,28 +269,6 @@ func (b *body) regular(o *oddCell) (closed byte, ok bool) {
 		}
 	}
 	return closed, true
-}
-
-// near returns the cell itself, if it will do, else the neighbour that lies
-// most in direction d and will, else a diagonal one.
-func (b *body) near(cell int, d r3.Vec, will func(int) bool) int {
-	if will(cell) {
-		return cell
-	}
-	best, most := none, math.Inf(-1)
-	i, j, k := b.at(cell)
-	for t := range 27 {
-		x, y, z := t%3-1, t/3%3-1, t/9-1
-		if i+x < 0 || j+y < 0 || k+z < 0 || i+x >= b.N[0] || j+y >= b.N[1] || k+z >= b.N[2] || t == 13 {
-			continue
-		}
-		c := b.index(i+x, j+y, k+z)
-		v := r3.Vec{X: float64(x), Y: float64(y), Z: float64(z)}
-		if ahead := r3.Dot(v, d)/r3.Norm(v) - 0.3*float64(x*x+y*y+z*z-1); ahead > most && will(c) {
-			best, most = c, ahead
-		}
-	}
-	return best
 }
 
 func groupBy(items, members int, of func(i int) int32) (g group) {

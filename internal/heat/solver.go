@@ -1,9 +1,6 @@
 package heat
 
-import (
-	"context"
-	"math"
-)
+import "context"
 
 // solver marches metal and clay through time, a step of each in turn. The clay
 // goes first, against the metal's skin as it will be half way through the step
@@ -163,90 +160,6 @@ func (s *solver) edgeStage(c *stage, first bool, edges []int32) {
 	}
 }
 
-// metalSpread returns a bound on the fastest rate of the metal over the slope of
-// Theta: for any weights x > 0, the largest Σ|a_ij|x_j/x_i (L. Collatz, Math. Z.
-// 48 (1942) 221). With weights of one it is Gershgorin's; a few rounds of
-// x ← |A|x bring it down from small cells' own sum to what they share.
-func (s *solver) metalSpread() float64 {
-	const rounds = 4
-	x, sum := make([]float64, len(s.h)), make([]float64, len(s.h))
-	for i := range x {
-		x[i] = 1
-	}
-	least := math.Inf(1)
-	for range rounds {
-		bound, top := 0.0, 0.0
-		for i, link := range s.link {
-			sum[i] = 0
-			for side, w := range link {
-				sum[i] += float64(w) * (x[i] + x[s.next[i][side]])
-			}
-			sum[i] *= float64(s.inverse[i])
-			bound, top = max(bound, sum[i]/x[i]), max(top, sum[i])
-		}
-		least = min(least, bound)
-		for i := range x {
-			x[i] = max(sum[i]/max(top, 1e-300), 1e-6)
-		}
-	}
-	return least
-}
-
-// clayRate returns a bound on the fastest rate of clay and walls, at the best
-// contact there will be, in the manner of [solver.metalSpread]. A wall's own sum
-// only falls as it weighs more, that of its cell rises; the bound is the least
-// for which there is a weight that suits both.
-func (s *solver) clayRate() float64 {
-	best := max(s.contact(0), s.contact(1))
-	for e := range s.walls {
-		s.conduct(e, best)
-	}
-	d := s.meters()
-	low := 12 * s.clay.Diffusivity() / (d * d)
-	high := low
-	for !s.bounds(high) {
-		low, high = high, 1.5*high
-	}
-	for high > 1.02*low {
-		if mid := (low + high) / 2; s.bounds(mid) {
-			high = mid
-		} else {
-			low = mid
-		}
-	}
-	return high
-}
-
-// bounds tells whether no cell or wall need change faster than rate.
-func (s *solver) bounds(rate float64) bool {
-	for i := range s.odd {
-		o := &s.odd[i]
-		links := float32(0)
-		for _, w := range o.link {
-			links += w
-		}
-		sum := 2 * float64(links*s.oddInverse[i])
-		if i < len(s.touching)-1 {
-			for e := s.touching[i]; e < s.touching[i+1]; e++ {
-				w := &s.walls[e]
-				weight := 0.0 // metal stands still for the clay
-				if w.inverse > 0 {
-					spare := rate/float64(w.inverse) - float64(w.in+w.out)
-					if spare <= 0 {
-						return false
-					}
-					weight = float64(w.out) / spare
-				}
-				sum += float64(w.out) * (1 + weight) * s.clayHeat(o)
-			}
-		}
-		if sum > rate {
-			return false
-		}
-	}
-	return true
-}
-
 // clayHeat and nodeHeat return the rise per joule, K and J/kg.
 func (s *solver) clayHeat(o *oddCell) float64 {
 	d := s.meters()
@@ -313,63 +226,6 @@ func (s *solver) foresee(tau float64) {
 			s.skin[m] = now
 		}
 	})
-}
-
-// rowStage does one stage of the seven-point scheme for regular clay.
-func (s *solver) rowStage(c *stage, first bool, rows []row) {
-	d := s.meters()
-	r := float32(s.clay.Diffusivity() / (d * d))
-	for i := range rows {
-		q := &rows[i]
-		if first {
-			q.rate(s.t, s.td, s.te, s.tl, r, c.muTau)
-		} else {
-			q.advance(s.td, s.te, s.tl, c.mu-6*c.muTau*r, c.muTau*r, c.nu, c.muTau+c.gammaTau)
-		}
-		if q.first {
-			s.te[q.from-1] = s.te[q.from]
-		}
-		if q.last {
-			s.te[q.from+q.count] = s.te[q.from+q.count-1]
-		}
-	}
-}
-
-// rate takes the first stage of a row: the rate tl of t, and the change te.
-func (q *row) rate(t, td, te, tl []float32, r, tau float32) {
-	n := int(q.count)
-	here, lower, upper := t[q.from:][:n], t[q.from-1:][:n], t[q.from+1:][:n]
-	south, north, down, up := t[q.beside[0]:][:n], t[q.beside[1]:][:n], t[q.beside[2]:][:n], t[q.beside[3]:][:n]
-	td, te, tl = td[q.from:][:n], te[q.from:][:n], tl[q.from:][:n]
-	for i, v := range here {
-		l := r * ((lower[i] + upper[i]) + (south[i] + north[i]) + (down[i] + up[i]) - 6*v)
-		l = (l + dust) - dust
-		tl[i], te[i], td[i] = l, tau*l, 0
-	}
-}
-
-// dust swallows changes below 1e-25 K: ahead of the heat they would shrink to
-// denormal numbers, which processors handle a hundred times slower.
-const dust = 1e-18
-
-// overread is how many cells behind the last there must be to read.
-const overread = 7
-
-// advance takes a further stage of a row: te becomes a·td + b·Σ neighbours + c·te + e·tl.
-// Four arrays are read and one of them written: 16 bytes a cell.
-func (q *row) advance(td, te, tl []float32, a, b, c, e float32) {
-	n := int(q.count)
-	here, lower, upper := td[q.from:][:n], td[q.from-1:][:n], td[q.from+1:][:n]
-	south, north, down, up := td[q.beside[0]:][:n], td[q.beside[1]:][:n], td[q.beside[2]:][:n], td[q.beside[3]:][:n]
-	te, tl = te[q.from:][:n], tl[q.from:][:n]
-	if wide {
-		advance8(&te[0], &here[0], &south[0], &north[0], &down[0], &up[0], &tl[0], n, a, b, c, e, dust)
-		return
-	}
-	for i, v := range here {
-		x := a*v + b*((lower[i]+upper[i])+(south[i]+north[i])+(down[i]+up[i])) + c*te[i] + e*tl[i]
-		te[i] = (x + dust) - dust
-	}
 }
 
 // oddStage does one stage for clay cells with conductances of their own, and
