@@ -41,7 +41,7 @@ const (
 	acrossThinnest = 8          // cells
 	minAcross      = 4          // below it the answer says so
 	mostCells      = 6_000_000  // computed
-	mostInBox      = 12_000_000 // of the box round them: 40 bytes each
+	mostInBox      = 12_000_000 // of the box round them: 21 bytes each
 	reachFactor    = 3          // of √(αt): a bound there lessens the last flux by 2 exp(−9), 0.02 %; 0.1 % was measured, as t is an estimate
 )
 
