@@ -69,9 +69,9 @@ func refusedAs(err error, status int) error {
 	return p
 }
 
-func (k *contract) listOperation(s *collection) huma.Operation {
+// list describes the operation that gives the entries.
+func (k *contract) list(op *huma.Operation, s *collection) {
 	i := s.Info()
-	op := operation(i, i.Name+"-list", http.MethodGet, "/v1/"+i.Name, i.Summary)
 	op.Description = describe(i, nil)
 	schema := k.in.SchemaFromRef(k.input(s.Filter()).Ref)
 	for _, f := range s.shape.Fields() {
@@ -84,19 +84,16 @@ func (k *contract) listOperation(s *collection) huma.Operation {
 	}
 	op.Parameters = append(op.Parameters, pickParam(), errorsParam())
 	op.Responses = k.responses("The entries", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Page())}, mediaText: {Schema: textSchema()}}, 400, 422)
-	return op
 }
 
-func (k *contract) findOperation(s *collection) huma.Operation {
-	i := s.Info()
-	op := operation(i, i.Name+"-find", http.MethodGet, "/v1/"+i.Name+"/{id}", i.Summary+": one entry")
+// find describes the operation that gives one.
+func (k *contract) find(op *huma.Operation, s *collection) {
 	op.Description = "The entry of that id; an id that is not known is answered with the nearest one."
 	op.Parameters = []*huma.Param{
 		{Name: "id", In: "path", Required: true, Description: "Id of the entry", Schema: textSchema(), Example: s.AnyID()},
 		pickParam(), errorsParam(),
 	}
 	op.Responses = k.responses("The entry", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Entry())}, mediaText: {Schema: textSchema()}}, 400, 404, 422)
-	return op
 }
 
 func pickParam() *huma.Param {

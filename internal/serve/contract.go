@@ -9,7 +9,6 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
-	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/go-json-experiment/json"
@@ -21,20 +20,18 @@ import (
 
 const refPrefix = "#/components/schemas/"
 
-// contract builds the OpenAPI document beside the routes. Inputs and outputs
+// contract builds the OpenAPI document. Inputs and outputs
 // have registries of their own, since a type that is read (with optional
 // fields) and one that is written (with all of them) differ in the contract.
 type contract struct {
-	api       *huma.OpenAPI
-	in, out   huma.Registry
-	shown     []shown
-	completed sync.Once
+	api     *huma.OpenAPI
+	in, out huma.Registry
+	shown   []shown
 }
 
 var problemType = reflect.TypeFor[Problem]()
 
 func newContract(version string) *contract {
-	huma.DefaultArrayNullable = false // a list is written as [], never as null
 	k := &contract{
 		in:  huma.NewMapRegistry(refPrefix, unique(inputName)),
 		out: huma.NewMapRegistry(refPrefix, unique(outputName)),
@@ -204,9 +201,9 @@ func operation(i calc.Info, id, method, path, summary string) huma.Operation {
 	return huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{i.Subject}}
 }
 
-func (k *contract) postOperation(e *endpoint) huma.Operation {
+// post describes the operation that takes one input.
+func (k *contract) post(op *huma.Operation, e *endpoint) {
 	i := e.Info()
-	op := operation(i, i.Name, http.MethodPost, "/v1/"+i.Name, i.Summary)
 	op.Description = describe(i, e.Formats())
 	op.Parameters = optionParams(e)
 	examples := map[string]*huma.Example{}
@@ -227,12 +224,11 @@ func (k *contract) postOperation(e *endpoint) huma.Operation {
 		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: binarySchema()}
 	}
 	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 413, 415, 422)
-	return op
 }
 
-func (k *contract) getOperation(e *endpoint) huma.Operation {
+// get describes the operation that takes its input from a query.
+func (k *contract) get(op *huma.Operation, e *endpoint) {
 	i := e.Info()
-	op := operation(i, i.Name+"-get", http.MethodGet, "/v1/"+i.Name, i.Summary+", from a query")
 	op.Description = describe(i, e.Formats())
 	given, _ := parsed(e.Examples()[0].JSON).(map[string]any)
 	for _, f := range e.shape.FlatFields() {
@@ -245,7 +241,6 @@ func (k *contract) getOperation(e *endpoint) huma.Operation {
 	}
 	op.Parameters = append(op.Parameters, optionParams(e)...)
 	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 422)
-	return op
 }
 
 // property follows a dotted name through the schemas of an input.
@@ -272,9 +267,8 @@ func at(example map[string]any, name string) any {
 	return v
 }
 
-func (k *contract) rowsOperation(e *endpoint) huma.Operation {
-	i := e.Info()
-	op := operation(i, i.Name+"-rows", http.MethodPost, "/v1/"+i.Name+"/rows", i.Summary+", many at once")
+// rows describes the operation that takes many.
+func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
 	op.Parameters = []*huma.Param{workingParam("false"), errorsParam(), rowFormatParam(e)}
 	if e.flat {
@@ -306,7 +300,6 @@ func (k *contract) rowsOperation(e *endpoint) huma.Operation {
 		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
 	}
 	op.Responses = k.responses("The rows in their order", content, 400, 406, 413, 415, 422)
-	return op
 }
 
 // tableExample is an example as a table of one row.

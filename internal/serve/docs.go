@@ -13,16 +13,16 @@ import (
 const docsPolicy = "default-src 'none'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // serve adds the routes of the contract and its documentation page.
-func (k *contract) serve(router chi.Router) {
+func (d *document) serve(router chi.Router) {
 	for _, version := range []string{"3.1", "3.0"} {
 		for _, format := range []string{"json", "yaml"} {
 			path := "/openapi." + format
 			if version == "3.0" {
 				path = "/openapi-3.0." + format
 			}
-			document := sync.OnceValues(func() ([]byte, error) { return k.write(version, format) })
+			written := sync.OnceValues(func() ([]byte, error) { return d.write(version, format) })
 			router.Get(path, func(w http.ResponseWriter, _ *http.Request) {
-				body, err := document()
+				body, err := written()
 				if err != nil {
 					panic("serve: the contract cannot be written: " + err.Error())
 				}

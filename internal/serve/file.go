@@ -48,9 +48,8 @@ func (f File) get(c huma.Context) (reply, error) {
 	return reply{mediaType: f.MediaType, body: b}, err
 }
 
-func (k *contract) fileOperation(f File) huma.Operation {
-	op := operation(f.Info, f.Info.Name, http.MethodGet, "/v1/"+f.Info.Name, f.Info.Summary)
+// file describes the operation that gives a file.
+func (k *contract) file(op *huma.Operation, f File) {
 	op.Description = describe(f.Info, nil)
 	op.Responses = k.responses("The file", map[string]*huma.MediaType{f.MediaType: {Schema: binarySchema()}}, 400, 422)
-	return op
 }

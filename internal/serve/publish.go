@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/yaml"
@@ -31,19 +32,42 @@ func (s *Server) Contract(version, format string) ([]byte, error) {
 	return s.contract.write(version, format)
 }
 
-// write completes the document at its first use: it costs more than all else
-// that a start does, and most starts never need it.
-func (k *contract) write(version, format string) ([]byte, error) {
-	k.completed.Do(k.complete)
-	document, err := json.Marshal(k.api)
+// document is what the contract is written of: the operations, and what to say
+// of each. The schemas are made for a writing and dropped after it: they weigh
+// more than all else that a server holds, and most never need them.
+type document struct {
+	version  string
+	chapters []chapter
+}
+
+type chapter struct {
+	operation huma.Operation
+	describe  func(*contract, *huma.Operation)
+}
+
+// writing guards the library's settings, which are variables of its package.
+var writing sync.Mutex
+
+func (d *document) write(version, format string) ([]byte, error) {
+	writing.Lock()
+	defer writing.Unlock()
+	huma.DefaultArrayNullable = false // a list is written as [], never as null
+	k := newContract(d.version)
+	for _, c := range d.chapters {
+		op := c.operation
+		c.describe(k, &op)
+		k.api.AddOperation(&op)
+	}
+	k.complete()
+	text, err := json.Marshal(k.api)
 	if err == nil && version == "3.0" {
-		document, err = downgraded(k.api)
+		text, err = downgraded(k.api)
 	}
 	if err != nil || format != "yaml" {
-		return document, err
+		return text, err
 	}
 	var b bytes.Buffer
-	err = yaml.Convert(&b, bytes.NewReader(document))
+	err = yaml.Convert(&b, bytes.NewReader(text))
 	return b.Bytes(), err
 }
 

@@ -21,7 +21,7 @@ import (
 // Server is the API as one handler, and its contract.
 type Server struct {
 	http.Handler
-	contract *contract
+	contract document
 	metrics  *metrics
 	gate     *gate
 	log      *slog.Logger
@@ -35,7 +35,7 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 	if err := settings.check(); err != nil {
 		return nil, err
 	}
-	s := &Server{contract: newContract(settings.Version), log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
+	s := &Server{contract: document{version: settings.Version}, log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -84,36 +84,43 @@ func (s *Server) guard(router chi.Router, settings Settings) error {
 	return nil
 }
 
-// mount adds the routes of calculations, catalogues and files, and their operations.
+// mount adds the routes of calculations, catalogues and files, and what the
+// contract will say of them.
 func (s *Server) mount(router chi.Router, settings Settings, calculations []calc.Calculation, collections []calc.Collection, files []File) {
-	k := s.contract
-	adapter := humachi.New(router, huma.Config{OpenAPI: k.api}).Adapter()
-	handle := func(op huma.Operation, in string, h handler) {
-		k.api.AddOperation(&op)
+	adapter := humachi.New(router, huma.Config{OpenAPI: &huma.OpenAPI{}}).Adapter()
+	handle := func(op huma.Operation, in string, h handler, describe func(*contract, *huma.Operation)) {
+		s.contract.chapters = append(s.contract.chapters, chapter{op, describe})
 		adapter.Handle(&op, func(c huma.Context) { s.write(c, h, in) })
 	}
 	light := class{limit: settings.LightTime}
 	heavy := class{limit: settings.HeavyTime, gate: s.gate}
 	batches := newMemory()
 	for _, c := range calculations {
-		e := newEndpoint(c, light)
+		e, i := newEndpoint(c, light), c.Info()
 		e.memory, e.log = batches, s.log
-		if c.Info().Heavy {
+		if i.Heavy {
 			e.class = heavy
 		}
-		handle(k.postOperation(e), "body", e.post)
-		handle(k.rowsOperation(e), "body", e.rows)
+		path := "/v1/" + i.Name
+		handle(operation(i, i.Name, http.MethodPost, path, i.Summary), "body", e.post,
+			func(k *contract, op *huma.Operation) { k.post(op, e) })
+		handle(operation(i, i.Name+"-rows", http.MethodPost, path+"/rows", i.Summary+", many at once"), "body", e.rows,
+			func(k *contract, op *huma.Operation) { k.rows(op, e) })
 		if e.flat {
-			handle(k.getOperation(e), "query", e.get)
+			handle(operation(i, i.Name+"-get", http.MethodGet, path, i.Summary+", from a query"), "query", e.get,
+				func(k *contract, op *huma.Operation) { k.get(op, e) })
 		}
 	}
 	for _, c := range collections {
-		e := &collection{Collection: c, shape: wire.ShapeOf(c.Filter())}
-		handle(k.listOperation(e), "query", e.list)
-		handle(k.findOperation(e), "query", e.find)
+		e, i := &collection{Collection: c, shape: wire.ShapeOf(c.Filter())}, c.Info()
+		handle(operation(i, i.Name+"-list", http.MethodGet, "/v1/"+i.Name, i.Summary), "query", e.list,
+			func(k *contract, op *huma.Operation) { k.list(op, e) })
+		handle(operation(i, i.Name+"-find", http.MethodGet, "/v1/"+i.Name+"/{id}", i.Summary+": one entry"), "query", e.find,
+			func(k *contract, op *huma.Operation) { k.find(op, e) })
 	}
 	for _, f := range files {
-		handle(k.fileOperation(f), "query", f.get)
+		handle(operation(f.Info, f.Info.Name, http.MethodGet, "/v1/"+f.Info.Name, f.Info.Summary), "query", f.get,
+			func(k *contract, op *huma.Operation) { k.file(op, f) })
 	}
 }
 
