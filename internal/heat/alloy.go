@@ -17,11 +17,11 @@ type Alloy struct {
 	T          []float32 // °C
 	Theta      []float32 // ∫ k dT, W/m, from the end of freezing
 	Solid      []float32
-	line       *[entries]line // of Theta
-	EndT       float64        // °C, where the last liquid freezes
-	EndH       float64        // J/kg, there
-	StartH     float64        // J/kg, where the first solid forms
-	K          float64        // W/(m K), at the end of freezing
+	lines      *lines  // of Theta
+	EndT       float64 // °C, where the last liquid freezes
+	EndH       float64 // J/kg, there
+	StartH     float64 // J/kg, where the first solid forms
+	K          float64 // W/(m K), at the end of freezing
 }
 
 // entries of the table: 100 J/kg a step, a thousandth of the latent heat.
@@ -64,13 +64,13 @@ func NewAlloy(rho, endT, startT, upToT float64, enthalpy func(tC float64) float6
 		before = t
 	}
 	at := int((a.EndH - a.From) / a.Step)
-	a.line = new([entries]line)
+	a.lines = new(lines)
 	for i, v := range theta {
 		v -= theta[at]
 		a.Theta[i] = float32(v)
 		if i > 0 {
 			rise := v - (theta[i-1] - theta[at])
-			a.line[i-1] = line{float32(v - float64(i)*rise), float32(rise)}
+			a.lines[i-1] = line{float32(v - float64(i)*rise), float32(rise)}
 		}
 	}
 	return a
@@ -80,6 +80,14 @@ func NewAlloy(rho, endT, startT, upToT float64, enthalpy func(tC float64) float6
 // place in the table. In single precision it is met to a ten-thousandth of a
 // degree.
 type line struct{ start, rise float32 }
+
+type lines [entries]line
+
+// at returns the value at a place; beyond the ends it goes on straight.
+func (l *lines) at(x float32) float32 {
+	piece := &l[min(max(int32(x), 0), entries-2)]
+	return piece.start + piece.rise*x
+}
 
 // Of tabulates a catalogue or user's alloy up to the temperature of the pour.
 func Of(m metal.Metal, pourC float64) Alloy {

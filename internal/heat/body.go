@@ -11,9 +11,10 @@ import (
 	"pourwright/internal/mesh"
 )
 
-// A cell that the surface passes through holds a share of metal and a share
-// of clay. The lesser share is given to the neighbour it lies against, as its
-// heat would otherwise change faster than that of a whole cell.
+// A cell that the surface passes through holds a share of metal and a share of
+// clay. Metal of less than half a cell is given to the neighbour it lies against,
+// as its heat would otherwise change faster than that of a whole cell; see
+// [portion] for the clay.
 const half = 0.5
 
 // none marks the absence of a node.
@@ -95,6 +96,9 @@ type contact struct {
 	bend        float32 // mean curvature of the surface, 1/mm
 }
 
+// touchCount is how many of the odd cells touch metal: the first so many.
+func (b *body) touchCount() int { return len(b.touching) - 1 }
+
 // group lists the contacts of each member: items[start[k]:start[k+1]].
 type group struct {
 	member []int32
@@ -134,14 +138,14 @@ func newBody(ctx context.Context, g Grid, m *mesh.Mesh, buried func(p, n r3.Vec)
 	return b, ctx.Err()
 }
 
-// shares of one phase: who owns the lesser shares, and the volumes of cells
-// that are not simply whole.
+// shares of metal: who owns the lesser ones, and the volumes of cells that are
+// not simply whole.
 type shares struct {
 	owner  map[int32]int32 // cell of a given-away share -> cell that took it
 	volume map[int32]float64
 }
 
-// ownerOf returns the cell that counts a cell's share of the phase.
+// ownerOf returns the cell that counts a cell's share.
 func (s *shares) ownerOf(cell int) int {
 	if o, ok := s.owner[int32(cell)]; ok {
 		return int(o)
@@ -149,10 +153,8 @@ func (s *shares) ownerOf(cell int) int {
 	return cell
 }
 
-// divide finds who owns the share of each cut cell: itself from the least on.
-// part gives the share,
-// face how much of a face it covers, whole tells of the other cells.
-func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, face func(c *cut, side int) float64, whole func(cell int) bool) shares {
+// shareMetal finds who owns the metal of each cut cell: itself from half of it on.
+func (b *body) shareMetal(ctx context.Context) shares {
 	s := shares{map[int32]int32{}, map[int32]float64{}}
 	var lesser []*cut
 	for i := range b.cuts {
@@ -160,9 +162,9 @@ func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, fac
 			return s
 		}
 		c := &b.cuts[i]
-		if v := part(c); v >= least(c) {
-			s.volume[int32(c.cell)] = v
-		} else if v > 0 {
+		if c.metal >= half {
+			s.volume[int32(c.cell)] = c.metal
+		} else if c.metal > 0 {
 			lesser = append(lesser, c)
 		}
 	}
@@ -172,14 +174,14 @@ func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, fac
 		if _, cutToo := s.volume[to]; !cutToo {
 			s.volume[to] = 1
 		}
-		s.volume[to] += part(c)
+		s.volume[to] += c.metal
 	}
 	// taker finds the neighbour, of those that will, over the best covered face.
 	taker := func(c *cut, will func(n int) bool) int {
 		best, most := none, 0.0
 		for side := range 6 {
 			if n, ok := b.neighbour(c.cell, side); ok && will(n) {
-				if f := face(c, side) + 1e-6; f > most {
+				if f := c.face[side] + 1e-6; f > most {
 					best, most = n, f
 				}
 			}
@@ -191,7 +193,7 @@ func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, fac
 		if gone(ctx, i) {
 			return s
 		}
-		n := taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || whole(n) })
+		n := taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || b.metal[n] == 1 })
 		if n == none {
 			left = append(left, c)
 			continue
@@ -221,8 +223,8 @@ func (b *body) divide(ctx context.Context, least, part func(c *cut) float64, fac
 		left = further
 	}
 	for _, c := range left {
-		if part(c) > leastAlone { // a wall thinner than a cell
-			s.volume[int32(c.cell)] = part(c)
+		if c.metal > leastAlone { // a wall thinner than a cell
+			s.volume[int32(c.cell)] = c.metal
 		}
 	}
 	return s
@@ -257,11 +259,7 @@ func gone(ctx context.Context, cell int) bool { return cell&0xfff == 0 && ctx.Er
 
 // metalNodes numbers the metal and joins it.
 func (b *body) metalNodes(ctx context.Context) {
-	s := b.divide(ctx,
-		func(*cut) float64 { return half },
-		func(c *cut) float64 { return c.metal },
-		func(c *cut, side int) float64 { return c.face[side] },
-		func(cell int) bool { return b.metal[cell] == 1 })
+	s := b.shareMetal(ctx)
 	b.node = make([]int32, b.Cells())
 	for c := range b.node {
 		if gone(ctx, c) {

@@ -218,7 +218,7 @@ func (s *solver) boundary(ctx context.Context) float64 {
 		if gone(ctx, n) {
 			break
 		}
-		if c == none || s.oddAt[n] != none && int(s.oddAt[n]) < len(s.touching)-1 {
+		if c == none || s.oddAt[n] != none && int(s.oddAt[n]) < s.touchCount() {
 			continue
 		}
 		for side := range 6 {

@@ -65,7 +65,7 @@ func (s *solver) bounds(rate float64) bool {
 			links += w
 		}
 		sum := 2 * float64(links*s.oddInverse[i])
-		if i < len(s.touching)-1 {
+		if i < s.touchCount() {
 			for e := s.touching[i]; e < s.touching[i+1]; e++ {
 				w := &s.walls[e]
 				weight := 0.0 // metal stands still for the clay

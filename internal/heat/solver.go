@@ -121,7 +121,7 @@ func (s *solver) metalStep(ctx context.Context, tau float64) {
 // spanStage does one stage for nodes that are whole. It leaves the new change
 // where that of two stages ago was.
 func (s *solver) spanStage(c *stage, first bool, spans []span) {
-	perStep, table := float32(s.alloy.perStep), s.alloy.line
+	perStep, table := float32(s.alloy.perStep), s.alloy.lines
 	perLink := float32(1 / (s.alloy.Rho * s.meters() * s.meters()))
 	for k := range spans {
 		q := &spans[k]
@@ -136,16 +136,14 @@ func (s *solver) spanStage(c *stage, first bool, spans []span) {
 			}
 			change := c.mu*hd[i] + c.nu*he[i] + c.muTau*l + c.gammaTau*hl[i]
 			he[i] = change
-			x := level[i] + change*perStep
-			piece := &table[min(max(int32(x), 0), entries-2)]
-			phi[i] = piece.start + piece.rise*x
+			phi[i] = table.at(level[i] + change*perStep)
 		}
 	}
 }
 
 // edgeStage does the same for the other nodes, which may give heat to the clay.
 func (s *solver) edgeStage(c *stage, first bool, edges []int32) {
-	perStep, table, u := float32(s.alloy.perStep), s.alloy.line, s.theta[1:]
+	perStep, table, u := float32(s.alloy.perStep), s.alloy.lines, s.theta[1:]
 	for _, i := range edges {
 		n, w, v := &s.next[i], &s.link[i], u[i]
 		l := s.drawn[i] + s.inverse[i]*(w[0]*(u[n[0]]-v)+w[1]*(u[n[1]]-v)+w[2]*(u[n[2]]-v)+w[3]*(u[n[3]]-v)+w[4]*(u[n[4]]-v)+w[5]*(u[n[5]]-v))
@@ -154,9 +152,7 @@ func (s *solver) edgeStage(c *stage, first bool, edges []int32) {
 		}
 		change := c.mu*s.hd[i] + c.nu*s.he[i] + c.muTau*l + c.gammaTau*s.hl[i]
 		s.he[i] = change
-		x := s.level[i] + change*perStep
-		piece := &table[min(max(int32(x), 0), entries-2)]
-		s.phi[i+1] = piece.start + piece.rise*x
+		s.phi[i+1] = table.at(s.level[i] + change*perStep)
 	}
 }
 
@@ -173,7 +169,7 @@ func (s *solver) clayStep(ctx context.Context, tau float64) {
 	count := stagesFor(tau, s.rate)
 	list := stages(count, tau)
 	s.foresee(tau)
-	touched := len(s.touching) - 1
+	touched := s.touchCount()
 	for j := 1; j <= count && ctx.Err() == nil; j++ {
 		c, first := &list[j], j == 1
 		s.crew.each(len(s.t), func(w int) {
@@ -235,13 +231,13 @@ func (s *solver) oddStage(c *stage, first bool, from, to int) {
 	if first {
 		u = s.t
 	}
-	perFlux := float32(1 / (s.clay.K * s.meters()))
+	perFlux, touched := float32(1/(s.clay.K*s.meters())), s.touchCount()
 	for i := from; i < to; i++ {
 		o := &s.odd[i]
 		here, n, w := u[o.cell], &o.next, &o.link
 		l := w[0]*(u[n[0]]-here) + w[1]*(u[n[1]]-here) + w[2]*(u[n[2]]-here) +
 			w[3]*(u[n[3]]-here) + w[4]*(u[n[4]]-here) + w[5]*(u[n[5]]-here)
-		if i < len(s.touching)-1 {
+		if i < touched {
 			given := float32(0)
 			for e := s.touching[i]; e < s.touching[i+1]; e++ {
 				if first {

@@ -96,7 +96,7 @@ func newWalls(b *body, clay Clay) []wall {
 	walls := make([]wall, len(b.contacts))
 	d := b.D * 1e-3
 	heat := clay.Rho * clay.C * d * d * d
-	for k := range len(b.touching) - 1 {
+	for k := range b.touchCount() {
 		cell := &b.odd[k]
 		from, to := b.touching[k], b.touching[k+1]
 		total, near := 0.0, 0.0
