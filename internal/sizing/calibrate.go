@@ -47,16 +47,13 @@ var srcStudent = calc.Source{For: "intervals", Text: "Student's t with n - 1 deg
 func CalibrateMould(ctx context.Context, in MouldCalibrationIn) (MouldCalibrationOut, error) {
 	n := len(in.MouldMM)
 	var c calc.Checks
-	if n < 2 || n > 200 {
-		c.Refuse("mould_mm", n, "give 2 to 200 measured pours")
-	}
+	c.Bounds(in)
 	if len(in.CastMM) != n {
 		c.Refuse("cast_mm", len(in.CastMM), "give as many castings as moulds (%d)", n)
 	}
 	if in.PatternMM != nil && len(in.PatternMM) != n {
 		c.Refuse("pattern_mm", len(in.PatternMM), "give as many patterns as moulds (%d), or none", n)
 	}
-	c.Bounds(in)
 	if err := c.Err(); err != nil {
 		return MouldCalibrationOut{}, err
 	}
