@@ -2,7 +2,8 @@
 # make demo     print the plan of the demo commission
 # make demo-order  the same for an order of several pieces
 # make test     all Go tests; needs nothing but Go
-.PHONY: run demo demo-order test bench fuzz openapi workbook lint
+# make mutation PKG=./internal/fluid   which broken formulas its tests do not notice
+.PHONY: run demo demo-order test bench fuzz mutation openapi workbook lint
 
 GO ?= go
 
@@ -34,6 +35,12 @@ fuzz:
 			$(GO) test -run '^$$' -fuzz "^$$t$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 20x ./$$(dirname $$f) || exit 1; \
 		done; \
 	done
+
+# Breaks PKG in one place after the other; SEED draws other places, TESTS names
+# further packages whose tests may notice, MORE hands on flags (-per 4, -list).
+SEED ?= 1
+mutation:
+	$(GO) run ./.ci/mutation -pkg $(PKG) -seed $(SEED) $(if $(TESTS),-tests $(TESTS)) $(MORE)
 
 openapi:
 	$(GO) run ./cmd/pourwright openapi > openapi/openapi.yaml
