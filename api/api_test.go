@@ -64,9 +64,10 @@ func each(t *testing.T, f func(t *testing.T, c calc.Calculation)) {
 	}
 }
 
-// schemas compiles the published schemas, so that answers are held against
-// the contract as its readers see it.
-func schemas(t *testing.T) func(name string) *jsonschema.Schema {
+// schemas compiles the published schemas of a body of JSON, found by where the
+// contract refers to them, so that answers are held against the contract as
+// its readers see it.
+func schemas(t *testing.T) (request, response func(method, path string) *jsonschema.Schema) {
 	t.Helper()
 	text, err := server.Contract("3.1", "json")
 	require.NoError(t, err)
@@ -74,11 +75,18 @@ func schemas(t *testing.T) func(name string) *jsonschema.Schema {
 	require.NoError(t, err)
 	compiler := jsonschema.NewCompiler()
 	require.NoError(t, compiler.AddResource("contract.json", doc))
-	return func(name string) *jsonschema.Schema {
-		s, err := compiler.Compile("contract.json#/components/schemas/" + name)
+	at := func(method, path string, steps ...string) *jsonschema.Schema {
+		t.Helper()
+		pointer := "contract.json#/paths/" + strings.ReplaceAll(path, "/", "~1") + "/" + method
+		for _, step := range append(steps, "content", "application/json", "schema") {
+			pointer += "/" + strings.ReplaceAll(step, "/", "~1")
+		}
+		s, err := compiler.Compile(pointer)
 		require.NoError(t, err)
 		return s
 	}
+	return func(method, path string) *jsonschema.Schema { return at(method, path, "requestBody") },
+		func(method, path string) *jsonschema.Schema { return at(method, path, "responses", "200") }
 }
 
 func tree(t *testing.T, body []byte) any {
@@ -89,11 +97,11 @@ func tree(t *testing.T, body []byte) any {
 }
 
 func TestExamplesSucceedAndTheirAnswersKeepTheContract(t *testing.T) {
-	schema := schemas(t)
+	request, response := schemas(t)
 	for _, c := range api.All {
 		t.Run(c.Info().Name, func(t *testing.T) {
 			require.NotEmpty(t, c.Examples())
-			in, out := schema(c.In().Name()), schema(c.Out().Name())
+			in, out := request("post", "/v1/"+c.Info().Name), response("post", "/v1/"+c.Info().Name)
 			for _, x := range c.Examples() {
 				require.NoError(t, in.Validate(tree(t, []byte(x.JSON))), "the example %s breaks the contract", x.Name)
 				w := post(c, []byte(x.JSON))
@@ -291,20 +299,19 @@ func TestBadValuesAreRefusedByName(t *testing.T) {
 }
 
 func TestCollections(t *testing.T) {
-	schema := schemas(t)
+	_, response := schemas(t)
 	for _, c := range api.Collections {
 		t.Run(c.Info().Name, func(t *testing.T) {
 			w := send("GET", "/v1/"+c.Info().Name, "", nil)
 			require.Equal(t, http.StatusOK, w.Code, w.Body)
-			pageName := "Page" + c.Entry().Name()
-			require.NoError(t, schema(pageName).Validate(tree(t, w.Body.Bytes())))
+			require.NoError(t, response("get", "/v1/"+c.Info().Name).Validate(tree(t, w.Body.Bytes())))
 			var page struct{ Count int }
 			require.NoError(t, json.Unmarshal(w.Body.Bytes(), &page))
 			require.Positive(t, page.Count)
 
 			w = send("GET", "/v1/"+c.Info().Name+"/"+c.AnyID(), "", nil)
 			require.Equal(t, http.StatusOK, w.Code, w.Body)
-			require.NoError(t, schema(c.Entry().Name()).Validate(tree(t, w.Body.Bytes())))
+			require.NoError(t, response("get", "/v1/"+c.Info().Name+"/{id}").Validate(tree(t, w.Body.Bytes())))
 
 			w = send("GET", "/v1/"+c.Info().Name+"/"+c.AnyID()+"x", "", nil)
 			require.Equal(t, http.StatusNotFound, w.Code, w.Body)

@@ -27,7 +27,7 @@ var Meshes = calc.Define(calc.Info{
 	calc.From("application/octet-stream", mesh.MaxBytes, "The STL file itself, of no declared kind", readPattern),
 )
 
-func readPattern(body io.Reader, in *mesh.MeshIn) error { return in.ReadBody(body) }
+func readPattern(body io.Reader, in *mesh.In) error { return in.ReadBody(body) }
 
 // stlText returns the mesh as a caller would send it in JSON.
 func stlText(m *mesh.Mesh) string {

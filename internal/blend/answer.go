@@ -13,8 +13,8 @@ import (
 	"pourwright/internal/safety"
 )
 
-// BlendPart is what goes in of one lot or addition.
-type BlendPart struct {
+// Part is what goes in of one lot or addition.
+type Part struct {
 	ID           string  `json:"id" doc:"The lot or addition, or the returns of an earlier melt"`
 	Bought       bool    `json:"bought" doc:"Whether it is bought for the melt"`
 	Owner        string  `json:"owner" doc:"Whose it is; studio for bought metal, shared for returns"`
@@ -26,30 +26,30 @@ type BlendPart struct {
 	FineGreatest float64 `json:"fine_greatest_g" doc:"Fine metal in it in the best case, g"`
 }
 
-// BlendRefused is a lot that must stay out of any melt.
-type BlendRefused struct {
+// Refused is a lot that must stay out of any melt.
+type Refused struct {
 	ID     string `json:"id" doc:"The lot"`
 	Reason string `json:"reason" doc:"Why, and what to do with it"`
 }
 
-// BlendElement is what the melt holds of an element.
-type BlendElement struct {
+// Element is what the melt holds of an element.
+type Element struct {
 	Element        string  `json:"element" doc:"Symbol"`
 	LeastPermil    float64 `json:"least_permil" doc:"Parts per thousand, at least"`
 	MiddlePermil   float64 `json:"middle_permil" doc:"In the middle of what is known"`
 	GreatestPermil float64 `json:"greatest_permil" doc:"At most"`
 }
 
-// BlendOwner is an owner's part of the melt.
-type BlendOwner struct {
+// Owner is an owner's part of the melt.
+type Owner struct {
 	Owner        string  `json:"owner" doc:"Whose; studio includes what is bought"`
 	MassG        float64 `json:"mass_g" doc:"Mass put in, g"`
 	FineLeastG   float64 `json:"fine_least_g" doc:"Fine metal in it in the worst case, g"`
 	FineGreatest float64 `json:"fine_greatest_g" doc:"Fine metal in it in the best case, g"`
 }
 
-// BlendVerification is the proof of the answer.
-type BlendVerification struct {
+// Verification is the proof of the answer.
+type Verification struct {
 	Optimal bool    `json:"optimal" doc:"Feasible, and no better answer exists: both checked on the data as given after the solve; false only where lots that must not be cut leave too many cases to try"`
 	Primal  float64 `json:"primal_residual" doc:"Greatest breach of a limit, relative"`
 	Dual    float64 `json:"dual_residual" doc:"Greatest breach by the prices, relative"`
@@ -57,52 +57,52 @@ type BlendVerification struct {
 	Pivots  int     `json:"pivots" doc:"Steps of the simplex method"`
 }
 
-// BlendCharge is what goes into one melt.
-type BlendCharge struct {
-	MassG         float64        `json:"mass_g" doc:"Mass of the charge as weighed out, g"`
-	FinenessWorst float64        `json:"fineness_worst_permil" doc:"Fineness as weighed out, in the worst case of what is known, parts per thousand"`
-	FinenessBest  float64        `json:"fineness_best_permil" doc:"In the best case"`
-	Charge        []BlendPart    `json:"charge" doc:"What to weigh out, lots first, in the order given"`
-	BoughtG       float64        `json:"bought_g" doc:"Bought metal, g"`
-	ClientG       float64        `json:"client_g" doc:"Clients' metal, g, besides what is in returns"`
-	ScrapPct      float64        `json:"scrap_pct" doc:"Part of the charge that is scrap or returns, per cent"`
-	Cost          string         `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
-	Composition   string         `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
-	Elements      []BlendElement `json:"elements" doc:"The same with its worst and best cases"`
-	Owners        []BlendOwner   `json:"owners" doc:"Whose metal is in it, that in returns counted with its owner"`
+// ChargePlan is what goes into one melt.
+type ChargePlan struct {
+	MassG         float64   `json:"mass_g" doc:"Mass of the charge as weighed out, g"`
+	FinenessWorst float64   `json:"fineness_worst_permil" doc:"Fineness as weighed out, in the worst case of what is known, parts per thousand"`
+	FinenessBest  float64   `json:"fineness_best_permil" doc:"In the best case"`
+	Charge        []Part    `json:"charge" doc:"What to weigh out, lots first, in the order given"`
+	BoughtG       float64   `json:"bought_g" doc:"Bought metal, g"`
+	ClientG       float64   `json:"client_g" doc:"Clients' metal, g, besides what is in returns"`
+	ScrapPct      float64   `json:"scrap_pct" doc:"Part of the charge that is scrap or returns, per cent"`
+	Cost          string    `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
+	Composition   string    `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
+	Elements      []Element `json:"elements" doc:"The same with its worst and best cases"`
+	Owners        []Owner   `json:"owners" doc:"Whose metal is in it, that in returns counted with its owner"`
 }
 
-// BlendOut is the charge of one melt.
-type BlendOut struct {
-	BlendCharge
-	RefusedLots  []BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
-	WhatIf       []BlendWhatIf     `json:"what_if" doc:"What a small change would cost or save"`
-	Verification BlendVerification `json:"verification" doc:"Proof of the answer"`
+// Out is the charge of one melt.
+type Out struct {
+	ChargePlan
+	RefusedLots  []Refused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	WhatIf       []WhatIf     `json:"what_if" doc:"What a small change would cost or save"`
+	Verification Verification `json:"verification" doc:"Proof of the answer"`
 	calc.Notes
 }
 
-// BlendMeltOut is the charge of one of several melts.
-type BlendMeltOut struct {
+// MeltResult is the charge of one of several melts.
+type MeltResult struct {
 	ID       string  `json:"id" doc:"The melt"`
 	ReturnsG float64 `json:"returns_g" doc:"Returns of the melt before that go into it, g"`
-	BlendCharge
+	ChargePlan
 }
 
-// BlendLeft is what is left of a lot.
-type BlendLeft struct {
+// Left is what is left of a lot.
+type Left struct {
 	ID    string  `json:"id" doc:"The lot"`
 	LeftG float64 `json:"left_g" doc:"Left after all melts, g"`
 }
 
 // JointBlendOut is the charges of several melts, in the order of the pours.
 type JointBlendOut struct {
-	Melts        []BlendMeltOut    `json:"melts" doc:"The charges, in the order to pour"`
-	BoughtG      float64           `json:"bought_g" doc:"Bought metal in all, g"`
-	ClientG      float64           `json:"client_g" doc:"Clients' metal in all, g"`
-	Left         []BlendLeft       `json:"left" doc:"What is left of each lot"`
-	RefusedLots  []BlendRefused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
-	WhatIf       []BlendWhatIf     `json:"what_if" doc:"What a small change would cost or save"`
-	Verification BlendVerification `json:"verification" doc:"Proof of the answer"`
+	Melts        []MeltResult `json:"melts" doc:"The charges, in the order to pour"`
+	BoughtG      float64      `json:"bought_g" doc:"Bought metal in all, g"`
+	ClientG      float64      `json:"client_g" doc:"Clients' metal in all, g"`
+	Left         []Left       `json:"left" doc:"What is left of each lot"`
+	RefusedLots  []Refused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	WhatIf       []WhatIf     `json:"what_if" doc:"What a small change would cost or save"`
+	Verification Verification `json:"verification" doc:"Proof of the answer"`
 	calc.Notes
 }
 
@@ -114,16 +114,16 @@ var (
 )
 
 // charge describes melt b of the weighed masses.
-func (q *question) charge(b int, exact *Plan, weighedG [][]float64) BlendCharge {
+func (q *question) charge(b int, exact *Plan, weighedG [][]float64) ChargePlan {
 	p := &q.programme
 	content := p.Content(weighedG, b)
-	out := BlendCharge{MassG: content.MassG, Charge: []BlendPart{},
+	out := ChargePlan{MassG: content.MassG, Charge: []Part{},
 		FinenessWorst: content.Least[q.symbol] * 1000, FinenessBest: content.Most[q.symbol] * 1000}
 	cost := new(big.Rat)
 	scrap := 0.0
 	for k, x := range weighedG[b] {
 		lot := &p.Lots[k]
-		part := BlendPart{ID: lot.ID, Bought: lot.Bought, Owner: cmpOr(lot.Owner, "studio"), WeighG: x, ExactG: exact.MassG[b][k],
+		part := Part{ID: lot.ID, Bought: lot.Bought, Owner: cmpOr(lot.Owner, "studio"), WeighG: x, ExactG: exact.MassG[b][k],
 			FineLeastG: x * lot.Least[q.symbol], FineGreatest: x * lot.Most[q.symbol]}
 		if !math.IsInf(lot.StockG, 1) {
 			part.LeftG = lot.StockG
@@ -149,7 +149,7 @@ func (q *question) charge(b int, exact *Plan, weighedG [][]float64) BlendCharge 
 	for _, r := range p.Melts[b].Returns {
 		from := p.Content(weighedG, r.From)
 		x, was := r.Share*from.MassG, r.Share*p.Content(exact.MassG, r.From).MassG
-		out.Charge = append(out.Charge, BlendPart{ID: "returns of " + p.Melts[r.From].ID, Owner: "shared", WeighG: x, ExactG: was,
+		out.Charge = append(out.Charge, Part{ID: "returns of " + p.Melts[r.From].ID, Owner: "shared", WeighG: x, ExactG: was,
 			FineLeastG: x * from.Least[q.symbol], FineGreatest: x * from.Most[q.symbol]})
 		scrap += x
 	}
@@ -173,8 +173,8 @@ func percent(part, whole float64) float64 {
 }
 
 // owners says whose metal melt b holds, traced through the returns.
-func (q *question) owners(b int, weighedG [][]float64) []BlendOwner {
-	by, carry := map[string]*BlendOwner{}, q.programme.carry()
+func (q *question) owners(b int, weighedG [][]float64) []Owner {
+	by, carry := map[string]*Owner{}, q.programme.carry()
 	for a := 0; a <= b; a++ {
 		for k, x := range weighedG[a] {
 			x *= carry[a][b]
@@ -184,14 +184,14 @@ func (q *question) owners(b int, weighedG [][]float64) []BlendOwner {
 			lot := &q.programme.Lots[k]
 			name := cmpOr(lot.Owner, "studio")
 			if by[name] == nil {
-				by[name] = &BlendOwner{Owner: name}
+				by[name] = &Owner{Owner: name}
 			}
 			by[name].MassG += x
 			by[name].FineLeastG += x * lot.Least[q.symbol]
 			by[name].FineGreatest += x * lot.Most[q.symbol]
 		}
 	}
-	list := []BlendOwner{}
+	list := []Owner{}
 	for _, name := range sorted(by) {
 		list = append(list, *by[name])
 	}
@@ -206,7 +206,7 @@ func decimal(v float64) *big.Rat {
 
 // describe states the composition; its middle keeps the middle of the metal
 // that counts and shares the rest among the other elements.
-func (q *question) describe(out *BlendCharge, c Content) {
+func (q *question) describe(out *ChargePlan, c Content) {
 	middle, rest := metal.Composition{}, 0.0
 	for e, most := range c.Most {
 		middle[e] = (c.Least[e] + most) / 2
@@ -220,14 +220,14 @@ func (q *question) describe(out *BlendCharge, c Content) {
 		}
 	}
 	out.Composition = middle.String()
-	out.Elements = []BlendElement{}
+	out.Elements = []Element{}
 	for _, e := range middle.Symbols() {
-		out.Elements = append(out.Elements, BlendElement{e, c.Least[e] * 1000, middle[e] * 1000, c.Most[e] * 1000})
+		out.Elements = append(out.Elements, Element{e, c.Least[e] * 1000, middle[e] * 1000, c.Most[e] * 1000})
 	}
 }
 
 // sum writes the fineness of the charge out, as far as it fits a line.
-func (out *BlendCharge) sum() string {
+func (out *ChargePlan) sum() string {
 	var terms []string
 	for _, part := range out.Charge {
 		if part.WeighG > 0 {
@@ -241,9 +241,9 @@ func (out *BlendCharge) sum() string {
 	return fmt.Sprintf("(%s) / %.7g", strings.Join(terms, " + "), out.MassG)
 }
 
-func (q *question) verification(plan *Plan) BlendVerification {
+func (q *question) verification(plan *Plan) Verification {
 	c := plan.Check
-	return BlendVerification{max(c.Primal, c.Dual, c.Gap) <= lp.Tolerance, c.Primal, c.Dual, c.Gap, plan.Iterations}
+	return Verification{max(c.Primal, c.Dual, c.Gap) <= lp.Tolerance, c.Primal, c.Dual, c.Gap, plan.Iterations}
 }
 
 // note adds the working of the programme and what holds for every melt.
@@ -266,7 +266,7 @@ func (q *question) note(notes *calc.Notes, plan *Plan) {
 }
 
 // noteMelt adds the working and the cautions of one melt.
-func (q *question) noteMelt(notes *calc.Notes, b int, plan *Plan, out *BlendCharge) {
+func (q *question) noteMelt(notes *calc.Notes, b int, plan *Plan, out *ChargePlan) {
 	melt, content := &q.programme.Melts[b], q.programme.Content(plan.MassG, b)
 	name := ""
 	if len(q.in.Melts) > 1 {

@@ -128,11 +128,11 @@ func standard(q lp.Problem) (float64, error) {
 func BenchmarkRequest(b *testing.B) {
 	for _, lots := range []int{3, 12, 500} {
 		b.Run(fmt.Sprintf("lots=%d", lots), func(b *testing.B) {
-			in := BlendIn{BlendTarget{FinenessPermil: 925}, BlendStock{}}
+			in := In{Target{FinenessPermil: 925}, Stock{}}
 			total := 0.0
 			for k := range lots {
 				u := fraction(float64(k+1) * 0.754877666)
-				in.Lots = append(in.Lots, BlendLot{MassG: 10 + 40*u, FinenessLow: at(700 + 240*u), FinenessHigh: at(710 + 240*u)})
+				in.Lots = append(in.Lots, SourceLot{MassG: 10 + 40*u, FinenessLow: at(700 + 240*u), FinenessHigh: at(710 + 240*u)})
 				total += 10 + 40*u
 			}
 			in.MassG = at(total / 2)

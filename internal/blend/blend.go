@@ -15,23 +15,23 @@ import (
 // thousand by mass. The error is a *calc.Refusal that names the fields; when
 // the limits conflict it names an irreducible set of them, what can be
 // reached, and what would mend it.
-func Solve(ctx context.Context, in BlendIn) (BlendOut, error) {
-	out := BlendOut{Notes: calc.Noting(ctx)}
-	joint := JointBlendIn{BlendStock: in.BlendStock, Melts: []BlendMelt{{BlendTarget: in.BlendTarget}}}
+func Solve(ctx context.Context, in In) (Out, error) {
+	out := Out{Notes: calc.Noting(ctx)}
+	joint := JointBlendIn{Stock: in.Stock, Melts: []MeltTarget{{Target: in.Target}}}
 	q, err := joint.read(true, &out.Notes)
 	if err != nil {
-		return BlendOut{}, err
+		return Out{}, err
 	}
 	plan, weighedG, err := q.weigh(ctx, &out.Notes)
 	if err != nil {
-		return BlendOut{}, err
+		return Out{}, err
 	}
-	out.BlendCharge = q.charge(0, plan, weighedG)
+	out.ChargePlan = q.charge(0, plan, weighedG)
 	out.RefusedLots = q.refused
 	out.WhatIf = q.whatIf(plan)
 	out.Verification = q.verification(plan)
 	q.note(&out.Notes, plan)
-	q.noteMelt(&out.Notes, 0, plan, &out.BlendCharge)
+	q.noteMelt(&out.Notes, 0, plan, &out.ChargePlan)
 	return out, nil
 }
 
@@ -39,7 +39,7 @@ func Solve(ctx context.Context, in BlendIn) (BlendOut, error) {
 // lots, found together: one programme, so never worse than melt by melt.
 // Otherwise as Solve.
 func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
-	out := JointBlendOut{Notes: calc.Noting(ctx), Melts: []BlendMeltOut{}, Left: []BlendLeft{}}
+	out := JointBlendOut{Notes: calc.Noting(ctx), Melts: []MeltResult{}, Left: []Left{}}
 	in.Melts = slices.Clone(in.Melts)
 	q, err := in.read(false, &out.Notes)
 	if err != nil {
@@ -57,7 +57,7 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 	q.note(&out.Notes, plan)
 	for b, melt := range q.programme.Melts {
 		charge := q.charge(b, plan, weighedG)
-		m := BlendMeltOut{ID: melt.ID, BlendCharge: charge}
+		m := MeltResult{ID: melt.ID, ChargePlan: charge}
 		for _, r := range melt.Returns {
 			m.ReturnsG += r.Share * q.programme.Content(weighedG, r.From).MassG
 		}
@@ -74,7 +74,7 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 		for b := range weighedG {
 			left -= weighedG[b][k]
 		}
-		out.Left = append(out.Left, BlendLeft{lot.ID, max(left, 0)})
+		out.Left = append(out.Left, Left{lot.ID, max(left, 0)})
 	}
 	out.RefusedLots = q.refused
 	out.WhatIf = q.whatIf(plan)

@@ -163,8 +163,8 @@ func TestSharingRules(t *testing.T) {
 func TestOwnersApart(t *testing.T) {
 	fineness := 925.0
 	in := JointBlendIn{
-		Melts: []BlendMelt{{ID: "a", BlendTarget: BlendTarget{FinenessPermil: 925, MassG: at(40.), ForOwner: "A"}}, {ID: "b", BlendTarget: BlendTarget{FinenessPermil: 925, MassG: at(40.), ForOwner: "B"}}},
-		BlendStock: BlendStock{KeepOwnersApart: true, Lots: []BlendLot{
+		Melts: []MeltTarget{{ID: "a", Target: Target{FinenessPermil: 925, MassG: at(40.), ForOwner: "A"}}, {ID: "b", Target: Target{FinenessPermil: 925, MassG: at(40.), ForOwner: "B"}}},
+		Stock: Stock{KeepOwnersApart: true, Lots: []SourceLot{
 			{ID: "A's", MassG: 60, OwnerName: "A", FinenessPermil: &fineness}, {ID: "B's", MassG: 10, OwnerName: "B", FinenessPermil: &fineness}}}}
 	out, err := SolveJoint(ctx, in)
 	require.NoError(t, err)
@@ -172,18 +172,18 @@ func TestOwnersApart(t *testing.T) {
 	require.Equal(t, 10.0, out.Melts[1].ClientG)
 	require.Len(t, out.Melts[1].Owners, 2)
 	require.Equal(t, "B", out.Melts[1].Owners[0].Owner)
-	require.Equal(t, []BlendLeft{{"A's", 20}, {"B's", 0}}, out.Left)
+	require.Equal(t, []Left{{"A's", 20}, {"B's", 0}}, out.Left)
 }
 
 // TestBestOrder: no order of the pours is better than the one answered.
 func TestBestOrder(t *testing.T) {
-	lots := []BlendLot{{ID: "spoons", MassG: 40, FinenessPermil: at(925.)}, {ID: "coins", MassG: 50, FinenessPermil: at(800.)}}
-	melts := []BlendMelt{
-		{ID: "ring", ReturnsPct: 40, BlendTarget: BlendTarget{FinenessPermil: 925, MassG: at(20.)}},
-		{ID: "bangle", ReturnsPct: 40, BlendTarget: BlendTarget{FinenessPermil: 800, MassG: at(60.)}},
-		{ID: "brooch", ReturnsPct: 40, BlendTarget: BlendTarget{FinenessPermil: 900, MassG: at(30.)}}}
+	lots := []SourceLot{{ID: "spoons", MassG: 40, FinenessPermil: at(925.)}, {ID: "coins", MassG: 50, FinenessPermil: at(800.)}}
+	melts := []MeltTarget{
+		{ID: "ring", ReturnsPct: 40, Target: Target{FinenessPermil: 925, MassG: at(20.)}},
+		{ID: "bangle", ReturnsPct: 40, Target: Target{FinenessPermil: 800, MassG: at(60.)}},
+		{ID: "brooch", ReturnsPct: 40, Target: Target{FinenessPermil: 900, MassG: at(30.)}}}
 	solve := func(order []int, how string) JointBlendOut {
-		in := JointBlendIn{ReuseReturns: true, PourOrder: how, BlendStock: BlendStock{Lots: lots, Objective: LeastBought}}
+		in := JointBlendIn{ReuseReturns: true, PourOrder: how, Stock: Stock{Lots: lots, Objective: LeastBought}}
 		for _, a := range order {
 			in.Melts = append(in.Melts, melts[a])
 		}

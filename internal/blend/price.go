@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// BlendWhatIf says what a small change of a limit would cost or save.
-type BlendWhatIf struct {
+// WhatIf says what a small change of a limit would cost or save.
+type WhatIf struct {
 	Change    string   `json:"change" doc:"The change" example:"one gram less of spoons"`
 	Effect    float64  `json:"effect" doc:"Change of the quantity that was made least or most; for costs and bought metal, more is worse" example:"0.31"`
 	Unit      string   `json:"unit" doc:"Its unit" example:"g bought"`
@@ -20,8 +20,8 @@ type BlendWhatIf struct {
 var unitOf = map[Objective]string{LeastBought: "g bought", LeastCost: "money", MostClient: "g of clients' metal", LeastChange: "g added or left over"}
 
 // whatIf words the prices of the limits that hold the optimum back.
-func (q *question) whatIf(plan *Plan) []BlendWhatIf {
-	list := []BlendWhatIf{}
+func (q *question) whatIf(plan *Plan) []WhatIf {
+	list := []WhatIf{}
 	add := func(effect, holds float64, format string, args ...any) {
 		if math.Abs(effect) < 1e-9 || math.IsNaN(effect) { // nothing, but for rounding
 			return
@@ -30,7 +30,7 @@ func (q *question) whatIf(plan *Plan) []BlendWhatIf {
 			effect = -effect
 		}
 		change := fmt.Sprintf(format, args...)
-		w := BlendWhatIf{Change: change, Effect: effect, Unit: unitOf[q.in.Objective], Text: q.sentence(change, effect)}
+		w := WhatIf{Change: change, Effect: effect, Unit: unitOf[q.in.Objective], Text: q.sentence(change, effect)}
 		if !math.IsInf(holds, 1) {
 			w.HoldsUpTo = &holds
 		}
@@ -59,7 +59,7 @@ func (q *question) whatIf(plan *Plan) []BlendWhatIf {
 			q.rowPrice(plan, row, y, down, up, add)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b BlendWhatIf) int {
+	slices.SortStableFunc(list, func(a, b WhatIf) int {
 		return cmp.Or(-cmp.Compare(math.Abs(a.Effect), math.Abs(b.Effect)), cmp.Compare(a.Change, b.Change))
 	})
 	const most = 24

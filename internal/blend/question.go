@@ -31,7 +31,7 @@ type question struct {
 	prefix    []string // of the fields of each melt: "melts[1].", "" when there is one
 	symbol    string
 	programme Programme
-	refused   []BlendRefused
+	refused   []Refused
 	lotField  []string   // by lot of the programme: "lots[2]", "additions[0]"
 	limits    [][]string // field of each limit, by melt
 }
@@ -44,7 +44,7 @@ func (in *JointBlendIn) read(single bool, notes *calc.Notes) (*question, error) 
 	if in.ResolutionG == 0 {
 		in.ResolutionG = DefaultResolutionG
 	}
-	q := &question{in: in, symbol: symbols[in.Metal], refused: []BlendRefused{}}
+	q := &question{in: in, symbol: symbols[in.Metal], refused: []Refused{}}
 	if q.symbol == "" {
 		checks.Refuse("metal", in.Metal, "give silver, gold, platinum or palladium")
 		return nil, checks.Err()
@@ -138,7 +138,7 @@ func (q *question) readLots(notes *calc.Notes, checks *calc.Checks) {
 			if lot.Whole {
 				checks.Refuse(field+".use", "whole", "this lot must not be melted at all: %s", reason)
 			}
-			q.refused = append(q.refused, BlendRefused{lot.ID, reason})
+			q.refused = append(q.refused, Refused{lot.ID, reason})
 			continue
 		}
 		q.programme.Lots = append(q.programme.Lots, lot)
@@ -215,7 +215,7 @@ func (q *question) readAdditions(checks *calc.Checks) {
 	}
 }
 
-func (q *question) readMass(melt *Melt, in *BlendMelt, prefix string, single bool, checks *calc.Checks) {
+func (q *question) readMass(melt *Melt, in *MeltTarget, prefix string, single bool, checks *calc.Checks) {
 	if in.MassG != nil {
 		if in.LeastMassG != nil || in.MostMassG != nil {
 			checks.Refuse(prefix+"mass_g", *in.MassG, "give either mass_g or least_mass_g and most_mass_g")
@@ -241,7 +241,7 @@ func (q *question) readMass(melt *Melt, in *BlendMelt, prefix string, single boo
 	}
 }
 
-func (q *question) readLimits(melt *Melt, in *BlendMelt, prefix string, checks *calc.Checks) {
+func (q *question) readLimits(melt *Melt, in *MeltTarget, prefix string, checks *calc.Checks) {
 	given, fields := map[string]bool{}, []string{}
 	for i, l := range in.Limits {
 		field := fmt.Sprintf("%slimits[%d]", prefix, i)
@@ -290,7 +290,7 @@ func DefaultLimits(name string, lots []Lot) []Limit {
 	return list
 }
 
-func (q *question) readOwners(melt *Melt, in *BlendMelt, prefix string, checks *calc.Checks) {
+func (q *question) readOwners(melt *Melt, in *MeltTarget, prefix string, checks *calc.Checks) {
 	owner := in.ForOwner
 	if !q.in.KeepOwnersApart {
 		if owner != "" {

@@ -31,17 +31,17 @@ func TestPoisonsAreRefused(t *testing.T) {
 }
 
 func TestRefusalsNameTheField(t *testing.T) {
-	for field, spoil := range map[string]func(*BlendIn){
-		"lots[0].mass_g":              func(in *BlendIn) { in.Lots[0].MassG = -1 },
-		"lots[1].fineness_permil":     func(in *BlendIn) { in.Lots[1].FinenessPermil = at(9250.) },
-		"lots[0].fineness_low_permil": func(in *BlendIn) { in.Lots[0].FinenessLow = at(930.) },
-		"lots[0].composition_permil":  func(in *BlendIn) { in.Lots[0] = BlendLot{MassG: 1, CompositionPermil: map[string]float64{"Agg": 925}} },
-		"lots[2].kind":                func(in *BlendIn) { in.Lots[2] = BlendLot{MassG: 1, Kind: "moonsilver"} },
-		"mass_g":                      func(in *BlendIn) { in.MassG = nil },
-		"fineness_permil":             func(in *BlendIn) { in.FinenessPermil = math.NaN() },
-		"additions":                   func(in *BlendIn) { in.Objective = LeastCost },
-		"limits[0].element":           func(in *BlendIn) { in.Limits = []BlendLimit{{Element: "Xx", MostPermil: at(1.)}} },
-		"for_owner":                   func(in *BlendIn) { in.Lots[0].OwnerName, in.KeepOwnersApart = "client A", true },
+	for field, spoil := range map[string]func(*In){
+		"lots[0].mass_g":              func(in *In) { in.Lots[0].MassG = -1 },
+		"lots[1].fineness_permil":     func(in *In) { in.Lots[1].FinenessPermil = at(9250.) },
+		"lots[0].fineness_low_permil": func(in *In) { in.Lots[0].FinenessLow = at(930.) },
+		"lots[0].composition_permil":  func(in *In) { in.Lots[0] = SourceLot{MassG: 1, CompositionPermil: map[string]float64{"Agg": 925}} },
+		"lots[2].kind":                func(in *In) { in.Lots[2] = SourceLot{MassG: 1, Kind: "moonsilver"} },
+		"mass_g":                      func(in *In) { in.MassG = nil },
+		"fineness_permil":             func(in *In) { in.FinenessPermil = math.NaN() },
+		"additions":                   func(in *In) { in.Objective = LeastCost },
+		"limits[0].element":           func(in *In) { in.Limits = []LimitTerm{{Element: "Xx", MostPermil: at(1.)}} },
+		"for_owner":                   func(in *In) { in.Lots[0].OwnerName, in.KeepOwnersApart = "client A", true },
 	} {
 		in := brief()
 		spoil(&in)
@@ -70,8 +70,8 @@ func TestCorrections(t *testing.T) {
 // hold. Copper in grains, recomputed.
 func TestRoundingDown(t *testing.T) {
 	for want, grains := range map[float64]float64{900: 53, 750: 160, 675: 231, 650: 258, 625: 288, 600: 320} {
-		in := BlendIn{BlendTarget{FinenessPermil: want, NoFinerThan: &want}, BlendStock{ResolutionG: 1,
-			Lots: []BlendLot{gives("fine silver", 480, 1, 1, true)}, Additions: []BlendAddition{addition("copper", 0, 1)}}}
+		in := In{Target{FinenessPermil: want, NoFinerThan: &want}, Stock{ResolutionG: 1,
+			Lots: []SourceLot{gives("fine silver", 480, 1, 1, true)}, Additions: []Addition{addition("copper", 0, 1)}}}
 		out, err := Solve(context.Background(), in)
 		require.NoError(t, err)
 		require.Equal(t, grains, out.BoughtG, want)
@@ -111,43 +111,43 @@ func TestOneOfMany(t *testing.T) {
 
 // TestTraps: scrap whose name deceives, or whose sign spoils a test.
 func TestTraps(t *testing.T) {
-	solve := func(lot BlendLot) (BlendOut, error) {
+	solve := func(lot SourceLot) (Out, error) {
 		lot.ID, lot.MassG = "trap", 20
-		return Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925, MassG: at(80.)}, BlendStock{Lots: []BlendLot{lot}}})
+		return Solve(context.Background(), In{Target{FinenessPermil: 925, MassG: at(80.)}, Stock{Lots: []SourceLot{lot}}})
 	}
-	fineIn := func(out BlendOut) float64 { // worst case, of the lot
+	fineIn := func(out Out) float64 { // worst case, of the lot
 		if x := exactly(t, out, "trap"); x > 0 {
 			return out.Charge[0].FineLeastG / out.Charge[0].WeighG * 1000
 		}
 		return math.NaN()
 	}
-	says := func(out BlendOut, code string) bool {
+	says := func(out Out, code string) bool {
 		return strings.Contains(strings.Join(codes(out.Notes), " "), code)
 	}
-	out, err := solve(BlendLot{Kind: "nickel_silver"})
+	out, err := solve(SourceLot{Kind: "nickel_silver"})
 	require.NoError(t, err)
 	require.True(t, says(out, "scrap_kind"))
 	require.Less(t, exactly(t, out, "trap"), 2.0) // 5 ‰ nickel of 80 g by a quarter nickel: 1.6 g
-	out, err = solve(BlendLot{Kind: "britannia_silver"})
+	out, err = solve(SourceLot{Kind: "britannia_silver"})
 	require.NoError(t, err)
 	require.InDelta(t, 958, fineIn(out), 1e-6)
-	_, err = solve(BlendLot{Kind: "britannia_metal"})
+	_, err = solve(SourceLot{Kind: "britannia_metal"})
 	require.ErrorContains(t, err, "tin and antimony")
-	out, err = solve(BlendLot{Kind: "us_five_cents_1942_to_1945"})
+	out, err = solve(SourceLot{Kind: "us_five_cents_1942_to_1945"})
 	require.NoError(t, err)
 	require.Less(t, exactly(t, out, "trap"), 1.8) // 2 ‰ manganese of 80 g by 9 %
 	require.True(t, says(out, "scrap_kind"))
-	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "xray", Observations: []string{"plated"}})
+	out, err = solve(SourceLot{FinenessPermil: at(925.), Evidence: "xray", Observations: []string{"plated"}})
 	require.NoError(t, err)
 	require.InDelta(t, 0, fineIn(out), 1e-9) // the skin says nothing
-	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "touchstone"})
+	out, err = solve(SourceLot{FinenessPermil: at(925.), Evidence: "touchstone"})
 	require.NoError(t, err)
 	require.InDelta(t, 905, fineIn(out), 1e-6)
 	// Marked 925 with 5 % solder of 700: 913.75 (derived).
-	out, err = solve(BlendLot{FinenessPermil: at(925.), Evidence: "marked", SolderPct: at(5.), SolderFineness: at(700.)})
+	out, err = solve(SourceLot{FinenessPermil: at(925.), Evidence: "marked", SolderPct: at(5.), SolderFineness: at(700.)})
 	require.NoError(t, err)
 	require.InDelta(t, 913.75, fineIn(out), 1e-6)
-	out, err = solve(BlendLot{CompositionPermil: map[string]float64{"Ag": 650, "Cu": 200, "Zn": 150}})
+	out, err = solve(SourceLot{CompositionPermil: map[string]float64{"Ag": 650, "Cu": 200, "Zn": 150}})
 	require.NoError(t, err)
 	require.LessOrEqual(t, exactly(t, out, "trap"), 80*5./150+1e-9) // easy solder, held by its zinc
 }
@@ -161,8 +161,8 @@ func codes(n calc.Notes) (list []string) {
 
 // TestDilution: 40 g with 75 ‰ zinc, all in, held to 5 ‰: 40 × 75 / 5 = 600 g.
 func TestDilution(t *testing.T) {
-	_, err := Solve(context.Background(), BlendIn{BlendTarget{FinenessPermil: 925, MassG: at(50.)}, BlendStock{
-		Lots: []BlendLot{{MassG: 40, CompositionPermil: map[string]float64{"Ag": 925, "Zn": 75}, Use: "whole"}}}})
+	_, err := Solve(context.Background(), In{Target{FinenessPermil: 925, MassG: at(50.)}, Stock{
+		Lots: []SourceLot{{MassG: 40, CompositionPermil: map[string]float64{"Ag": 925, "Zn": 75}, Use: "whole"}}}})
 	var refusal *calc.Refusal
 	require.True(t, errors.As(err, &refusal))
 	require.InDelta(t, 600, refusal.Explain["smallest_mass_g"], 1e-4)
@@ -184,12 +184,12 @@ func TestAnythingIsAnswered(t *testing.T) {
 			return nil
 		}
 		permil := func() float64 { return rapid.Float64Range(0, 1000).Draw(t, "permil") }
-		in := JointBlendIn{BlendStock: BlendStock{ResolutionG: size("resolution", 1e-4, 10),
+		in := JointBlendIn{Stock: Stock{ResolutionG: size("resolution", 1e-4, 10),
 			Metal: rapid.SampledFrom([]string{"silver", "gold", "palladium"}).Draw(t, "metal"), Objective: rapid.SampledFrom(objectives).Draw(t, "objective")},
 			ReuseReturns: rapid.Bool().Draw(t, "reuse"), PourOrder: rapid.SampledFrom([]string{"as_given", "best"}).Draw(t, "order"),
 			Apportion: rapid.SampledFrom([]Apportion{AnyShare, EvenShare, FirstShare}).Draw(t, "rule")}
 		for range rapid.IntRange(1, 6).Draw(t, "lots") {
-			lot := BlendLot{MassG: size("mass", 1e-3, 1e6), Use: rapid.SampledFrom([]string{"part", "whole", "whole_or_none"}).Draw(t, "use"), PricePerG: at(size("price", 1e-3, 1e5))}
+			lot := SourceLot{MassG: size("mass", 1e-3, 1e6), Use: rapid.SampledFrom([]string{"part", "whole", "whole_or_none"}).Draw(t, "use"), PricePerG: at(size("price", 1e-3, 1e5))}
 			switch rapid.IntRange(0, 3).Draw(t, "known by") {
 			case 0:
 				lot.FinenessPermil = at(permil())
@@ -205,10 +205,10 @@ func TestAnythingIsAnswered(t *testing.T) {
 			in.Lots = append(in.Lots, lot)
 		}
 		if rapid.Bool().Draw(t, "own additions") {
-			in.Additions = []BlendAddition{{ID: "fine", CompositionPermil: map[string]float64{"Ag": 500, "Au": 499, "Pd": 1}, StockG: maybe("stocked", func() float64 { return size("stock", 1e-3, 1e6) }), PricePerG: at(1.)}}
+			in.Additions = []Addition{{ID: "fine", CompositionPermil: map[string]float64{"Ag": 500, "Au": 499, "Pd": 1}, StockG: maybe("stocked", func() float64 { return size("stock", 1e-3, 1e6) }), PricePerG: at(1.)}}
 		}
 		for range rapid.IntRange(1, 3).Draw(t, "melts") {
-			melt := BlendMelt{ReturnsPct: rapid.Float64Range(0, 95).Draw(t, "returns"), BlendTarget: BlendTarget{FinenessPermil: rapid.Float64Range(1, 999.9).Draw(t, "fineness")}}
+			melt := MeltTarget{ReturnsPct: rapid.Float64Range(0, 95).Draw(t, "returns"), Target: Target{FinenessPermil: rapid.Float64Range(1, 999.9).Draw(t, "fineness")}}
 			melt.LargestScrapPct = maybe("share", func() float64 { return rapid.Float64Range(0, 100).Draw(t, "scrap") })
 			switch rapid.IntRange(0, 2).Draw(t, "sized by") {
 			case 0:
@@ -251,10 +251,10 @@ func TestAnythingIsAnswered(t *testing.T) {
 // TestJointConflict: two melts of 30 g of 925 from 40 g of sterling with
 // nothing to buy; the refusal names both masses and the stock, under melts.
 func TestJointConflict(t *testing.T) {
-	in := JointBlendIn{BlendStock: BlendStock{Lots: []BlendLot{gives("sterling", 40, 925, 1000, false)},
-		Additions: []BlendAddition{{ID: "none", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}, StockG: at(0.)}}}}
+	in := JointBlendIn{Stock: Stock{Lots: []SourceLot{gives("sterling", 40, 925, 1000, false)},
+		Additions: []Addition{{ID: "none", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}, StockG: at(0.)}}}}
 	for range 2 {
-		in.Melts = append(in.Melts, BlendMelt{BlendTarget: BlendTarget{FinenessPermil: 925, MassG: at(30.)}})
+		in.Melts = append(in.Melts, MeltTarget{Target: Target{FinenessPermil: 925, MassG: at(30.)}})
 	}
 	_, err := SolveJoint(context.Background(), in)
 	var refusal *calc.Refusal

@@ -10,9 +10,9 @@ import (
 	"pourwright/internal/safety"
 )
 
-// BlendLot is a lot of scrap as the bench sees it: its mass, whose it is,
+// SourceLot is a lot of scrap as the bench sees it: its mass, whose it is,
 // what is known of its fineness and what was noticed on it.
-type BlendLot struct {
+type SourceLot struct {
 	ID                string             `json:"id,omitempty" maxLength:"80" doc:"What you call the lot; lot 1, lot 2 and so on when left out" example:"spoons"`
 	MassG             float64            `json:"mass_g" minimum:"0.001" maximum:"1000000" doc:"Mass at hand, g, after stones, steel and solder seams are taken off" example:"42.5"`
 	Owner             string             `json:"owner,omitempty" enum:"client,studio" default:"client" doc:"Whose metal it is"`
@@ -116,7 +116,7 @@ const poisonTrace = 1e-4
 
 // read turns a lot of the request into one of the programme. A reason means
 // that the lot must stay out of any melt.
-func (l *BlendLot) read(symbol string, notes *calc.Notes) (lot Lot, reason string, err error) {
+func (l *SourceLot) read(symbol string, notes *calc.Notes) (lot Lot, reason string, err error) {
 	var checks calc.Checks
 	s := l.known(symbol, notes, &checks)
 	if err := checks.Err(); err != nil {
@@ -153,7 +153,7 @@ func (l *BlendLot) read(symbol string, notes *calc.Notes) (lot Lot, reason strin
 	return lot, reason, checks.Err()
 }
 
-func (l *BlendLot) owner() string {
+func (l *SourceLot) owner() string {
 	if l.Owner == "studio" {
 		return ""
 	}
@@ -168,7 +168,7 @@ func cmpOr(a, b string) string {
 }
 
 // known is what the lot is said to hold.
-func (l *BlendLot) known(symbol string, notes *calc.Notes, checks *calc.Checks) span {
+func (l *SourceLot) known(symbol string, notes *calc.Notes, checks *calc.Checks) span {
 	ways := 0
 	for _, given := range []bool{l.Alloy != "", len(l.CompositionPermil) > 0, l.FinenessPermil != nil, l.FinenessLow != nil || l.FinenessHigh != nil, l.Kind != ""} {
 		if given {
@@ -215,7 +215,7 @@ func restUnknown(symbol string, notes *calc.Notes) {
 	}
 }
 
-func (l *BlendLot) ofKind(symbol string, notes *calc.Notes, checks *calc.Checks) span {
+func (l *SourceLot) ofKind(symbol string, notes *calc.Notes, checks *calc.Checks) span {
 	if l.Kind == "britannia_metal" {
 		return span{metal.Composition{"Sn": .9}, metal.Composition{"Sn": .95, "Sb": .1}}
 	}
@@ -284,7 +284,7 @@ func sorted[V any](m map[string]V) []string {
 }
 
 // doubt widens what is known by how it was found.
-func (l *BlendLot) doubt(symbol string, s span, notes *calc.Notes) span {
+func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
 	out := span{metal.Composition{}, metal.Composition{}}
 	for e, v := range s.least {
 		out.least[e] = v

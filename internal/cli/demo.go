@@ -46,8 +46,8 @@ func demoOrderCommand(ctx context.Context, args []string, _ func(string) string,
 }
 
 // askDemo starts a server on a free port, asks it over HTTP and stops it.
-func askDemo(ctx context.Context, order string) (commission.CommissionOut, error) {
-	var plan commission.CommissionOut
+func askDemo(ctx context.Context, order string) (commission.Out, error) {
+	var plan commission.Out
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	server, err := newServer(serve.DefaultSettings(Version))
@@ -86,7 +86,7 @@ func askDemo(ctx context.Context, order string) (commission.CommissionOut, error
 }
 
 // readable sets the plan out for a terminal.
-func readable(plan commission.CommissionOut) string {
+func readable(plan commission.Out) string {
 	var b strings.Builder
 	say := func(format string, args ...any) { _, _ = fmt.Fprintf(&b, format+"\n", args...) }
 	say("The demo commission is an invented scenario.\n")

@@ -8,13 +8,13 @@ import (
 
 // bag is the stones at hand, and how many of each are still to be placed.
 type bag struct {
-	stones []CommissionStone
+	stones []Stone
 	left   []int
 }
 
 // newBag checks that each kind has its own name and that no more stones are
 // wanted than there are.
-func newBag(in CommissionIn) (*bag, error) {
+func newBag(in In) (*bag, error) {
 	b := &bag{stones: in.Stones, left: make([]int, len(in.Stones))}
 	var checks calc.Checks
 	for i, s := range in.Stones {
@@ -51,7 +51,7 @@ func (b *bag) find(id string) int {
 }
 
 // take takes stones out of the bag.
-func (b *bag) take(p PlacedStones) CommissionStone {
+func (b *bag) take(p PlacedStones) Stone {
 	i := b.find(p.ID)
 	b.left[i] -= p.Quantity
 	s := b.stones[i]

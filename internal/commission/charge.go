@@ -24,7 +24,7 @@ func precious(alloy metal.Metal) string {
 
 // alloys finds what each piece is cast of. One order is of one precious metal,
 // as its lots are.
-func (in *CommissionIn) alloys() ([]metal.Metal, error) {
+func (in *In) alloys() ([]metal.Metal, error) {
 	var c calc.Checks
 	whole, err := metal.Named(in.Alloy)
 	c.Under("", err)
@@ -47,7 +47,7 @@ func (in *CommissionIn) alloys() ([]metal.Metal, error) {
 
 // joint states the order's melts as one programme: of each pour the button and
 // the sprue come back, and may go into the next.
-func (out *CommissionOut) joint(in CommissionIn, alloys []metal.Metal) blend.JointBlendIn {
+func (out *Out) joint(in In, alloys []metal.Metal) blend.JointBlendIn {
 	symbol := precious(alloys[0])
 	b := calc.Default[blend.JointBlendIn]()
 	b.Metal, b.Lots, b.Additions, b.Objective = metalWords[symbol], in.Lots, in.Additions, in.Objective
@@ -55,7 +55,7 @@ func (out *CommissionOut) joint(in CommissionIn, alloys []metal.Metal) blend.Joi
 	b.KeepOwnersApart, b.ReuseReturns, b.PourOrder = in.KeepApart, in.Returns, in.PourOrder
 	for i := range out.Pieces {
 		p := &out.Pieces[i]
-		melt := calc.Default[blend.BlendMelt]()
+		melt := calc.Default[blend.MeltTarget]()
 		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = p.Name, 1000*alloys[i].Composition[symbol], in.Margin, &p.Melt.MeltMassG
 		melt.ReturnsPct = min(95, 100*(p.Melt.SprueMassG+p.Melt.ButtonMassG)/p.Melt.MeltMassG)
 		if in.KeepApart {
@@ -68,7 +68,7 @@ func (out *CommissionOut) joint(in CommissionIn, alloys []metal.Metal) blend.Joi
 
 // charge shares the lots out over the pieces by one programme, and hands each
 // piece its charge and its turn.
-func (out *CommissionOut) charge(ctx context.Context, in CommissionIn, alloys []metal.Metal) error {
+func (out *Out) charge(ctx context.Context, in In, alloys []metal.Metal) error {
 	b := out.joint(in, alloys)
 	joint, err := blend.SolveJoint(ctx, b)
 	if err != nil {
@@ -78,7 +78,7 @@ func (out *CommissionOut) charge(ctx context.Context, in CommissionIn, alloys []
 	for turn, m := range joint.Melts {
 		i := slices.IndexFunc(out.Pieces, func(p PiecePlan) bool { return p.Name == m.ID })
 		p := &out.Pieces[i]
-		p.Charge, p.PourTurn, p.ReturnsG = m.BlendCharge, turn+1, m.ReturnsG
+		p.Charge, p.PourTurn, p.ReturnsG = m.ChargePlan, turn+1, m.ReturnsG
 		out.PourOrder = append(out.PourOrder, p.Name)
 		out.MeltMassG += m.MassG
 		out.ReturnsG += m.ReturnsG

@@ -18,9 +18,9 @@ import (
 
 // DraftIn is an order as far as it is known: lots and prices may be missing.
 type DraftIn struct {
-	CommissionJob
-	Lots   []blend.BlendLot  `json:"lots,omitempty" maxItems:"60" doc:"Scrap at hand; without any, the metal is not shared out"`
-	Prices *quote.QuoteTerms `json:"prices,omitempty" doc:"The studio's prices and terms; without them there is no price"`
+	Job
+	Lots   []blend.SourceLot `json:"lots,omitempty" maxItems:"60" doc:"Scrap at hand; without any, the metal is not shared out"`
+	Prices *quote.Terms      `json:"prices,omitempty" doc:"The studio's prices and terms; without them there is no price"`
 
 	Picture      string `json:"picture" enum:"piece,mould,metal,diagram" default:"piece" doc:"What to draw, where the answer is asked for as SVG: the piece with its sections and stones, the mould, where the metal comes from and goes, or the silver-copper diagram with this metal on it"`
 	PicturePiece int    `json:"picture_piece" minimum:"1" maximum:"12" default:"1" doc:"Of which piece, counted from 1"`
@@ -28,38 +28,38 @@ type DraftIn struct {
 
 // DraftOut is what an order comes to, as far as it can be worked out.
 type DraftOut struct {
-	Pieces []DraftPiece    `json:"pieces" doc:"The pieces, in the order given"`
-	Metal  *DraftMetal     `json:"metal,omitempty" doc:"The metal, once every piece has its melt and there are lots"`
-	Price  *quote.QuoteOut `json:"price,omitempty" doc:"The price, once the metal is known, with no failed pour in it: only the plan of the whole order knows that risk"`
-	Open   []DraftOpen     `json:"open" doc:"What keeps the rest from being worked out; empty when nothing does"`
+	Pieces []DraftPiece `json:"pieces" doc:"The pieces, in the order given"`
+	Metal  *DraftMetal  `json:"metal,omitempty" doc:"The metal, once every piece has its melt and there are lots"`
+	Price  *quote.Out   `json:"price,omitempty" doc:"The price, once the metal is known, with no failed pour in it: only the plan of the whole order knows that risk"`
+	Open   []DraftOpen  `json:"open" doc:"What keeps the rest from being worked out; empty when nothing does"`
 	calc.Notes
 }
 
 // DraftPiece is what one piece comes to. What could not be worked out is absent.
 type DraftPiece struct {
-	Name      string                 `json:"name" doc:"As given"`
-	InsideMM  float64                `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
-	LengthMM  float64                `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
-	BangleFit *sizing.BangleOut      `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
-	RingSize  *sizing.RingSizeOut    `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
-	Mould     *sizing.MouldOut       `json:"mould,omitempty" doc:"The mould"`
-	Stones    *stone.StoneSettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
-	Melt      *melt.MeltOut          `json:"melt,omitempty" doc:"How much to melt, and the heat"`
-	FinishedG float64                `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
-	Charge    *blend.BlendCharge     `json:"charge,omitempty" doc:"What to weigh out"`
-	Pour      *DraftPour             `json:"pour,omitempty" doc:"The pour, as fills takes it"`
+	Name      string              `json:"name" doc:"As given"`
+	InsideMM  float64             `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
+	LengthMM  float64             `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	BangleFit *sizing.BangleOut   `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
+	RingSize  *sizing.RingSizeOut `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
+	Mould     *sizing.MouldOut    `json:"mould,omitempty" doc:"The mould"`
+	Stones    *stone.SettingOut   `json:"stones,omitempty" doc:"Its stones, where it has any"`
+	Melt      *melt.Out           `json:"melt,omitempty" doc:"How much to melt, and the heat"`
+	FinishedG float64             `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
+	Charge    *blend.ChargePlan   `json:"charge,omitempty" doc:"What to weigh out"`
+	Pour      *DraftPour          `json:"pour,omitempty" doc:"The pour, as fills takes it"`
 }
 
 // DraftPour is the pour of a piece, field for field as fills takes it.
-type DraftPour fill.FillIn
+type DraftPour fill.In
 
 // DraftMetal is the metal of the order.
 type DraftMetal struct {
-	MeltMassG    float64              `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
-	ClientMetalG float64              `json:"client_metal_g" doc:"Of it, the client's"`
-	BoughtMetalG float64              `json:"bought_metal_g" doc:"Of it, bought"`
-	LotsLeft     []blend.BlendLeft    `json:"lots_left" doc:"What is left of each lot"`
-	RefusedLots  []blend.BlendRefused `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	MeltMassG    float64         `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
+	ClientMetalG float64         `json:"client_metal_g" doc:"Of it, the client's"`
+	BoughtMetalG float64         `json:"bought_metal_g" doc:"Of it, bought"`
+	LotsLeft     []blend.Left    `json:"lots_left" doc:"What is left of each lot"`
+	RefusedLots  []blend.Refused `json:"refused_lots" doc:"Lots that must not be melted, and why"`
 }
 
 // DraftOpen is one thing that keeps part of the draft from being worked out.
@@ -73,7 +73,7 @@ type DraftOpen struct {
 // and the others stand.
 func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
-	order := CommissionIn{CommissionJob: in.CommissionJob, Lots: in.Lots}
+	order := In{Job: in.Job, Lots: in.Lots}
 	alloys, err := order.alloys()
 	if err != nil {
 		return DraftOut{}, err
@@ -82,7 +82,7 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	if !out.open("", err) {
 		bag = nil
 	}
-	plan := CommissionOut{Notes: calc.Noting(ctx)}
+	plan := Out{Notes: calc.Noting(ctx)}
 	for i, piece := range in.Pieces {
 		if bag == nil {
 			piece.Stones = nil
@@ -115,7 +115,7 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 }
 
 // settle shares the lots out and prices the order.
-func (out *DraftOut) settle(ctx context.Context, in DraftIn, order CommissionIn, alloys []metal.Metal, plan *CommissionOut) {
+func (out *DraftOut) settle(ctx context.Context, in DraftIn, order In, alloys []metal.Metal, plan *Out) {
 	if !out.open("", plan.charge(ctx, order, alloys)) {
 		return
 	}

@@ -10,8 +10,8 @@ import (
 	"pourwright/internal/sizing"
 )
 
-// CommissionMould is how a piece is moulded and poured.
-type CommissionMould struct {
+// Mould is how a piece is moulded and poured.
+type Mould struct {
 	fill.Stance
 	TurnPct   float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
 	ThickenMM float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
@@ -28,7 +28,7 @@ type CommissionMould struct {
 // band, or to the far end of a pendant or bar.
 type way struct {
 	base   section.Section
-	thin   *fill.FillThin
+	thin   *fill.Thin
 	turn   float64 // of the pattern, fraction of the round
 	closed bool
 	insideMM,
@@ -43,15 +43,15 @@ type group struct {
 }
 
 // Straight says whether the piece is fed from one end rather than a closed band.
-func (p *CommissionPiece) Straight() bool { return p.Piece == "pendant" || p.Piece == "bar" }
+func (p *Piece) Straight() bool { return p.Piece == "pendant" || p.Piece == "bar" }
 
 // Cavity is the section along the way of the metal from the gate in the mould
 // m, scraped as asked, without what stones take.
-func (p *CommissionPiece) Cavity(m *sizing.MouldOut) section.Profile {
+func (p *Piece) Cavity(m *sizing.MouldOut) section.Profile {
 	return p.way(m).thickened(p.Mould.ThickenMM).profile(nil)
 }
 
-func (p *CommissionPiece) way(m *sizing.MouldOut) way {
+func (p *Piece) way(m *sizing.MouldOut) way {
 	w := way{base: m.FillSection, thin: p.ThinSpot, turn: p.Mould.TurnPct / 100, closed: !p.Straight(), insideMM: m.Mould.InsideDiameterMM, lengthMM: m.ArcLengthMM}
 	if w.thin != nil {
 		thin := *w.thin
@@ -159,7 +159,7 @@ func (w way) volume() float64 {
 // headAt is the height of metal above a place at a fraction of the way, in mm,
 // once the mould is full: the funnel and the sprue, and in a standing flask
 // the drop from the gate.
-func (m *CommissionMould) headAt(fraction float64, w way) float64 {
+func (m *Mould) headAt(fraction float64, w way) float64 {
 	head := m.FunnelHeadMM + m.SprueLengthMM
 	switch {
 	case m.Posture != "standing":
@@ -179,7 +179,7 @@ type wayMin struct{ mouldMin, cleanMin float64 }
 
 // minutes of a way to pour: half of a second sprue's are for the saw. Filed
 // back is the metal that was cast too thick, g.
-func (m *CommissionMould) minutes(studio *CommissionStudio, filedBackG float64) wayMin {
+func (m *Mould) minutes(studio *Studio, filedBackG float64) wayMin {
 	var w wayMin
 	if m.SprueCount == 2 {
 		w.mouldMin += studio.SecondSprueMin / 2

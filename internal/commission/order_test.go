@@ -23,15 +23,15 @@ var ctx = context.Background()
 
 // order reads a body as the server does, defaults first; pointers to structs
 // that are given get theirs too.
-func order(t testing.TB, body string) CommissionIn {
-	in := calc.Default[CommissionIn]()
+func order(t testing.TB, body string) In {
+	in := calc.Default[In]()
 	require.NoError(t, json.Unmarshal([]byte(body), &in))
 	// Items of lists start from nothing in encoding/json: set and read them again.
 	for i := range in.Pieces {
-		in.Pieces[i] = calc.Default[CommissionPiece]()
+		in.Pieces[i] = calc.Default[Piece]()
 	}
 	for i := range in.Stones {
-		in.Stones[i] = calc.Default[CommissionStone]()
+		in.Stones[i] = calc.Default[Stone]()
 	}
 	for i := range in.Lots {
 		calc.SetDefaults(reflect.ValueOf(&in.Lots[i]).Elem())
@@ -45,7 +45,7 @@ func order(t testing.TB, body string) CommissionIn {
 
 // small is an order of two small pieces with few ways to pour, so that all of
 // them can be tried here too.
-func small(t testing.TB) CommissionIn {
+func small(t testing.TB) In {
 	in := order(t, testdata.Order)
 	in.Stones, in.Pieces = nil, in.Pieces[:2]
 	for i := range in.Pieces {
@@ -67,7 +67,7 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, out.Exhaustive)
 	type made struct {
-		mould CommissionMould
+		mould Mould
 		goods plan.Goods
 	}
 	tried := [][]made{}
@@ -99,23 +99,23 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 		}
 		tried = append(tried, list)
 	}
-	sums, pairs := []plan.Goods{}, [][2]CommissionMould{}
+	sums, pairs := []plan.Goods{}, [][2]Mould{}
 	for _, a := range tried[0] {
 		for _, b := range tried[1] {
 			sum := slices.Clone(a.goods)
 			for k, v := range b.goods {
 				sum[k] += v
 			}
-			sums, pairs = append(sums, sum), append(pairs, [2]CommissionMould{a.mould, b.mould})
+			sums, pairs = append(sums, sum), append(pairs, [2]Mould{a.mould, b.mould})
 		}
 	}
-	want := [][2]CommissionMould{}
+	want := [][2]Mould{}
 	for _, i := range plan.Front(sums) {
 		want = append(want, pairs[i])
 	}
 	require.Equal(t, len(want), out.FrontSize)
 	for _, p := range out.Plans {
-		require.Contains(t, want, [2]CommissionMould{p.Pieces[0].Mould, p.Pieces[1].Mould})
+		require.Contains(t, want, [2]Mould{p.Pieces[0].Mould, p.Pieces[1].Mould})
 	}
 }
 
@@ -239,7 +239,7 @@ func TestMetalBalancesOverTheOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := given
 		in.Ways = nil
-		out := CommissionOut{Notes: calc.Noting(ctx)}
+		out := Out{Notes: calc.Noting(ctx)}
 		alloys, err := in.alloys()
 		require.NoError(t, err)
 		for i := range in.Pieces {
@@ -278,7 +278,7 @@ func TestMetalBalancesOverTheOrder(t *testing.T) {
 	})
 }
 
-func studio(out *CommissionOut) float64 {
+func studio(out *Out) float64 {
 	g := 0.0
 	for _, p := range out.Pieces {
 		for _, part := range p.Charge.Charge {
@@ -290,7 +290,7 @@ func studio(out *CommissionOut) float64 {
 	return g
 }
 
-func lotMass(in CommissionIn, id string) float64 {
+func lotMass(in In, id string) float64 {
 	for _, l := range in.Lots {
 		if l.ID == id {
 			return l.MassG
@@ -324,9 +324,9 @@ func BenchmarkPourPlans(b *testing.B) {
 // A thin spot that is no thinner, or at the gate of a closed band, contradicts
 // the section there.
 func TestThinSpotsMustBeThin(t *testing.T) {
-	for field, change := range map[string]func(*fill.FillThin){
-		"pieces[0].thin_spot.thickness_mm": func(f *fill.FillThin) { f.ThicknessMM = 30 },
-		"pieces[0].thin_spot.at_pct":       func(f *fill.FillThin) { f.AtPct = 100 },
+	for field, change := range map[string]func(*fill.Thin){
+		"pieces[0].thin_spot.thickness_mm": func(f *fill.Thin) { f.ThicknessMM = 30 },
+		"pieces[0].thin_spot.at_pct":       func(f *fill.Thin) { f.AtPct = 100 },
 	} {
 		in := small(t)
 		change(in.Pieces[0].ThinSpot)

@@ -14,8 +14,8 @@ import (
 
 // pieceRoom plans one piece of the order.
 type pieceRoom struct {
-	in    *CommissionIn
-	piece CommissionPiece
+	in    *In
+	piece Piece
 	alloy metal.Metal
 	bag   *bag
 	back  []StoneBack
@@ -35,7 +35,7 @@ func (p *pieceRoom) plan(ctx context.Context) (PiecePlan, error) {
 }
 
 // prepare takes the piece through size, mould and stones to its pour.
-func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error) {
+func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.In, error) {
 	plan := PiecePlan{Name: p.piece.Name, Alloy: p.alloyID(), Reasons: []VerdictReason{}}
 	var err error
 	if p.straight() {
@@ -44,10 +44,10 @@ func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error)
 		plan.InsideMM, err = p.inside(ctx)
 	}
 	if err != nil {
-		return plan, fill.FillIn{}, err
+		return plan, fill.In{}, err
 	}
 	if plan.Mould, err = p.mould(ctx, &plan); err != nil {
-		return plan, fill.FillIn{}, err
+		return plan, fill.In{}, err
 	}
 	plan.PourC = p.alloy.LiquidusC() + 100
 	if p.piece.Mould.PourC != nil {
@@ -55,7 +55,7 @@ func (p *pieceRoom) prepare(ctx context.Context) (PiecePlan, fill.FillIn, error)
 	}
 	groups, err := p.stones(ctx, &plan)
 	if err != nil {
-		return plan, fill.FillIn{}, err
+		return plan, fill.In{}, err
 	}
 	plan.way = p.piece.Mould.minutes(&p.in.Studio, p.filedBack(&plan))
 	return plan, p.fillIn(&plan, groups), nil
@@ -186,12 +186,12 @@ func (p *pieceRoom) stones(ctx context.Context, plan *PiecePlan) ([]group, error
 	if len(p.piece.Stones) == 0 {
 		return nil, nil
 	}
-	in := calc.Default[stone.StoneSettingIn]()
+	in := calc.Default[stone.SettingIn]()
 	w := p.cavity(plan)
 	in.Alloy, in.MetalC, in.ClayC = p.alloyID(), plan.PourC, p.in.Studio.ClayC
 	in.Section, in.HeadMM = w.base, math.Inf(1)
 	for _, placed := range p.piece.Stones {
-		in.Stones = append(in.Stones, p.bag.take(placed).StoneIn)
+		in.Stones = append(in.Stones, p.bag.take(placed).In)
 		at := w.place(placed.AtPct / 100)
 		in.HeadMM = min(in.HeadMM, p.piece.Mould.headAt(at, w))
 		in.Section.ThicknessMM = min(in.Section.ThicknessMM, w.at(at).ThicknessMM)
@@ -224,7 +224,7 @@ func unfit(v stone.Verdict) string {
 	return ""
 }
 
-func why(s stone.StoneJudgement) string {
+func why(s stone.Judgement) string {
 	if len(s.Reasons) == 0 {
 		return ""
 	}
@@ -235,7 +235,7 @@ func why(s stone.StoneJudgement) string {
 // shared grain. Our choice.
 const Between = 0.5
 
-func (p *pieceRoom) groupOf(plan *PiecePlan, given stone.StoneIn, s stone.StoneJudgement, placed PlacedStones) group {
+func (p *pieceRoom) groupOf(plan *PiecePlan, given stone.In, s stone.Judgement, placed PlacedStones) group {
 	along := s.Measures.LengthMM
 	if given.Across {
 		along = s.Measures.WidthMM
@@ -246,9 +246,9 @@ func (p *pieceRoom) groupOf(plan *PiecePlan, given stone.StoneIn, s stone.StoneJ
 	return group{at - half, at + half, max(1-s.Seat.FlowTakenMM2/w.at(at).Area(), 0.05)}
 }
 
-func (p *pieceRoom) fillIn(plan *PiecePlan, groups []group) fill.FillIn {
+func (p *pieceRoom) fillIn(plan *PiecePlan, groups []group) fill.In {
 	m, studio := p.piece.Mould, p.in.Studio
-	in := calc.Default[fill.FillIn]()
+	in := calc.Default[fill.In]()
 	w := p.cavity(plan)
 	in.Piece, in.Section = p.piece.Piece, w.base
 	if w.closed {
@@ -279,15 +279,15 @@ func displaced(plan *PiecePlan) float64 {
 	return sum
 }
 
-func (p *pieceRoom) meltIn(plan *PiecePlan) melt.MeltIn {
+func (p *pieceRoom) meltIn(plan *PiecePlan) melt.In {
 	m, studio := p.piece.Mould, p.in.Studio
-	in := calc.Default[melt.MeltIn]()
+	in := calc.Default[melt.In]()
 	in.VolumeMM3 = p.castVolume(plan, p.cavity(plan))
 	in.StonesVolumeMM3 = displaced(plan)
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = m.SprueCount, m.SprueDiameterMM, m.SprueLengthMM
 	in.FunnelDiameterMM, in.FunnelHeadMM = m.FunnelDiameterMM, m.FunnelHeadMM
 	if m.VentCount > 0 {
-		in.Vents, in.VentDiameterMM, in.VentLengthMM = m.VentCount, m.VentDiameterMM, calc.Default[fill.FillClay]().WallMM
+		in.Vents, in.VentDiameterMM, in.VentLengthMM = m.VentCount, m.VentDiameterMM, calc.Default[fill.Clay]().WallMM
 		if studio.Clay != nil {
 			in.VentLengthMM = studio.Clay.WallMM
 		}

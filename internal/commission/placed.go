@@ -50,8 +50,8 @@ const (
 // vents are cut where they meet: so places and fill are worked out in turn
 // until the places are clear of the vents that belong to them. What is barred
 // only grows, so the turns end.
-func placed(ctx context.Context, in CommissionIn) (CommissionIn, *StonePlan, error) {
-	if !slices.ContainsFunc(in.Pieces, func(p CommissionPiece) bool { return p.Placing != nil }) {
+func placed(ctx context.Context, in In) (In, *StonePlan, error) {
+	if !slices.ContainsFunc(in.Pieces, func(p Piece) bool { return p.Placing != nil }) {
 		return in, nil, nil
 	}
 	d, err := newDealer(calc.Silent(ctx), in)
@@ -74,7 +74,7 @@ func placed(ctx context.Context, in CommissionIn) (CommissionIn, *StonePlan, err
 
 // dealer places the stones of an order.
 type dealer struct {
-	in    CommissionIn // with the stones of the last deal
+	in    In // with the stones of the last deal
 	kinds []placing.Kind
 	sites []site
 	back  map[string]StoneBack
@@ -90,11 +90,11 @@ type site struct {
 	way   way
 	pourC float64
 	unset float64 // margin of the planned run without stones
-	seats []stone.StoneJudgement
+	seats []stone.Judgement
 	fewer string
 }
 
-func newDealer(ctx context.Context, in CommissionIn) (*dealer, error) {
+func newDealer(ctx context.Context, in In) (*dealer, error) {
 	in.Pieces = slices.Clone(in.Pieces)
 	d := &dealer{in: in, back: map[string]StoneBack{}}
 	alloys, err := in.alloys()
@@ -167,7 +167,7 @@ func (s *site) bar(at, cutMM float64, why string) {
 	s.Barred = append(s.Barred, placing.Barred{From: at - half, To: at + half, Why: why})
 }
 
-func (s *site) vents(at float64, m *CommissionMould) {
+func (s *site) vents(at float64, m *Mould) {
 	if m.VentCount > 0 {
 		s.bar(at, m.VentDiameterMM, "it lies at the vents, where the streams meet and fill last")
 	}
@@ -180,7 +180,7 @@ func (d *dealer) addKind(ctx context.Context, k, count int) error {
 	fits, barred := false, StoneBack{ID: s.ID, Quantity: count}
 	along := s.LengthMM
 	for i := range d.sites {
-		j, err := d.sites[i].judge(ctx, s.StoneIn, d.sites[i].Crown)
+		j, err := d.sites[i].judge(ctx, s.In, d.sites[i].Crown)
 		if err != nil {
 			return err
 		}
@@ -210,15 +210,15 @@ func (d *dealer) addKind(ctx context.Context, k, count int) error {
 var flaws = map[stone.Condition]string{stone.Chipped: "chips", stone.Fissures: "fissures"}
 
 // judge judges one stone of the kind at a place of the piece.
-func (s *site) judge(ctx context.Context, given stone.StoneIn, at float64) (stone.StoneJudgement, error) {
-	in := calc.Default[stone.StoneSettingIn]()
+func (s *site) judge(ctx context.Context, given stone.In, at float64) (stone.Judgement, error) {
+	in := calc.Default[stone.SettingIn]()
 	in.Alloy, in.MetalC, in.ClayC = s.room.alloyID(), s.pourC, s.room.in.Studio.ClayC
 	in.Section, in.HeadMM = s.way.base, s.room.piece.Mould.headAt(s.way.place(at), s.way)
 	given.Quantity = 1
-	in.Stones = []stone.StoneIn{given}
+	in.Stones = []stone.In{given}
 	out, err := stone.Judge(ctx, in)
 	if err != nil {
-		return stone.StoneJudgement{}, err
+		return stone.Judgement{}, err
 	}
 	return out.Stones[0], nil
 }

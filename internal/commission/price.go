@@ -14,8 +14,8 @@ var metalWords = map[string]string{"Ag": "silver", "Au": "gold", "Pt": "platinum
 
 // price prices the order: each piece by what its rooms found, the client's
 // metal by what each lot is sure to hold.
-func (out *CommissionOut) price(ctx context.Context, in CommissionIn, alloys []metal.Metal) error {
-	order := quote.Order{QuoteTerms: in.Prices, Metal: metalWords[precious(alloys[0])]}
+func (out *Out) price(ctx context.Context, in In, alloys []metal.Metal) error {
+	order := quote.Order{Terms: in.Prices, Metal: metalWords[precious(alloys[0])]}
 	for i, p := range out.Pieces {
 		order.Pieces = append(order.Pieces, orderPiece(in, i, p, alloys[i]))
 	}
@@ -37,7 +37,7 @@ func (out *CommissionOut) price(ctx context.Context, in CommissionIn, alloys []m
 
 // clientMetal is the clients' metal that goes into the melts, lot by lot, at
 // the fineness that each is sure to have. Returns were counted in their first melt.
-func (out *CommissionOut) clientMetal() []quote.ClientLot {
+func (out *Out) clientMetal() []quote.ClientLot {
 	var lots []quote.ClientLot
 	for _, p := range out.Pieces {
 		for _, part := range p.Charge.Charge {
@@ -49,7 +49,7 @@ func (out *CommissionOut) clientMetal() []quote.ClientLot {
 	return lots
 }
 
-func orderPiece(in CommissionIn, i int, p PiecePlan, alloy metal.Metal) quote.OrderPiece {
+func orderPiece(in In, i int, p PiecePlan, alloy metal.Metal) quote.OrderPiece {
 	given, w := in.Pieces[i], in.Pieces[i].Work
 	q := quote.OrderPiece{
 		Name: p.Name, Count: 1, PieceG: p.FinishedG, FinenessPermil: 1000 * alloy.Composition[precious(alloy)],

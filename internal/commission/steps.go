@@ -26,7 +26,7 @@ func (s *steps) add(piece, caution, format string, args ...any) {
 
 // benchSteps orders the work: papers, scrap, then each piece from mould to
 // finish. A piece that must not be poured as planned stops at its mould.
-func (out *CommissionOut) benchSteps(in CommissionIn) []BenchStep {
+func (out *Out) benchSteps(in In) []BenchStep {
 	var s steps
 	s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
 	s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
@@ -49,7 +49,7 @@ func (out *CommissionOut) benchSteps(in CommissionIn) []BenchStep {
 	return s.list
 }
 
-func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
+func (p PiecePlan) steps(s *steps, in In, given Piece) {
 	m := p.Mould
 	measure := fmt.Sprintf("%.2f mm inside", m.Mould.InsideDiameterMM)
 	if p.LengthMM > 0 {
@@ -96,7 +96,7 @@ func (p PiecePlan) steps(s *steps, in CommissionIn, given CommissionPiece) {
 }
 
 // pourSteps goes from the scale to the finished piece.
-func (p PiecePlan) pourSteps(s *steps, given CommissionPiece) {
+func (p PiecePlan) pourSteps(s *steps, given Piece) {
 	if p.Verdict == DoNot {
 		s.add(p.Name, "Do not pour it as planned.", "Stop here: %s", p.Reasons[0].Text)
 		return
@@ -127,7 +127,7 @@ func (p PiecePlan) pourSteps(s *steps, given CommissionPiece) {
 }
 
 // wayTo says what the way to pour asks of the impression.
-func (p *PiecePlan) wayTo(s *steps, given CommissionPiece) {
+func (p *PiecePlan) wayTo(s *steps, given Piece) {
 	m := given.Mould
 	if m.TurnPct > 0 {
 		s.add(p.Name, "", "Turn the pattern so that what lay at the gate lies %.0f %% of the way round from it.", m.TurnPct)

@@ -36,7 +36,7 @@ type VerdictReason struct {
 }
 
 // judge gives each piece its verdict from its rooms, and the order the worst.
-func (out *CommissionOut) judge(in CommissionIn) {
+func (out *Out) judge(in In) {
 	for i := range out.Pieces {
 		p := &out.Pieces[i]
 		p.Verdict = Go
@@ -129,7 +129,7 @@ func (p *PiecePlan) judgeMould() {
 	}
 }
 
-func (out *CommissionOut) summarise(in CommissionIn) string {
+func (out *Out) summarise(in In) string {
 	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's and %.1f g bought. ",
 		len(out.Pieces), plural(len(out.Pieces), "piece", "pieces"), phrase[out.Verdict], out.MeltMassG, in.Alloy, out.ClientMetalG, out.BoughtMetalG)
 	for _, p := range out.Pieces {

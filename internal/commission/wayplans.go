@@ -26,12 +26,12 @@ var (
 // The search is bounded: where a piece has more than 24 ways, a coarse look
 // (the planned run, then 32 draws) leaves those that are assessed with all
 // 512. Every way meets the same draws. Errors are refusals.
-func PourPlans(ctx context.Context, in CommissionIn) (PourPlansOut, error) {
+func PourPlans(ctx context.Context, in In) (PourPlansOut, error) {
 	out, _, err := pourPlans(ctx, in)
 	return out, err
 }
 
-func pourPlans(ctx context.Context, in CommissionIn) (PourPlansOut, *search, error) {
+func pourPlans(ctx context.Context, in In) (PourPlansOut, *search, error) {
 	out := PourPlansOut{Plans: []PourPlan{}, Notes: calc.Noting(ctx)}
 	in, _, err := placed(ctx, in)
 	if err != nil {
@@ -74,7 +74,7 @@ func pourPlans(ctx context.Context, in CommissionIn) (PourPlansOut, *search, err
 // those assessed. The lots are shared out and the price is the client's.
 func (s *search) order(ctx context.Context, ways []int) (PourPlan, error) {
 	p := PourPlan{Pieces: []PiecePourPlan{}}
-	whole := CommissionOut{Notes: calc.Noting(ctx)}
+	whole := Out{Notes: calc.Noting(ctx)}
 	logs := 0.0
 	for i, k := range ways {
 		c, given := s.assessed[i][k], &s.in.Pieces[i].Mould
@@ -226,7 +226,7 @@ func says(p, given *PourPlan, currency string) string {
 }
 
 // wayWords names what differs from the way as given.
-func wayWords(m, given *CommissionMould, p *PiecePlan) string {
+func wayWords(m, given *Mould, p *PiecePlan) string {
 	var w []string
 	add := func(yes bool, format string, args ...any) {
 		if yes {
@@ -262,7 +262,7 @@ func (out *PourPlansOut) note(s *search) {
 }
 
 // pouredBest returns the order with the moulds of the plan that was asked for.
-func pouredBest(ctx context.Context, in CommissionIn) (CommissionIn, *PourPlan, error) {
+func pouredBest(ctx context.Context, in In) (In, *PourPlan, error) {
 	out, _, err := pourPlans(ctx, in)
 	if err != nil {
 		return in, nil, err

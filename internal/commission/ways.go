@@ -51,15 +51,15 @@ type PourPlan struct {
 
 // PiecePourPlan is how one piece is poured.
 type PiecePourPlan struct {
-	Name     string          `json:"name" doc:"The piece"`
-	Way      string          `json:"way" doc:"The way in words"`
-	RiskPct  float64         `json:"risk_pct" doc:"Probability that its pour fails"`
-	SEPct    float64         `json:"risk_standard_error_pct" doc:"Standard error of the sampling; all ways are sampled with the same draws, so that differences are steadier than this"`
-	MeltG    float64         `json:"melt_g" doc:"Metal to melt, g"`
-	BenchMin float64         `json:"bench_min" doc:"Time at the bench, minutes"`
-	Cost     string          `json:"cost" doc:"Cost of the piece by itself before profit and tax, with the allowance for failed pours; all its metal counted"`
-	HoldKg   float64         `json:"hold_kg" doc:"Weight or clamping that holds the flask"`
-	Mould    CommissionMould `json:"mould" doc:"To be put into the piece's mould to pour it so"`
+	Name     string  `json:"name" doc:"The piece"`
+	Way      string  `json:"way" doc:"The way in words"`
+	RiskPct  float64 `json:"risk_pct" doc:"Probability that its pour fails"`
+	SEPct    float64 `json:"risk_standard_error_pct" doc:"Standard error of the sampling; all ways are sampled with the same draws, so that differences are steadier than this"`
+	MeltG    float64 `json:"melt_g" doc:"Metal to melt, g"`
+	BenchMin float64 `json:"bench_min" doc:"Time at the bench, minutes"`
+	Cost     string  `json:"cost" doc:"Cost of the piece by itself before profit and tax, with the allowance for failed pours; all its metal counted"`
+	HoldKg   float64 `json:"hold_kg" doc:"Weight or clamping that holds the flask"`
+	Mould    Mould   `json:"mould" doc:"To be put into the piece's mould to pour it so"`
 }
 
 // given, or else what is usual.
@@ -72,7 +72,7 @@ func orUsual[T any](given, usual []T) []T {
 
 // moulds lists the ways to pour the piece: as given first, then each other
 // that the options leave, none twice.
-func (w *PourWays) moulds(p *pieceRoom, dropMM map[string]float64) []CommissionMould {
+func (w *PourWays) moulds(p *pieceRoom, dropMM map[string]float64) []Mould {
 	given := p.piece.Mould
 	turns := []float64{given.TurnPct}
 	if p.piece.ThinSpot != nil && !p.straight() {
@@ -84,7 +84,7 @@ func (w *PourWays) moulds(p *pieceRoom, dropMM map[string]float64) []CommissionM
 	} else {
 		turns = orUsual(w.TurnsPct, turns)
 	}
-	list := []CommissionMould{given}
+	list := []Mould{given}
 	for _, posture := range orUsual(w.Postures, []string{"standing", "lying"}) {
 		for _, gate := range orUsual(w.Gates, gates) {
 			for _, sprues := range orUsual(w.SprueCounts, []int{1, 2}) {
@@ -109,7 +109,7 @@ func (w *PourWays) moulds(p *pieceRoom, dropMM map[string]float64) []CommissionM
 }
 
 // scraped adds m with each thickening and heat.
-func (w *PourWays) scraped(list []CommissionMould, p *pieceRoom, m CommissionMould) []CommissionMould {
+func (w *PourWays) scraped(list []Mould, p *pieceRoom, m Mould) []Mould {
 	const shortest, longest, hottest = 4, 200, 150 // mm of sprue; K over the liquidus, as fills has it
 	if m.SprueLengthMM < shortest || m.SprueLengthMM > longest {
 		return list
@@ -135,7 +135,7 @@ func (w *PourWays) scraped(list []CommissionMould, p *pieceRoom, m CommissionMou
 	return list
 }
 
-func containsMould(list []CommissionMould, m CommissionMould) bool {
+func containsMould(list []Mould, m Mould) bool {
 	for _, l := range list {
 		a, b := l, m
 		a.PourC, b.PourC = nil, nil
@@ -155,7 +155,7 @@ func modPct(pct float64) float64 {
 
 // bare is the studio's prices without a round figure, so that small
 // differences are seen.
-func bare(terms quote.QuoteTerms) quote.QuoteTerms {
+func bare(terms quote.Terms) quote.Terms {
 	terms.RoundTo = 0
 	return terms
 }

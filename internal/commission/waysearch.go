@@ -30,9 +30,9 @@ const (
 
 // candidate is a way to pour a piece, worked out.
 type candidate struct {
-	mould      CommissionMould
+	mould      Mould
 	plan       PiecePlan
-	pour       fill.FillIn
+	pour       fill.In
 	screen     fill.Screening
 	barred     bool
 	minutes    float64
@@ -44,7 +44,7 @@ type candidate struct {
 
 // search is the ways of one order.
 type search struct {
-	in         CommissionIn
+	in         In
 	ways       PourWays
 	alloys     []metal.Metal
 	candidates [][]*candidate // by piece; the first is as given
@@ -53,7 +53,7 @@ type search struct {
 	all        bool // every candidate was assessed
 }
 
-func newSearch(in CommissionIn) (*search, error) {
+func newSearch(in In) (*search, error) {
 	s := &search{in: in, ways: calc.Default[PourWays](), all: true}
 	if in.Ways != nil {
 		s.ways = *in.Ways
@@ -84,7 +84,7 @@ func (s *search) run(ctx context.Context) error {
 }
 
 // room is the piece i poured as m, with all the stones to itself that it asks for.
-func (s *search) room(i int, m CommissionMould) *pieceRoom {
+func (s *search) room(i int, m Mould) *pieceRoom {
 	piece := s.in.Pieces[i]
 	piece.Mould = m
 	bag, _ := newBag(s.in)
@@ -127,7 +127,7 @@ func (p *pieceRoom) drops(plan *PiecePlan) map[string]float64 {
 	return map[string]float64{"top": 0, "side": height / 2, "bottom": height}
 }
 
-func (s *search) candidate(ctx context.Context, i int, m CommissionMould) (*candidate, error) {
+func (s *search) candidate(ctx context.Context, i int, m Mould) (*candidate, error) {
 	room := s.room(i, m)
 	c := &candidate{mould: m}
 	var err error
@@ -181,7 +181,7 @@ func (p *pieceRoom) clearOfSprues(plan *PiecePlan) bool {
 }
 
 // gates is where the sprues enter, as fractions of the way.
-func (m *CommissionMould) gates(w way) []float64 {
+func (m *Mould) gates(w way) []float64 {
 	switch {
 	case m.SprueCount == 1:
 		return []float64{0}
@@ -250,7 +250,7 @@ func each(list []*candidate, f func(*candidate) plan.Goods) []plan.Goods {
 // priced finds the cost of the piece by itself. Costs of pieces add up but for
 // rounding and the cap of the allowance for failed pours.
 func (s *search) priced(ctx context.Context, i int, c *candidate) error {
-	order := quote.Order{QuoteTerms: bare(s.in.Prices), Metal: metalWords[precious(s.alloys[i])]}
+	order := quote.Order{Terms: bare(s.in.Prices), Metal: metalWords[precious(s.alloys[i])]}
 	order.Pieces = []quote.OrderPiece{orderPiece(s.in, i, c.plan, s.alloys[i])}
 	bill, err := quote.Total(ctx, order)
 	if err != nil {

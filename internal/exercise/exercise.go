@@ -14,8 +14,8 @@ import (
 	"pourwright/internal/calc"
 )
 
-// ExerciseIn asks for a case, or for an answer to be checked.
-type ExerciseIn struct {
+// In asks for a case, or for an answer to be checked.
+type In struct {
 	Topic        string   `json:"topic" enum:"ring_size,bangle_size,mould_size,casting_from_wax,metal_to_melt,raise_fineness,torch_time,stone_mass,price_by_margin" doc:"What to practise" example:"mould_size"`
 	Seed         int      `json:"seed" minimum:"0" maximum:"999999" default:"1" doc:"Number of the case: the same number gives the same figures"`
 	Answer       *float64 `json:"answer,omitempty" minimum:"-1000000" maximum:"10000000" doc:"The student's answer, in the unit of the question"`
@@ -23,23 +23,23 @@ type ExerciseIn struct {
 	Show         bool     `json:"show" default:"false" doc:"Whether to show the answer and its working"`
 }
 
-// ExerciseOut is a case. The answer and its working are shown on request, and
+// Out is a case. The answer and its working are shown on request, and
 // to a right answer.
-type ExerciseOut struct {
-	Question  string          `json:"question" doc:"The question in words"`
-	Handout   string          `json:"handout" doc:"The question with its figures in one text, for paper or a spreadsheet"`
-	Given     []ExerciseGiven `json:"given" doc:"The figures it gives, invented"`
-	Unit      string          `json:"unit" doc:"Unit of the answer"`
-	Tolerance float64         `json:"tolerance" doc:"How far off an answer may be, in that unit"`
-	Verdict   string          `json:"verdict" enum:"not_given,right,wrong" doc:"Of the answer that was given"`
-	Hint      string          `json:"hint" doc:"Where to begin"`
-	Answer    *float64        `json:"answer,omitempty" doc:"The answer, where it is shown"`
-	Endpoint  string          `json:"endpoint" doc:"The calculation that answers it"`
+type Out struct {
+	Question  string   `json:"question" doc:"The question in words"`
+	Handout   string   `json:"handout" doc:"The question with its figures in one text, for paper or a spreadsheet"`
+	Given     []Given  `json:"given" doc:"The figures it gives, invented"`
+	Unit      string   `json:"unit" doc:"Unit of the answer"`
+	Tolerance float64  `json:"tolerance" doc:"How far off an answer may be, in that unit"`
+	Verdict   string   `json:"verdict" enum:"not_given,right,wrong" doc:"Of the answer that was given"`
+	Hint      string   `json:"hint" doc:"Where to begin"`
+	Answer    *float64 `json:"answer,omitempty" doc:"The answer, where it is shown"`
+	Endpoint  string   `json:"endpoint" doc:"The calculation that answers it"`
 	calc.Notes
 }
 
-// ExerciseGiven is a figure of a question.
-type ExerciseGiven struct {
+// Given is a figure of a question.
+type Given struct {
 	Name  string  `json:"name" doc:"What it is"`
 	Value float64 `json:"value,omitempty,omitzero" doc:"Its value; absent where it is a text"`
 	Text  string  `json:"text,omitempty" doc:"Its text, where it is not a number"`
@@ -49,7 +49,7 @@ type ExerciseGiven struct {
 // posed is a case with its answer.
 type posed struct {
 	question, unit, hint, endpoint string
-	given                          []ExerciseGiven
+	given                          []Given
 	answer                         float64
 	tolerance                      float64 // in the unit of the answer
 	notes                          calc.Notes
@@ -59,22 +59,22 @@ var srcCase = calc.Source{For: "figures of the case", Text: "invented, drawn by 
 
 // Case poses a case and checks an answer to it. The figures are drawn from a
 // generator that the topic and the seed fix: the same on every machine.
-func Case(ctx context.Context, in ExerciseIn) (ExerciseOut, error) {
+func Case(ctx context.Context, in In) (Out, error) {
 	var checks calc.Checks
 	checks.Bounds(in)
 	if err := checks.Err(); err != nil {
-		return ExerciseOut{}, err
+		return Out{}, err
 	}
 	h := fnv.New64a()
 	_, _ = h.Write([]byte(in.Topic))
 	p, err := topics[in.Topic](ctx, dice{rand.New(rand.NewPCG(uint64(in.Seed), h.Sum64()))})
 	if err != nil {
-		return ExerciseOut{}, fmt.Errorf("case %d of %s: %w", in.Seed, in.Topic, err)
+		return Out{}, fmt.Errorf("case %d of %s: %w", in.Seed, in.Topic, err)
 	}
 	if in.TolerancePct != nil {
 		p.tolerance = *in.TolerancePct / 100 * math.Abs(p.answer)
 	}
-	out := ExerciseOut{Question: p.question, Given: p.given, Unit: p.unit, Tolerance: p.tolerance, Verdict: "not_given", Hint: p.hint, Endpoint: p.endpoint, Notes: calc.Noting(ctx)}
+	out := Out{Question: p.question, Given: p.given, Unit: p.unit, Tolerance: p.tolerance, Verdict: "not_given", Hint: p.hint, Endpoint: p.endpoint, Notes: calc.Noting(ctx)}
 	out.Handout = handout(p)
 	out.Cite(srcCase)
 	if in.Answer != nil {
@@ -114,8 +114,8 @@ func (d dice) between(lo, hi, step float64) float64 {
 
 func pick[T any](d dice, of ...T) T { return of[d.IntN(len(of))] }
 
-func given(name string, value float64, unit string) ExerciseGiven {
-	return ExerciseGiven{Name: name, Value: value, Unit: unit}
+func given(name string, value float64, unit string) Given {
+	return Given{Name: name, Value: value, Unit: unit}
 }
 
-func text(name, value string) ExerciseGiven { return ExerciseGiven{Name: name, Text: value} }
+func text(name, value string) Given { return Given{Name: name, Text: value} }

@@ -14,14 +14,14 @@ import (
 )
 
 func all(t *testing.T) []string {
-	f, _ := reflect.TypeFor[ExerciseIn]().FieldByName("Topic")
+	f, _ := reflect.TypeFor[In]().FieldByName("Topic")
 	names := strings.Split(f.Tag.Get("enum"), ",")
 	require.Len(t, topics, len(names), "every topic is offered")
 	return names
 }
 
-func ask(t *testing.T, topic string, seed int, answer *float64, show bool) ExerciseOut {
-	in := calc.Default[ExerciseIn]()
+func ask(t *testing.T, topic string, seed int, answer *float64, show bool) Out {
+	in := calc.Default[In]()
 	in.Topic, in.Seed, in.Answer, in.Show = topic, seed, answer, show
 	out, err := Case(context.Background(), in)
 	require.NoError(t, err, "%s %d", topic, seed)
@@ -64,18 +64,18 @@ func TestEveryTopicPosesHidesAndMarks(t *testing.T) {
 // By hand, from the figures that the cases give: the answers are those of
 // the definitions, not of the rooms.
 func TestAnswersByHand(t *testing.T) {
-	byHand := map[string]func(g []ExerciseGiven) float64{
-		"bangle_size":      func(g []ExerciseGiven) float64 { return (g[0].Value + g[1].Value) / math.Pi },
-		"mould_size":       func(g []ExerciseGiven) float64 { return (g[0].Value - 2*g[1].Value) * (1 + g[2].Value/100) },
-		"casting_from_wax": func(g []ExerciseGiven) float64 { return g[0].Value / g[1].Value * g[3].Value },
-		"metal_to_melt": func(g []ExerciseGiven) float64 {
+	byHand := map[string]func(g []Given) float64{
+		"bangle_size":      func(g []Given) float64 { return (g[0].Value + g[1].Value) / math.Pi },
+		"mould_size":       func(g []Given) float64 { return (g[0].Value - 2*g[1].Value) * (1 + g[2].Value/100) },
+		"casting_from_wax": func(g []Given) float64 { return g[0].Value / g[1].Value * g[3].Value },
+		"metal_to_melt": func(g []Given) float64 {
 			return (g[0].Value/1000*g[1].Value*(1+g[2].Value/100) + g[3].Value) / (1 - g[4].Value/100)
 		},
-		"raise_fineness": func(g []ExerciseGiven) float64 {
+		"raise_fineness": func(g []Given) float64 {
 			return g[0].Value * (g[2].Value - g[1].Value) / (g[3].Value - g[2].Value)
 		},
-		"torch_time": func(g []ExerciseGiven) float64 { return g[0].Value / (g[1].Value * g[2].Value / 100) / 60 },
-		"price_by_margin": func(g []ExerciseGiven) float64 {
+		"torch_time": func(g []Given) float64 { return g[0].Value / (g[1].Value * g[2].Value / 100) / 60 },
+		"price_by_margin": func(g []Given) float64 {
 			return g[0].Value / 60 * g[1].Value / (1 - g[2].Value/100) * (1 + g[3].Value/100)
 		},
 	}
@@ -88,6 +88,6 @@ func TestAnswersByHand(t *testing.T) {
 }
 
 func TestUnknownTopicsAreRefused(t *testing.T) {
-	_, err := Case(context.Background(), ExerciseIn{Topic: "no"})
+	_, err := Case(context.Background(), In{Topic: "no"})
 	require.ErrorContains(t, err, "topic")
 }

@@ -13,7 +13,7 @@ import (
 // warmed for as long as it has run itself would be held by interface and
 // clay in series. The followed front lies between: fresh clay ahead, but the
 // column behind mixes into it.
-func (w *run) bounds(n *FillNominal) {
+func (w *run) bounds(n *Nominal) {
 	j := w.job
 	area, perimeter := j.profile.Mean(section.Section.Area)/1e6, j.profile.Mean(section.Section.Perimeter)/1e3
 	streams := 1.0

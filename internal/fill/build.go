@@ -13,9 +13,9 @@ import (
 
 // job is an input made ready: what stays the same for every member of the scatter.
 type job struct {
-	in      FillIn
-	clay    FillClay
-	scatter FillScatter
+	in      In
+	clay    Clay
+	scatter Scatter
 	alloy   metal.Metal
 	metal   front.Metal
 	mould   front.Mould
@@ -34,7 +34,7 @@ type job struct {
 }
 
 // prepare checks the input and makes a job of it.
-func prepare(ctx context.Context, in FillIn) (*job, error) {
+func prepare(ctx context.Context, in In) (*job, error) {
 	if in.PatternMesh != nil {
 		if err := in.takeMesh(ctx); err != nil {
 			return nil, calc.Under("pattern_mesh", err)
@@ -43,7 +43,7 @@ func prepare(ctx context.Context, in FillIn) (*job, error) {
 	if len(in.Stations) > 0 && in.Section == (section.Section{}) {
 		in.Section = in.Stations[0].Section
 	}
-	j := &job{in: in, clay: calc.Default[FillClay](), scatter: calc.Default[FillScatter]()}
+	j := &job{in: in, clay: calc.Default[Clay](), scatter: calc.Default[Scatter]()}
 	if in.Clay != nil {
 		j.clay = *in.Clay
 	}
@@ -66,7 +66,7 @@ func prepare(ctx context.Context, in FillIn) (*job, error) {
 }
 
 // isBand says whether the piece closes on itself.
-func (in *FillIn) isBand() bool { return in.Piece == "bangle" || in.Piece == "ring" }
+func (in *In) isBand() bool { return in.Piece == "bangle" || in.Piece == "ring" }
 
 func (j *job) check() error {
 	in := &j.in
@@ -125,7 +125,7 @@ func (j *job) checkPiece(c *calc.Checks) {
 
 // Check refuses a spot that is no thinner than the section, or on a closed band
 // at the gate, where the section is that of the gate.
-func (t *FillThin) Check(s section.Section, closed bool) error {
+func (t *Thin) Check(s section.Section, closed bool) error {
 	var c calc.Checks
 	c.Under("", calc.InBounds(*t))
 	if t.ThicknessMM > s.ThicknessMM {
@@ -187,7 +187,7 @@ func chokeRange(spanK float64) [2]float64 {
 }
 
 // shape returns the profile from the gate on, thinned and turned as asked.
-func (in *FillIn) shape() section.Profile {
+func (in *In) shape() section.Profile {
 	if len(in.Stations) == 0 {
 		p := section.Uniform(in.Section)
 		if t := in.ThinSpot; t != nil {
@@ -204,7 +204,7 @@ func (in *FillIn) shape() section.Profile {
 }
 
 // turn rotates a band's profile so that its thickest part lies where asked.
-func turn(p section.Profile, in *FillIn) section.Profile {
+func turn(p section.Profile, in *In) section.Profile {
 	if !in.isBand() || in.Thickest == "as_given" || len(p) < 2 {
 		return p
 	}

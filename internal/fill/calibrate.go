@@ -24,7 +24,7 @@ type CalibrateIn struct {
 
 // PastPour is a pour with its outcome.
 type PastPour struct {
-	Pour      FillIn  `json:"pour" doc:"The piece, mould and pour, as for fills; its levers, details and calibration are not used"`
+	Pour      In      `json:"pour" doc:"The piece, mould and pour, as for fills; its levers, details and calibration are not used"`
 	FilledPct float64 `json:"filled_pct" minimum:"0" maximum:"100" doc:"Share of the piece that came out; 100 if it was full"`
 }
 
@@ -47,7 +47,7 @@ type CalibrateOut struct {
 	After     CalibrationBand `json:"after" doc:"Held after these pours"`
 	Evidence  []Evidence      `json:"evidence" doc:"Each pour or wedge in the order given, pours first"`
 	Bits      float64         `json:"bits_learnt" doc:"Information gained, in bits; under 1 the pours have told little"`
-	Posterior FillPosterior   `json:"posterior" doc:"Keep this and give it as calibration of fills"`
+	Posterior Posterior       `json:"posterior" doc:"Keep this and give it as calibration of fills"`
 	calc.Notes
 }
 
@@ -159,12 +159,12 @@ func (in *CalibrateIn) check() error {
 
 // grid is the prior: log-normal in the coefficient, its central 80 % the range
 // given, and log-normal in the rate; three standard deviations wide.
-func (in *CalibrateIn) grid() FillPosterior {
+func (in *CalibrateIn) grid() Posterior {
 	const z80 = 1.2816
 	lo, hi := in.InterfaceLowWM2K, in.InterfaceHighWM2K
 	middle, sd := math.Sqrt(lo*hi), math.Log(hi/lo)/2/z80
 	sdRate := math.Sqrt(math.Log1p(sq(in.RatePct / 100)))
-	p := FillPosterior{}
+	p := Posterior{}
 	for i := range gridH {
 		p.InterfaceWM2K = append(p.InterfaceWM2K, middle*math.Exp(sd*3*(2*float64(i)/(gridH-1)-1)))
 	}
@@ -191,7 +191,7 @@ func normalise(w []float64) {
 	}
 }
 
-func (p *FillPosterior) band() CalibrationBand {
+func (p *Posterior) band() CalibrationBand {
 	byH, byRate := make([]float64, len(p.InterfaceWM2K)), make([]float64, len(p.RateFactor))
 	for i, w := range p.Weight {
 		byH[i/len(byRate)] += w
@@ -204,7 +204,7 @@ func (p *FillPosterior) band() CalibrationBand {
 
 // likelihood follows the pour over the grid; it also returns how likely its
 // outcome, full or not, was held beforehand.
-func (p *PastPour) likelihood(ctx context.Context, g FillPosterior) (expected float64, likely []float64, err error) {
+func (p *PastPour) likelihood(ctx context.Context, g Posterior) (expected float64, likely []float64, err error) {
 	j, err := prepare(ctx, p.Pour)
 	if err != nil {
 		return 0, nil, err
@@ -274,7 +274,7 @@ func (t *WedgeTest) reach(ask float64) float64 {
 // likelihood of the height reached: the front, always on fresh clay, runs
 // until ∫ dz/M = ρ v H/(h (T* − T0)), v as measured. Where surface tension could have stopped
 // it first, its reach is only a lower bound.
-func (t *WedgeTest) likelihood(g FillPosterior) (expected float64, likely []float64, err error) {
+func (t *WedgeTest) likelihood(g Posterior) (expected float64, likely []float64, err error) {
 	m, err := metal.Named(t.Alloy)
 	if err != nil {
 		return 0, nil, err

@@ -15,7 +15,7 @@ const (
 
 // feeding returns the volume in m³ that freezes cut off from the gates. When
 // spots is not nil it gathers the places.
-func (w *run) feeding(spots *[]FillHotSpot) (cutOff float64) {
+func (w *run) feeding(spots *[]HotSpot) (cutOff float64) {
 	if cap(w.free) < len(w.cells) {
 		w.free = make([]float64, 2*len(w.cells))
 	}
@@ -33,7 +33,7 @@ func (w *run) feeding(spots *[]FillHotSpot) (cutOff float64) {
 
 // cutOff looks at one duct: a cell is fed as long as one of the two ways to a
 // gate is open, each as long as its first place to freeze.
-func (w *run) cutOff(d int, freeze []float64, sprue float64, spots *[]FillHotSpot) (volume float64) {
+func (w *run) cutOff(d int, freeze []float64, sprue float64, spots *[]HotSpot) (volume float64) {
 	lo, hi := -1, 0
 	for i := range w.cells {
 		if w.cells[i].Duct == d {
@@ -72,7 +72,7 @@ func (w *run) cutOff(d int, freeze []float64, sprue float64, spots *[]FillHotSpo
 }
 
 // spot adds a cell to the hot spot that it belongs to, or starts one.
-func (w *run) spot(spots *[]FillHotSpot, d, i int, freeze, open, v float64) {
+func (w *run) spot(spots *[]HotSpot, d, i int, freeze, open, v float64) {
 	c := &w.cells[i]
 	at := 100 * math.Mod(w.job.offset[d]+w.job.span[d]*(c.From+c.To)/2+1, 1)
 	width := 100 * w.job.span[d] * (c.To - c.From)
@@ -88,5 +88,5 @@ func (w *run) spot(spots *[]FillHotSpot, d, i int, freeze, open, v float64) {
 			return
 		}
 	}
-	*spots = append(*spots, FillHotSpot{Where: w.job.where(at), AtPct: at, FreezeS: freeze, CutOffS: open, VolumeMM3: 1e9 * v, last: at})
+	*spots = append(*spots, HotSpot{Where: w.job.where(at), AtPct: at, FreezeS: freeze, CutOffS: open, VolumeMM3: 1e9 * v, last: at})
 }

@@ -4,9 +4,9 @@ import "math"
 
 // feedingPlan describes the freezing order of the run that w has followed and
 // the sprue and button that lead it out of the piece.
-func (w *run) feedingPlan() FillFeeding {
+func (w *run) feedingPlan() Feeding {
 	j := w.job
-	out := FillFeeding{HotSpots: []FillHotSpot{}}
+	out := Feeding{HotSpots: []HotSpot{}}
 	cut := w.feeding(&out.HotSpots)
 	out.LeadsToSprue = cut <= isolatedShare*j.volume && w.allFilled()
 	for i := range w.cells {

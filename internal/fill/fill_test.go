@@ -19,8 +19,8 @@ import (
 )
 
 // bangle is half-round, of sterling, in a standing flask, poured at 3500 mm³/s.
-func bangle() FillIn {
-	in := calc.Default[FillIn]()
+func bangle() In {
+	in := calc.Default[In]()
 	in.InsideDiameterMM = 62
 	in.Section = section.Section{Shape: section.HalfRound, ThicknessMM: 2.6, WidthMM: 6}
 	rate := 3500.0
@@ -29,13 +29,13 @@ func bangle() FillIn {
 	return in
 }
 
-func thinned(mm float64) FillIn {
+func thinned(mm float64) In {
 	in := bangle()
-	in.ThinSpot = &FillThin{ThicknessMM: mm, AtPct: 50}
+	in.ThinSpot = &Thin{ThicknessMM: mm, AtPct: 50}
 	return in
 }
 
-func follow(t *testing.T, in FillIn) FillOut {
+func follow(t *testing.T, in In) Out {
 	t.Helper()
 	out, err := Follow(context.Background(), in)
 	require.NoError(t, err)
@@ -54,7 +54,7 @@ func TestFactsOfTheTrade(t *testing.T) {
 		// Read as the impression pushed deeper into the clay, so thicker
 		// throughout, at the same short head: it holds too.
 		pressed := short
-		pressed.Section.ThicknessMM, pressed.ThinSpot = 3.6, &FillThin{ThicknessMM: 2, AtPct: 50}
+		pressed.Section.ThicknessMM, pressed.ThinSpot = 3.6, &Thin{ThicknessMM: 2, AtPct: 50}
 		require.Less(t, follow(t, pressed).FailurePct, follow(t, short).FailurePct/2)
 	})
 	t.Run("a pattern set higher under the sprue fills better", func(t *testing.T) {
@@ -69,7 +69,7 @@ func TestFactsOfTheTrade(t *testing.T) {
 	t.Run("stones of 1 mm are hard, of 1.3 mm can be done", func(t *testing.T) {
 		in := bangle()
 		const grain = 0.3 / 2 // radius of a grain over the stone: a third across
-		in.Details = []FillDetail{{Kind: "dimple", SizeMM: 1.0 * grain, AtPct: 50}, {Kind: "dimple", SizeMM: 1.3 * grain, AtPct: 50}}
+		in.Details = []Detail{{Kind: "dimple", SizeMM: 1.0 * grain, AtPct: 50}, {Kind: "dimple", SizeMM: 1.3 * grain, AtPct: 50}}
 		in.SprueLengthMM = 40
 		out := follow(t, in)
 		require.Less(t, out.Details[0].FilledPct, 70.0, "of a grain for 1 mm, as planned")
@@ -81,7 +81,7 @@ func TestFactsOfTheTrade(t *testing.T) {
 		ring := bangle()
 		ring.Piece, ring.InsideDiameterMM = "ring", 18
 		ring.Section = section.Section{Shape: section.D, ThicknessMM: 1.9, WidthMM: 5}
-		for _, in := range []FillIn{ring, thinned(1.1), bangle()} {
+		for _, in := range []In{ring, thinned(1.1), bangle()} {
 			out := follow(t, in).Feeding
 			require.Less(t, out.ReserveG, 10.0)
 			require.Greater(t, out.ReserveG, 0.5)
@@ -138,7 +138,7 @@ func TestRiskMovesTheRightWay(t *testing.T) {
 	base := thinned(1)
 	base.Posture = "lying"
 	base.PourC = ptr(1030.0)
-	change := func(f func(*FillIn)) float64 {
+	change := func(f func(*In)) float64 {
 		in := base
 		f(&in)
 		p, se, err := Risk(context.Background(), in)
@@ -146,13 +146,13 @@ func TestRiskMovesTheRightWay(t *testing.T) {
 		require.GreaterOrEqual(t, se, 0.0)
 		return p
 	}
-	p := change(func(*FillIn) {})
-	require.Greater(t, p, change(func(in *FillIn) { in.PourC = ptr(1070.0) }))
-	require.Greater(t, p, change(func(in *FillIn) { in.ThinSpot = &FillThin{2.2, 50} }))
-	require.Greater(t, p, change(func(in *FillIn) { in.PourRateMM3S = ptr(6000.0) }))
-	require.Greater(t, p, change(func(in *FillIn) { in.InterfaceHighWM2K = 700 }))
-	require.Less(t, p, change(func(in *FillIn) { in.InterfaceLowWM2K = 1200 }))
-	require.GreaterOrEqual(t, p, change(func(in *FillIn) { in.ClayC = 80 }))
+	p := change(func(*In) {})
+	require.Greater(t, p, change(func(in *In) { in.PourC = ptr(1070.0) }))
+	require.Greater(t, p, change(func(in *In) { in.ThinSpot = &Thin{2.2, 50} }))
+	require.Greater(t, p, change(func(in *In) { in.PourRateMM3S = ptr(6000.0) }))
+	require.Greater(t, p, change(func(in *In) { in.InterfaceHighWM2K = 700 }))
+	require.Less(t, p, change(func(in *In) { in.InterfaceLowWM2K = 1200 }))
+	require.GreaterOrEqual(t, p, change(func(in *In) { in.ClayC = 80 }))
 }
 
 // The stated error holds: other scramblings differ by no more than it says.
@@ -192,7 +192,7 @@ func TestSameAnswerOnAnyNumberOfProcessors(t *testing.T) {
 func TestScatterOfZeroIsCertain(t *testing.T) {
 	in := thinned(1)
 	in.InterfaceLowWM2K, in.InterfaceHighWM2K = 900, 900
-	in.Scatter = &FillScatter{ChokeLow: 0.3, ChokeHigh: 0.3, ColdShut: 0.1}
+	in.Scatter = &Scatter{ChokeLow: 0.3, ChokeHigh: 0.3, ColdShut: 0.1}
 	out := follow(t, in)
 	require.Zero(t, out.FailurePct)
 	require.InDelta(t, 300.0/members, out.FailureTopPct, 1e-9, "the rule of three")
@@ -208,7 +208,7 @@ func TestLevers(t *testing.T) {
 	out := follow(t, in)
 	require.Greater(t, out.FailurePct, in.RiskLimitPct)
 	require.Greater(t, len(out.Levers), 8)
-	byName := map[string]FillLever{}
+	byName := map[string]Lever{}
 	for i, l := range out.Levers {
 		byName[l.Lever] = l
 		require.InDelta(t, out.FailurePct-l.FailurePct, l.GainPct, 1e-9)
@@ -302,20 +302,20 @@ func TestCalibration(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
-	for field, f := range map[string]func(*FillIn){
-		"inside_diameter_mm":     func(in *FillIn) { in.InsideDiameterMM = 0 },
-		"section.thickness_mm":   func(in *FillIn) { in.Section.ThicknessMM = math.NaN() },
-		"thin_spot.thickness_mm": func(in *FillIn) { in.ThinSpot = &FillThin{9, 50} },
-		"thin_spot.at_pct":       func(in *FillIn) { in.ThinSpot = &FillThin{1, 100} },
-		"alloy":                  func(in *FillIn) { in.Alloy = "silver-9255" },
-		"pour_c":                 func(in *FillIn) { in.PourC = ptr(700.0) },
-		"sprue_count":            func(in *FillIn) { in.SprueCount, in.Gate = 2, "side" },
-		"interface_high_w_m2k":   func(in *FillIn) { in.InterfaceHighWM2K = 100 },
-		"solidus_c":              func(in *FillIn) { in.SolidusC = ptr(800.0) },
-		"posture":                func(in *FillIn) { in.Posture = "upside_down" },
-		"details[0].size_mm":     func(in *FillIn) { in.Details = []FillDetail{{Kind: "line", SizeMM: -1}} },
-		"scatter.pour_k":         func(in *FillIn) { s := calc.Default[FillScatter](); s.PourK = -1; in.Scatter = &s },
-		"calibration.weight":     func(in *FillIn) { in.Calibration = &FillPosterior{[]float64{500, 900}, []float64{1}, []float64{1}} },
+	for field, f := range map[string]func(*In){
+		"inside_diameter_mm":     func(in *In) { in.InsideDiameterMM = 0 },
+		"section.thickness_mm":   func(in *In) { in.Section.ThicknessMM = math.NaN() },
+		"thin_spot.thickness_mm": func(in *In) { in.ThinSpot = &Thin{9, 50} },
+		"thin_spot.at_pct":       func(in *In) { in.ThinSpot = &Thin{1, 100} },
+		"alloy":                  func(in *In) { in.Alloy = "silver-9255" },
+		"pour_c":                 func(in *In) { in.PourC = ptr(700.0) },
+		"sprue_count":            func(in *In) { in.SprueCount, in.Gate = 2, "side" },
+		"interface_high_w_m2k":   func(in *In) { in.InterfaceHighWM2K = 100 },
+		"solidus_c":              func(in *In) { in.SolidusC = ptr(800.0) },
+		"posture":                func(in *In) { in.Posture = "upside_down" },
+		"details[0].size_mm":     func(in *In) { in.Details = []Detail{{Kind: "line", SizeMM: -1}} },
+		"scatter.pour_k":         func(in *In) { s := calc.Default[Scatter](); s.PourK = -1; in.Scatter = &s },
+		"calibration.weight":     func(in *In) { in.Calibration = &Posterior{[]float64{500, 900}, []float64{1}, []float64{1}} },
 	} {
 		in := bangle()
 		f(&in)

@@ -13,7 +13,7 @@ import (
 // depth; lying, it is level and lies at one depth. The area is the
 // projection on the parting plane: of a band its whole width between inside
 // and outside. No credit is given for the clay's grip.
-func (j *job) flask() FillFlask {
+func (j *job) flask() Flask {
 	in := &j.in
 	rho := j.metal.Rho
 	top := j.mould.Stem.Length + j.mould.Stem.Head
@@ -34,7 +34,7 @@ func (j *job) flask() FillFlask {
 		add(float64(in.SprueCount)*st.Diameter*st.Length, st.Head+st.Length/2)
 		add(math.Sqrt(4/math.Pi*st.FunnelArea)*st.Head, st.Head/2)
 	}
-	out := FillFlask{PartingMM2: 1e6 * area}
+	out := Flask{PartingMM2: 1e6 * area}
 	depth := top - j.lowest()
 	out.PressureKPa = rho * 9.81 * depth / 1e3
 	if in.PartingMM2 != nil {

@@ -19,15 +19,15 @@ import (
 // that does not chill the metal to a skin at once; sections of 0.5 to 20 mm.
 // Without calibration its lengths are good to a factor of about two, which
 // the probability carries as the range of the interface coefficient.
-func Follow(ctx context.Context, in FillIn) (FillOut, error) {
+func Follow(ctx context.Context, in In) (Out, error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
-		return FillOut{}, err
+		return Out{}, err
 	}
-	out := FillOut{Notes: calc.Noting(ctx)}
+	out := Out{Notes: calc.Noting(ctx)}
 	r, err := assess(ctx, j)
 	if err != nil {
-		return FillOut{}, err
+		return Out{}, err
 	}
 	out.risks(j, r)
 	w := new(run)
@@ -37,10 +37,10 @@ func Follow(ctx context.Context, in FillIn) (FillOut, error) {
 	out.Details = w.details(r)
 	out.Feeding = w.feedingPlan()
 	out.Flask = j.flask()
-	out.Levers = []FillLever{}
+	out.Levers = []Lever{}
 	if in.Levers {
 		if out.Levers, out.Smallest, err = j.levers(ctx, r, planned.margin); err != nil {
-			return FillOut{}, err
+			return Out{}, err
 		}
 	}
 	out.note(j, w)
@@ -49,7 +49,7 @@ func Follow(ctx context.Context, in FillIn) (FillOut, error) {
 
 // Risk returns the probability that the pour of in fails, and its standard
 // error, both as fractions.
-func Risk(ctx context.Context, in FillIn) (probability, standardError float64, err error) {
+func Risk(ctx context.Context, in In) (probability, standardError float64, err error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
 		return 0, 0, err
@@ -68,7 +68,7 @@ var causeNames = [dims]string{
 	dimChoke: "solid fraction that stops a front", dimTension: "surface tension and contact angle",
 	dimPermeability: "permeability of the clay"}
 
-func (o *FillOut) risks(j *job, r *risk) {
+func (o *Out) risks(j *job, r *risk) {
 	f := r.failure()
 	o.FailurePct, o.FailureSEPct, o.FailureTopPct = 100*f.p, 100*f.se, 100*f.top
 	o.Score = 100 - o.FailurePct
@@ -87,10 +87,10 @@ func (o *FillOut) risks(j *job, r *risk) {
 			continue
 		}
 		s := r.of(k.of)
-		o.Risks = append(o.Risks, FillRisk{k.name, 100 * s.p, 100 * s.se, 100 * s.top})
+		o.Risks = append(o.Risks, FailureMode{k.name, 100 * s.p, 100 * s.se, 100 * s.top})
 	}
 	o.Causes = r.causes(causeNames[:])
-	slices.SortStableFunc(o.Causes, func(a, b FillCause) int {
+	slices.SortStableFunc(o.Causes, func(a, b Cause) int {
 		switch {
 		case a.SharePct > b.SharePct:
 			return -1
@@ -119,9 +119,9 @@ func regime(falling bool) string {
 }
 
 // nominal describes the planned run that w has just followed.
-func (w *run) nominal(o outcome) FillNominal {
+func (w *run) nominal(o outcome) Nominal {
 	j := w.job
-	n := FillNominal{Margin: o.margin, CoolestC: j.pourC, Stretches: []FillStretch{}, Meetings: []FillMeeting{}}
+	n := Nominal{Margin: o.margin, CoolestC: j.pourC, Stretches: []Stretch{}, Meetings: []Meeting{}}
 	n.HeadMM = 1e3 * (j.mould.Stem.Length + j.mould.Stem.Head - j.lowest())
 	last, falling := 0.0, false
 	for i := range w.mould.Ducts {
@@ -150,11 +150,11 @@ func (w *run) nominal(o outcome) FillNominal {
 
 // meetings lists where the streams of duct i meet: where their fronts do, and
 // once more at the gate when both have fallen past it and the piece fills up to it.
-func (w *run) meetings(i int, r front.Result) (list []FillMeeting) {
+func (w *run) meetings(i int, r front.Result) (list []Meeting) {
 	j := w.job
 	add := func(where string, at, time, h float64) {
 		solid := w.metal.Solid(h)
-		list = append(list, FillMeeting{Stretch: i, Where: where, AtPct: at, TimeS: time,
+		list = append(list, Meeting{Stretch: i, Where: where, AtPct: at, TimeS: time,
 			KnitC: w.metal.Temperature(h), Solid: solid, Welds: solid < j.scatter.ColdShut})
 	}
 	if m := r.Meeting; m.Met {
@@ -174,10 +174,10 @@ func (w *run) meetings(i int, r front.Result) (list []FillMeeting) {
 	return list
 }
 
-func (w *run) stretch(i int, r front.Result) FillStretch {
+func (w *run) stretch(i int, r front.Result) Stretch {
 	d := &w.mould.Ducts[i]
-	s := FillStretch{Name: w.job.names[i], LengthMM: 1e3 * d.Length, Regime: regime(r.Falling[0] || r.Falling[1]),
-		FilledPct: 100 * r.Filled, Stopped: string(r.Why[0]), Places: []FillPlace{}}
+	s := Stretch{Name: w.job.names[i], LengthMM: 1e3 * d.Length, Regime: regime(r.Falling[0] || r.Falling[1]),
+		FilledPct: 100 * r.Filled, Stopped: string(r.Why[0]), Places: []Place{}}
 	switch {
 	case r.Filled >= filledShare:
 		s.Stopped = string(front.Filled)
@@ -197,7 +197,7 @@ func (w *run) stretch(i int, r front.Result) FillStretch {
 		if k++; k%2 != 1 && k != front.DefaultCells {
 			continue
 		}
-		p := FillPlace{AtPct: 50 * (cell.From + cell.To), HeightMM: 1e3 * cell.Height, ThicknessMM: 1e3 * cell.Thickness}
+		p := Place{AtPct: 50 * (cell.From + cell.To), HeightMM: 1e3 * cell.Height, ThicknessMM: 1e3 * cell.Thickness}
 		if !math.IsNaN(cell.Arrived) {
 			at, t, f := cell.Arrived, w.metal.Temperature(cell.ArrivedAt), w.metal.Solid(cell.ArrivedAt)
 			p.ArrivalS, p.ArrivalC, p.ArrivalSolid = &at, &t, &f
@@ -241,7 +241,7 @@ func (w *run) details(r *risk) []DetailFill {
 	return out
 }
 
-func (o *FillOut) note(j *job, w *run) {
+func (o *Out) note(j *job, w *run) {
 	d := w.drawn
 	if j.in.PourRateMM3S == nil {
 		o.Step("pour rate", 1e9*j.rate, "mm³/s", "(V_piece + V_sprue + V_funnel)/t = %.4g mm³ / %.3g s", 1e9*j.whole, j.in.PourTimeS)

@@ -21,13 +21,13 @@ type lever struct {
 	most   float64 // largest that is sensible
 	fixed  bool    // there is only one size of it
 	effort float64 // of the usual size, 1 for the least; our estimate
-	apply  func(in *FillIn, x float64) (words string, ok bool)
+	apply  func(in *In, x float64) (words string, ok bool)
 }
 
 // levers in the order of the bench.
-func (j *job) levers(ctx context.Context, before *risk, margin float64) ([]FillLever, *FillSmallest, error) {
+func (j *job) levers(ctx context.Context, before *risk, margin float64) ([]Lever, *Smallest, error) {
 	base := before.failure().p
-	out := []FillLever{}
+	out := []Lever{}
 	var tried []trial
 	for _, l := range j.choices() {
 		t, err := j.try(ctx, l, l.usual)
@@ -38,10 +38,10 @@ func (j *job) levers(ctx context.Context, before *risk, margin float64) ([]FillL
 			continue
 		}
 		tried = append(tried, *t)
-		out = append(out, FillLever{Lever: l.name, Change: t.words, FailurePct: 100 * t.failure,
+		out = append(out, Lever{Lever: l.name, Change: t.words, FailurePct: 100 * t.failure,
 			GainPct: 100 * (base - t.failure), MarginGain: t.margin - margin, Effort: l.effort})
 	}
-	slices.SortStableFunc(out, func(a, b FillLever) int {
+	slices.SortStableFunc(out, func(a, b Lever) int {
 		if c := cmp.Compare(b.GainPct/b.Effort, a.GainPct/a.Effort); c != 0 {
 			return c
 		}
@@ -93,7 +93,7 @@ const (
 
 // smallest looks for the least trouble that brings the risk under the limit:
 // of the levers that can, the sizes just sufficient, found by bisection.
-func (j *job) smallest(ctx context.Context, tried []trial) (*FillSmallest, error) {
+func (j *job) smallest(ctx context.Context, tried []trial) (*Smallest, error) {
 	limit := j.in.RiskLimitPct / 100
 	enough := slices.DeleteFunc(slices.Clone(tried), func(t trial) bool { return t.failure > limit })
 	if len(enough) == 0 { // then the best of them at full size
@@ -127,7 +127,7 @@ func (j *job) smallest(ctx context.Context, tried []trial) (*FillSmallest, error
 	if best == nil {
 		return nil, nil
 	}
-	return &FillSmallest{best.name, best.words, 100 * best.failure}, nil
+	return &Smallest{best.name, best.words, 100 * best.failure}, nil
 }
 
 // shrink halves its way to the least size of t that keeps to the limit.
@@ -160,55 +160,55 @@ func (j *job) shrink(ctx context.Context, t trial, limit float64) (trial, error)
 func (j *job) choices() []lever {
 	return []lever{
 		{"thicken", 0.3, 1.2, false, 3, thicken},
-		{"raise_pattern", 5, j.in.SprueLengthMM - 4, false, 2, func(in *FillIn, x float64) (string, bool) {
+		{"raise_pattern", 5, j.in.SprueLengthMM - 4, false, 2, func(in *In, x float64) (string, bool) {
 			in.SprueLengthMM -= x
 			return fmt.Sprintf("set the pattern %.3g mm higher, under a shorter sprue", x), in.SprueLengthMM >= 4-1e-9
 		}},
-		{"deepen_pattern", 10, 30, false, 2, func(in *FillIn, x float64) (string, bool) {
+		{"deepen_pattern", 10, 30, false, 2, func(in *In, x float64) (string, bool) {
 			in.SprueLengthMM += x
 			return fmt.Sprintf("set the pattern %.3g mm deeper, under a longer sprue, for more head", x), true
 		}},
-		{"fill_funnel", 8, 20, false, 1, func(in *FillIn, x float64) (string, bool) {
+		{"fill_funnel", 8, 20, false, 1, func(in *In, x float64) (string, bool) {
 			in.FunnelHeadMM += x
 			return fmt.Sprintf("keep the funnel %.3g mm fuller", x), true
 		}},
-		{"widen_sprue", 2, 6, false, 1.5, func(in *FillIn, x float64) (string, bool) {
+		{"widen_sprue", 2, 6, false, 1.5, func(in *In, x float64) (string, bool) {
 			in.SprueDiameterMM += x
 			return fmt.Sprintf("widen the sprue by %.3g mm to %.3g mm", x, in.SprueDiameterMM), true
 		}},
-		{"second_sprue", 1, 1, true, 2, func(in *FillIn, _ float64) (string, bool) {
+		{"second_sprue", 1, 1, true, 2, func(in *In, _ float64) (string, bool) {
 			ok := in.SprueCount == 1
 			in.SprueCount = 2
 			return fmt.Sprintf("cut a second sprue, %.0f° from the first", in.SpreadDeg), ok
 		}},
-		{"hotter", 30, j.alloy.LiquidusC() + hottest - j.pourC, false, 1, func(in *FillIn, x float64) (string, bool) {
+		{"hotter", 30, j.alloy.LiquidusC() + hottest - j.pourC, false, 1, func(in *In, x float64) (string, bool) {
 			c := j.pourC + x
 			in.PourC = &c
 			return fmt.Sprintf("pour %.0f K hotter, at %.0f °C", x, c), c <= j.alloy.LiquidusC()+hottest+1e-9
 		}},
-		{"faster", 30, 50, false, 1, func(in *FillIn, x float64) (string, bool) {
+		{"faster", 30, 50, false, 1, func(in *In, x float64) (string, bool) {
 			rate := *in.PourRateMM3S / (1 - x/100)
 			in.PourRateMM3S = &rate
 			seconds := 1e9 * j.whole / rate
 			return fmt.Sprintf("pour faster: all of it in %.2g s", seconds), seconds >= 0.4
 		}},
-		{"vents", 2, 6, false, 1, func(in *FillIn, x float64) (string, bool) {
+		{"vents", 2, 6, false, 1, func(in *In, x float64) (string, bool) {
 			in.VentCount += int(math.Ceil(x))
 			return fmt.Sprintf("cut %d more vents at the place that fills last", int(math.Ceil(x))), in.VentCount <= 12
 		}},
 		{"turn", 1, 1, true, 2, j.turnOver},
-		{"lay_flask", 1, 1, true, 2.5, func(in *FillIn, _ float64) (string, bool) {
+		{"lay_flask", 1, 1, true, 2.5, func(in *In, _ float64) (string, bool) {
 			ok := in.Posture == "standing"
 			in.Posture = "lying"
 			return "lay the flask so that the metal runs round level", ok
 		}},
-		{"stand_flask", 1, 1, true, 2.5, func(in *FillIn, _ float64) (string, bool) {
+		{"stand_flask", 1, 1, true, 2.5, func(in *In, _ float64) (string, bool) {
 			ok := in.Posture == "lying"
 			in.Posture, in.Gate = "standing", "top"
 			return "stand the flask up, with the gate on top", ok
 		}},
 		{"feed_below", 1, 1, true, 3, j.feedBelow},
-		{"warm_mould", 40, warmest - j.in.ClayC, false, 1.5, func(in *FillIn, x float64) (string, bool) {
+		{"warm_mould", 40, warmest - j.in.ClayC, false, 1.5, func(in *In, x float64) (string, bool) {
 			in.ClayC += x
 			return fmt.Sprintf("warm the mould by %.0f K to %.0f °C", x, in.ClayC), in.ClayC <= warmest+1e-9
 		}},
@@ -216,7 +216,7 @@ func (j *job) choices() []lever {
 }
 
 // thicken raises the thinnest places by x mm.
-func thicken(in *FillIn, x float64) (string, bool) {
+func thicken(in *In, x float64) (string, bool) {
 	switch {
 	case len(in.Stations) > 0:
 		least, _ := in.Stations.Thinnest()
@@ -237,7 +237,7 @@ func thicken(in *FillIn, x float64) (string, bool) {
 }
 
 // turnOver puts the thickest part of a band where it is not.
-func (j *job) turnOver(in *FillIn, _ float64) (string, bool) {
+func (j *job) turnOver(in *In, _ float64) (string, bool) {
 	if !in.isBand() || len(j.profile) < 2 {
 		return "", false
 	}
@@ -250,7 +250,7 @@ func (j *job) turnOver(in *FillIn, _ float64) (string, bool) {
 }
 
 // feedBelow leads a sprue of enough length down to the bottom of the piece.
-func (j *job) feedBelow(in *FillIn, _ float64) (string, bool) {
+func (j *job) feedBelow(in *In, _ float64) (string, bool) {
 	if in.Posture != "standing" || in.Gate == "bottom" {
 		return "", false
 	}

@@ -191,7 +191,7 @@ func (w *run) pressure(c *front.Cell) float64 {
 // detail returns the share of a detail's depth that the metal enters: the
 // meniscus of radius 2γ|cos|/p of a dimple, γ|cos|/p of a line, sags between
 // the edges of the hollow and enters when it fits.
-func (w *run) detail(d *FillDetail) float64 {
+func (w *run) detail(d *Detail) float64 {
 	c := w.place(d.AtPct / 100)
 	p := w.pressure(c)
 	if p <= 0 {

@@ -7,7 +7,7 @@ import (
 )
 
 // takeMesh reads the measures of a band from its surface.
-func (in *FillIn) takeMesh(ctx context.Context) error {
+func (in *In) takeMesh(ctx context.Context) error {
 	if !in.isBand() || len(in.Stations) > 0 || in.ThinSpot != nil {
 		return calc.Refuse("", nil, "give it for a bangle or ring, without stations and thin_spot")
 	}

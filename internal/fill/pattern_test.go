@@ -14,7 +14,7 @@ import (
 
 func TestASurfacePoursAsItsMeasuresDo(t *testing.T) {
 	surface := mesh.Of(mesh.Torus(31.25, 1.25, 240, 32)) // round wire of 2.5 mm, 60 mm inside
-	in := calc.Default[FillIn]()
+	in := calc.Default[In]()
 	in.Levers = false
 	in.PatternMesh = &surface
 	drawn, err := Follow(context.Background(), in)

@@ -20,7 +20,7 @@ const (
 // Picture draws the mould unrolled, as SVG: each way of the metal as a strip
 // of its thickness, coloured by the temperature at which the metal comes, with
 // the time of its coming; below, when it comes and when it is solid.
-func Picture(_ context.Context, in FillIn, out FillOut) ([]byte, error) {
+func Picture(_ context.Context, in In, out Out) ([]byte, error) {
 	s := draw.NewSheet(pictureWide, 40+perStretch*float64(len(out.Nominal.Stretches)))
 	s.Title = "The metal's way through the mould, unrolled"
 	s.Description = fmt.Sprintf("Planned pour of a %s in %s; probability of failure %.0f %%.", in.Piece, in.Alloy, out.FailurePct)
@@ -37,7 +37,7 @@ func Picture(_ context.Context, in FillIn, out FillOut) ([]byte, error) {
 }
 
 // temperatures returns the range that the colours span.
-func temperatures(out FillOut) (lo, hi float64) {
+func temperatures(out Out) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, st := range out.Nominal.Stretches {
 		for _, p := range st.Places {
@@ -52,7 +52,7 @@ func temperatures(out FillOut) (lo, hi float64) {
 	return math.Floor(lo/10) * 10, math.Ceil(hi/10)*10 + 1
 }
 
-func stretch(s *draw.Sheet, out *FillOut, i int, y, lo, hi float64) {
+func stretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
 	st := &out.Nominal.Stretches[i]
 	small := draw.TextStyle{SizePt: 7.5}
 	s.Text(margin, y, fmt.Sprintf("%s, %.0f mm: %s, %.0f %% filled (%s)", st.Name, st.LengthMM, words[st.Regime], st.FilledPct, words[st.Stopped]), draw.TextStyle{SizePt: 9, Bold: true})
@@ -102,7 +102,7 @@ var words = map[string]string{"running_full": "running full", "part_full": "a pa
 	"froze_in_stream": "the stream froze", "starved": "no metal came"}
 
 // times plots when the metal comes and when it is solid.
-func times(s *draw.Sheet, st *FillStretch, y, wide float64) {
+func times(s *draw.Sheet, st *Stretch, y, wide float64) {
 	var x, comes, solid []float64
 	last := 0.1
 	for _, p := range st.Places {

@@ -6,15 +6,15 @@ import (
 	"pourwright/internal/calc"
 )
 
-// FillPosterior is what a studio's own pours say of its clay and its hand: a
+// Posterior is what a studio's own pours say of its clay and its hand: a
 // weight for each pair of an interface coefficient and a pour-rate factor.
-type FillPosterior struct {
+type Posterior struct {
 	InterfaceWM2K []float64 `json:"interface_w_m2k" minItems:"2" maxItems:"64" doc:"Interface coefficients, rising"`
 	RateFactor    []float64 `json:"rate_factor" minItems:"1" maxItems:"32" doc:"Pour rates over what the stated pour time means, rising"`
 	Weight        []float64 `json:"weight" minItems:"2" maxItems:"2048" doc:"Probability of each pair, the rate factor running fastest; they sum to 1"`
 }
 
-func (p *FillPosterior) check() error {
+func (p *Posterior) check() error {
 	var c calc.Checks
 	rising := func(field string, v []float64, lo, hi float64) {
 		for i, x := range v {
@@ -51,7 +51,7 @@ func (p *FillPosterior) check() error {
 // at returns the pair at the quantiles u and v: the coefficient by its
 // marginal, then the factor given the coefficient, both in proportion between
 // grid points.
-func (p *FillPosterior) at(u, v float64) (h, rate float64) {
+func (p *Posterior) at(u, v float64) (h, rate float64) {
 	n := len(p.RateFactor)
 	marginal := make([]float64, len(p.InterfaceWM2K))
 	for i := range marginal {

@@ -80,13 +80,13 @@ func (r *risk) failure() share { return r.of((*outcome).fails) }
 // quantities, which are all but independent by construction, so that each
 // squared coefficient is a share of the variance. What is left is curvature
 // and interplay.
-func (r *risk) causes(named []string) []FillCause {
+func (r *risk) causes(named []string) []Cause {
 	margins := make([]float64, members)
 	for i := range margins {
 		margins[i] = r.outcomes[i].margin
 	}
 	ranked := ranks(margins)
-	out := make([]FillCause, 0, dims)
+	out := make([]Cause, 0, dims)
 	for d, name := range named {
 		if name == "" {
 			continue
@@ -96,7 +96,7 @@ func (r *risk) causes(named []string) []FillCause {
 			column[i] = r.points[i][d]
 		}
 		rho := correlation(ranks(column), ranked)
-		c := FillCause{Cause: name, SharePct: 100 * rho * rho, Helps: "neither"}
+		c := Cause{Cause: name, SharePct: 100 * rho * rho, Helps: "neither"}
 		if math.Abs(rho) > 0.09 { // twice 1/√512, what chance alone would show
 			c.Helps = "more"
 			if rho < 0 {

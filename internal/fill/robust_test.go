@@ -18,12 +18,12 @@ func TestAnyAcceptedPourIsAnswered(t *testing.T) {
 		real := func(name string, lo, hi float64) float64 {
 			return rapid.OneOf(rapid.Float64Range(lo, hi), rapid.SampledFrom([]float64{lo, hi})).Draw(t, name)
 		}
-		in := calc.Default[FillIn]()
+		in := calc.Default[In]()
 		in.Piece = rapid.SampledFrom([]string{"bangle", "bar"}).Draw(t, "piece")
 		in.InsideDiameterMM, in.LengthMM = real("inside", 8, 150), real("length", 2, 400)
 		in.Section = section.Section{Shape: rapid.SampledFrom(section.Shapes).Draw(t, "shape"), ThicknessMM: real("thickness", 0.1, 60), WidthMM: real("width", 0.1, 200)}
 		if rapid.Bool().Draw(t, "thin") && in.Section.ThicknessMM > 0.2 {
-			in.ThinSpot = &FillThin{ThicknessMM: real("thin", 0.2, in.Section.ThicknessMM), AtPct: real("at", 1, 100)}
+			in.ThinSpot = &Thin{ThicknessMM: real("thin", 0.2, in.Section.ThicknessMM), AtPct: real("at", 1, 100)}
 		}
 		if in.Piece == "bangle" {
 			in.Thickest = rapid.SampledFrom([]string{"as_given", "at_gate", "far"}).Draw(t, "thickest")
@@ -39,8 +39,8 @@ func TestAnyAcceptedPourIsAnswered(t *testing.T) {
 		in.ClayC, in.PourTimeS = real("clay", -20, 300), real("pour time", 0.1, 30)
 		in.InterfaceLowWM2K = real("low", 20, 20000)
 		in.InterfaceHighWM2K = real("high", in.InterfaceLowWM2K, 20000)
-		in.Clay = &FillClay{real("k", 0.05, 5), real("rho", 300, 4000), real("c", 300, 3000), real("afs", 0.1, 1000), real("wall", 2, 100)}
-		in.Details = []FillDetail{{Kind: "line", SizeMM: real("line", 0.05, 20), AtPct: real("line at", 0, 100)}}
+		in.Clay = &Clay{real("k", 0.05, 5), real("rho", 300, 4000), real("c", 300, 3000), real("afs", 0.1, 1000), real("wall", 2, 100)}
+		in.Details = []Detail{{Kind: "line", SizeMM: real("line", 0.05, 20), AtPct: real("line at", 0, 100)}}
 		j, err := prepare(t.Context(), in)
 		if err != nil {
 			return // refused, which is an answer

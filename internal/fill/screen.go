@@ -9,16 +9,16 @@ import (
 // Screening is a coarse look at a pour: the planned run and a few members of
 // the scatter. It ranks ways to pour; it is no probability to rely on.
 type Screening struct {
-	Margin   float64   // of the planned run, as in FillNominal
+	Margin   float64   // of the planned run, as in Nominal
 	Failing  float64   // share of the members that fail
-	Flask    FillFlask // what the metal does to the flask
+	Flask    Flask     // what the metal does to the flask
 	Meetings []float64 // where streams meet in the planned run, fractions of the way from the gate
 }
 
 // Screen follows the planned run of in and the first members of the same
 // scatter that [Risk] draws from, so that two pours differ by their own
 // difference and not by the sampling.
-func Screen(ctx context.Context, in FillIn, first int) (Screening, error) {
+func Screen(ctx context.Context, in In, first int) (Screening, error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
 		return Screening{}, err

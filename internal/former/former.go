@@ -24,8 +24,8 @@ const (
 	Wedge  = "wedge"
 )
 
-// FormerIn asks for a former. It is flat.
-type FormerIn struct {
+// In asks for a former. It is flat.
+type In struct {
 	Kind             string        `json:"kind" enum:"disc,ring_cutter,strip,wedge" default:"disc" doc:"Disc with a grip that gives the inside of the impression; ring cutter that leaves a plug of clay of it; strip to bend to it; wedge, the tapered strip poured to learn how far metal runs"`
 	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"8" maximum:"125" doc:"Inside diameter" example:"62.9"`
 	InsideWidthMM    *float64      `json:"inside_width_mm,omitempty" minimum:"8" maximum:"130" doc:"Inside width of an oval, with inside_height_mm"`
@@ -61,8 +61,8 @@ type FormerIn struct {
 	Paper    string  `json:"paper" enum:"A4,Letter" default:"A4" doc:"Paper of the template"`
 }
 
-// FormerOut is a former. The solid and the template are further forms of it.
-type FormerOut struct {
+// Out is a former. The solid and the template are further forms of it.
+type Out struct {
 	WidthMM         float64 `json:"width_mm" doc:"Inside width that the former gives; the diameter where round; 0 for a wedge"`
 	HeightMM        float64 `json:"height_mm" doc:"Inside height that it gives"`
 	CircumferenceMM float64 `json:"circumference_mm" doc:"Inside circumference that it gives"`
@@ -80,8 +80,8 @@ type FormerOut struct {
 
 // plan is a former being worked out.
 type plan struct {
-	in *FormerIn
-	FormerOut
+	in *In
+	Out
 	relief   float64 // > 0 raised, < 0 sunk
 	labelMM  float64
 	finished vec2 // width and height of the finished inside, where the size was one
@@ -96,13 +96,13 @@ var (
 // Plan works out a former and makes sure that its solid is closed.
 // Error: corners of the solid lie on the true outline; the flats between them
 // are short of it by 21 parts in a million.
-func Plan(ctx context.Context, in FormerIn) (FormerOut, error) {
+func Plan(ctx context.Context, in In) (Out, error) {
 	p, s, err := build(ctx, &in)
 	if err != nil {
-		return FormerOut{}, err
+		return Out{}, err
 	}
 	if err := s.closed(); err != nil {
-		return FormerOut{}, noSolid(in.Kind, err)
+		return Out{}, noSolid(in.Kind, err)
 	}
 	p.VolumeMM3, p.FacetCount, p.Watertight = s.volume(), len(s.t), true
 	p.LabelHeightMM = p.labelMM
@@ -112,11 +112,11 @@ func Plan(ctx context.Context, in FormerIn) (FormerOut, error) {
 		p.Warn("fine_label", calc.Note, "The text's strokes are %.2f mm wide: finer than many printers draw. Shorten the label or widen the grip.", bar)
 	}
 	p.Warn("print_scale", calc.Care, "Print at 100 %%, not fitted to the page, and measure the bar on the sheet; measure a printed solid with a caliper across several diameters before it shapes a mould.")
-	return p.FormerOut, nil
+	return p.Out, nil
 }
 
 // STL returns the solid as binary STL, in mm.
-func STL(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
+func STL(ctx context.Context, in In, _ Out) ([]byte, error) {
 	p, s, err := build(ctx, &in)
 	if err != nil {
 		return nil, err
@@ -125,7 +125,7 @@ func STL(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
 }
 
 // PDF returns the template at true scale.
-func PDF(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
+func PDF(ctx context.Context, in In, _ Out) ([]byte, error) {
 	p, _, err := build(ctx, &in)
 	if err != nil {
 		return nil, err
@@ -134,7 +134,7 @@ func PDF(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
 }
 
 // SVG returns the first sheet of the template at true scale.
-func SVG(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
+func SVG(ctx context.Context, in In, _ Out) ([]byte, error) {
 	p, _, err := build(ctx, &in)
 	if err != nil {
 		return nil, err
@@ -142,8 +142,8 @@ func SVG(ctx context.Context, in FormerIn, _ FormerOut) ([]byte, error) {
 	return p.pages()[0].SVG()
 }
 
-func build(ctx context.Context, in *FormerIn) (*plan, *solid, error) {
-	p := &plan{in: in, FormerOut: FormerOut{Notes: calc.Noting(ctx)}}
+func build(ctx context.Context, in *In) (*plan, *solid, error) {
+	p := &plan{in: in, Out: Out{Notes: calc.Noting(ctx)}}
 	if err := p.read(); err != nil {
 		return nil, nil, err
 	}

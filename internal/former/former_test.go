@@ -21,8 +21,8 @@ import (
 	"pourwright/internal/section"
 )
 
-func ask(edit func(*FormerIn)) FormerIn {
-	in := calc.Default[FormerIn]()
+func ask(edit func(*In)) In {
+	in := calc.Default[In]()
 	in.InsideDiameterMM = ptr(62.9)
 	edit(&in)
 	return in
@@ -30,7 +30,7 @@ func ask(edit func(*FormerIn)) FormerIn {
 
 func ptr[T any](v T) *T { return &v }
 
-func solidOf(t require.TestingT, in FormerIn) (*plan, *solid) {
+func solidOf(t require.TestingT, in In) (*plan, *solid) {
 	p, s, err := build(context.Background(), &in)
 	require.NoError(t, err)
 	require.NoError(t, s.closed())
@@ -41,10 +41,10 @@ func solidOf(t require.TestingT, in FormerIn) (*plan, *solid) {
 // and the right inside diameter to 0.01 mm.
 func TestCutterMeasured(t *testing.T) {
 	for _, d := range []float64{17.32, 62.9, 110} {
-		in := ask(func(in *FormerIn) { in.Kind, in.InsideDiameterMM, in.Label = Cutter, &d, ptr("") })
-		stl, err := STL(context.Background(), in, FormerOut{})
+		in := ask(func(in *In) { in.Kind, in.InsideDiameterMM, in.Label = Cutter, &d, ptr("") })
+		stl, err := STL(context.Background(), in, Out{})
 		require.NoError(t, err)
-		out, err := mesh.Measure(context.Background(), mesh.MeshIn{Pattern: pattern(t, stl)})
+		out, err := mesh.Measure(context.Background(), mesh.In{Pattern: pattern(t, stl)})
 		require.NoError(t, err)
 		require.True(t, out.Sound, "%v %v", out.Repairs, out.Flaws)
 		require.Equal(t, 1, out.ShellCount)
@@ -59,11 +59,11 @@ func TestCutterMeasured(t *testing.T) {
 // strokes take just their own volume.
 func TestLabelledMeasured(t *testing.T) {
 	for _, kind := range []string{Disc, Cutter, Strip, Wedge} {
-		plain := ask(func(in *FormerIn) { in.Kind, in.Label = kind, ptr("") })
-		marked := ask(func(in *FormerIn) { in.Kind, in.Label = kind, ptr("62.9") })
-		stl, err := STL(context.Background(), marked, FormerOut{})
+		plain := ask(func(in *In) { in.Kind, in.Label = kind, ptr("") })
+		marked := ask(func(in *In) { in.Kind, in.Label = kind, ptr("62.9") })
+		stl, err := STL(context.Background(), marked, Out{})
 		require.NoError(t, err)
-		out, err := mesh.Measure(context.Background(), mesh.MeshIn{Pattern: pattern(t, stl)})
+		out, err := mesh.Measure(context.Background(), mesh.In{Pattern: pattern(t, stl)})
 		require.NoError(t, err)
 		require.True(t, out.Sound, "%s: %v %v", kind, out.Repairs, out.Flaws)
 		p, s := solidOf(t, marked)
@@ -87,7 +87,7 @@ func pattern(t require.TestingT, stl []byte) (p mesh.Pattern) {
 // at the height asked for, and the draft above and below.
 func TestDiscDiameters(t *testing.T) {
 	for at, z0 := range map[string]float64{"bottom": 0, "middle": 5, "top": 10} {
-		_, s := solidOf(t, ask(func(in *FormerIn) { in.SizeAt, in.GripHeightMM, in.Label = at, 0, ptr("") }))
+		_, s := solidOf(t, ask(func(in *In) { in.SizeAt, in.GripHeightMM, in.Label = at, 0, ptr("") }))
 		seen := 0
 		for _, v := range s.v {
 			want := 62.9/2 + (v.Z-z0)*math.Tan(2*math.Pi/180)
@@ -101,15 +101,15 @@ func TestDiscDiameters(t *testing.T) {
 // TestVolumes: frustum of a cone, h/3 (A + a + √(Aa)); wedge without draft; a polygon of n sides is short of its circle by
 // 1 - sin(2π/n)/(2π/n).
 func TestVolumes(t *testing.T) {
-	_, s := solidOf(t, ask(func(in *FormerIn) { in.GripHeightMM, in.Label = 0, ptr("") }))
+	_, s := solidOf(t, ask(func(in *In) { in.GripHeightMM, in.Label = 0, ptr("") }))
 	lean := 5 * math.Tan(2*math.Pi/180)
 	a, b := 62.9/2-lean, 62.9/2+lean
 	short := math.Sin(2*math.Pi/around) / (2 * math.Pi / around)
 	require.InEpsilon(t, math.Pi*10/3*(a*a+a*b+b*b)*short, s.volume(), 1e-9)
-	_, s = solidOf(t, ask(func(in *FormerIn) { in.Kind, in.DraftDeg, in.Label = Wedge, 0, ptr("") }))
+	_, s = solidOf(t, ask(func(in *In) { in.Kind, in.DraftDeg, in.Label = Wedge, 0, ptr("") }))
 	// The whole wedge, l w foot/2, less the thin end, similar in length and thickness.
 	require.InEpsilon(t, 120*15*2.5/2*(1-0.08*0.08), s.volume(), 1e-9)
-	p, s := solidOf(t, ask(func(in *FormerIn) { in.Kind, in.Label = Strip, ptr("") }))
+	p, s := solidOf(t, ask(func(in *In) { in.Kind, in.Label = Strip, ptr("") }))
 	require.InEpsilon(t, math.Pi*(62.9-1)*10*1, s.volume(), 1e-9)
 	require.InDelta(t, math.Pi*63.9, p.StripOutsideMM, 1e-9)
 }
@@ -118,7 +118,7 @@ func TestVolumes(t *testing.T) {
 // and its solid is the sum of its parts.
 func TestClosedWhatever(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := calc.Default[FormerIn]()
+		in := calc.Default[In]()
 		in.Kind = rapid.SampledFrom([]string{Disc, Cutter, Strip, Wedge}).Draw(t, "kind")
 		w := rapid.Float64Range(8, 100).Draw(t, "w")
 		in.InsideWidthMM, in.InsideHeightMM = &w, ptr(min(130, max(8, w*rapid.Float64Range(0.45, 2.2).Draw(t, "ratio"))))
@@ -245,7 +245,7 @@ func TestTriangulate(t *testing.T) {
 
 // TestOpenIsFound: the check of closedness fails on what is not closed.
 func TestOpenIsFound(t *testing.T) {
-	_, s := solidOf(t, ask(func(*FormerIn) {}))
+	_, s := solidOf(t, ask(func(*In) {}))
 	open := *s
 	open.t = s.t[1:]
 	require.Error(t, open.closed())
@@ -263,8 +263,8 @@ func TestOpenIsFound(t *testing.T) {
 func TestTemplateTrue(t *testing.T) {
 	const point = 25.4 / 72 // mm
 	for paper, size := range map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}} {
-		in := ask(func(in *FormerIn) { in.Paper = paper })
-		pdf, err := PDF(context.Background(), in, FormerOut{})
+		in := ask(func(in *In) { in.Paper = paper })
+		pdf, err := PDF(context.Background(), in, Out{})
 		require.NoError(t, err)
 		box := numbers(t, regexp.MustCompile(`/MediaBox ?\[ ?0 0 ([0-9.]+) ([0-9.]+)`).FindSubmatch(pdf))
 		require.InDelta(t, size[0], box[0]*point, 0.001)
@@ -280,7 +280,7 @@ func TestTemplateTrue(t *testing.T) {
 		require.InDelta(t, 62.9, math.Abs(round[3]-round[7]), 0.001)
 		bar := numbers(t, regexp.MustCompile(`([0-9.]+) ([0-9.]+) m [0-9.]+ [0-9.]+ l ([0-9.]+) [0-9.]+ l [0-9.]+ [0-9.]+ l (?:h )?[sS]`).FindSubmatch(page))
 		require.InDelta(t, barMM, bar[2]-bar[0], 0.001)
-		svg, err := SVG(context.Background(), in, FormerOut{})
+		svg, err := SVG(context.Background(), in, Out{})
 		require.NoError(t, err)
 		require.Contains(t, string(svg), fmt.Sprintf(`width="%gmm"`, size[0]))
 	}
@@ -314,7 +314,7 @@ func numbers(t *testing.T, match [][]byte) (list []float64) {
 
 // TestStripPages: the parts of a long strip add up to its length.
 func TestStripPages(t *testing.T) {
-	in := ask(func(in *FormerIn) { in.Kind, in.InsideDiameterMM = Strip, ptr(110.0) })
+	in := ask(func(in *In) { in.Kind, in.InsideDiameterMM = Strip, ptr(110.0) })
 	out, err := Plan(context.Background(), in)
 	require.NoError(t, err)
 	require.Equal(t, 2, out.Sheets)
@@ -324,15 +324,15 @@ func TestStripPages(t *testing.T) {
 }
 
 func TestFormerRefused(t *testing.T) {
-	for field, edit := range map[string]func(*FormerIn){
-		"kind":               func(in *FormerIn) { in.Kind = "cube" },
-		"inside_diameter_mm": func(in *FormerIn) { in.RingSize, in.RingSystem = "7", "us" },
-		"ring_size":          func(in *FormerIn) { in.InsideDiameterMM, in.RingSize = nil, "14" },
-		"alloy":              func(in *FormerIn) { in.SizeIs = "finished" },
-		"label":              func(in *FormerIn) { in.Label = ptr("é") },
-		"wedge_tip_mm":       func(in *FormerIn) { in.WedgeTipMM = 3 },
-		"depth_mm":           func(in *FormerIn) { in.DepthMM = math.NaN() },
-		"paper":              func(in *FormerIn) { in.Paper = "A3" },
+	for field, edit := range map[string]func(*In){
+		"kind":               func(in *In) { in.Kind = "cube" },
+		"inside_diameter_mm": func(in *In) { in.RingSize, in.RingSystem = "7", "us" },
+		"ring_size":          func(in *In) { in.InsideDiameterMM, in.RingSize = nil, "14" },
+		"alloy":              func(in *In) { in.SizeIs = "finished" },
+		"label":              func(in *In) { in.Label = ptr("é") },
+		"wedge_tip_mm":       func(in *In) { in.WedgeTipMM = 3 },
+		"depth_mm":           func(in *In) { in.DepthMM = math.NaN() },
+		"paper":              func(in *In) { in.Paper = "A3" },
 	} {
 		_, err := Plan(context.Background(), ask(edit))
 		require.ErrorContains(t, err, field+":")
@@ -342,7 +342,7 @@ func TestFormerRefused(t *testing.T) {
 // TestFinishedSize: a ring of US 7 (d = 0.458 + 0.032 × 7 in) in an alloy that
 // contracts 1.5 %, 0.1 mm to be filed off inside.
 func TestFinishedSize(t *testing.T) {
-	out, err := Plan(context.Background(), ask(func(in *FormerIn) {
+	out, err := Plan(context.Background(), ask(func(in *In) {
 		in.InsideDiameterMM, in.RingSystem, in.RingSize, in.ContractionPct = nil, "us", "7", ptr(1.5)
 	}))
 	require.NoError(t, err)
@@ -355,7 +355,7 @@ func TestFinishedSize(t *testing.T) {
 // prints too small, larger by the second. The flange is as broad as asked for.
 func TestCompensation(t *testing.T) {
 	for kind, want := range map[string]float64{Disc: 60.6/1.01 - 0.2, Cutter: 60.6/1.01 + 0.2} {
-		in := ask(func(in *FormerIn) {
+		in := ask(func(in *In) {
 			in.Kind, in.InsideDiameterMM, in.SpringBackPct, in.PrinterOffsetMM = kind, ptr(60.6), 1, 0.1
 		})
 		p, s := solidOf(t, in)
@@ -371,17 +371,17 @@ func TestCompensation(t *testing.T) {
 }
 
 func TestSameBytes(t *testing.T) {
-	in := ask(func(*FormerIn) {})
-	a, err := STL(context.Background(), in, FormerOut{})
+	in := ask(func(*In) {})
+	a, err := STL(context.Background(), in, Out{})
 	require.NoError(t, err)
-	b, err := STL(context.Background(), in, FormerOut{})
+	b, err := STL(context.Background(), in, Out{})
 	require.NoError(t, err)
 	require.Equal(t, a, b)
 	require.EqualValues(t, len(a), 84+50*int(binary.LittleEndian.Uint32(a[80:])))
 }
 
 func BenchmarkPlan(b *testing.B) {
-	in := ask(func(*FormerIn) {})
+	in := ask(func(*In) {})
 	for b.Loop() {
 		if _, err := Plan(context.Background(), in); err != nil {
 			b.Fatal(err)
@@ -390,7 +390,7 @@ func BenchmarkPlan(b *testing.B) {
 }
 
 func BenchmarkSolidOnly(b *testing.B) { // the baseline: no check, no template
-	in := ask(func(*FormerIn) {})
+	in := ask(func(*In) {})
 	for b.Loop() {
 		if _, _, err := build(context.Background(), &in); err != nil {
 			b.Fatal(err)

@@ -12,8 +12,8 @@ import (
 	"pourwright/internal/safety"
 )
 
-// HoldIn is a flask full of metal. It is flat.
-type HoldIn struct {
+// In is a flask full of metal. It is flat.
+type In struct {
 	Posture      string   `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane is upright; lying: it is level and the weight of the upper half helps"`
 	OpeningN     *float64 `json:"opening_force_n,omitempty" minimum:"0" maximum:"100000" doc:"Force that drives the halves apart, as fills gives it; or give parting_area_mm2 and mean_head_mm" example:"4.2"`
 	PartingMM2   *float64 `json:"parting_area_mm2,omitempty" minimum:"1" maximum:"400000" doc:"Area of metal in the parting plane, sprue and funnel with it" example:"500"`
@@ -32,8 +32,8 @@ type HoldIn struct {
 	TrayWidthMM  float64  `json:"tray_width_mm" minimum:"20" maximum:"2000" default:"200" doc:"Its inside width"`
 }
 
-// HoldOut is what keeps the flask shut.
-type HoldOut struct {
+// Out is what keeps the flask shut.
+type Out struct {
 	OpeningN    float64  `json:"opening_force_n" doc:"Force that drives the halves apart with the funnel full"`
 	HoldN       float64  `json:"hold_force_n" doc:"Force to hold them with, the safety factor in it and the weight of the upper half taken off in a lying flask"`
 	WeightKg    *float64 `json:"weight_kg,omitempty" doc:"Weight to lay on a lying flask; absent for a standing one, which weights do not hold"`
@@ -59,12 +59,12 @@ const (
 
 // Hold works out the force, the hold and the gap. The clay's own grip and the
 // pins of the flask get no credit. Errors are refusals.
-func Hold(ctx context.Context, in HoldIn) (HoldOut, error) {
+func Hold(ctx context.Context, in In) (Out, error) {
 	rho, tension, err := in.check()
 	if err != nil {
-		return HoldOut{}, err
+		return Out{}, err
 	}
-	out := HoldOut{Notes: calc.Noting(ctx)}
+	out := Out{Notes: calc.Noting(ctx)}
 	if in.OpeningN != nil {
 		out.OpeningN = *in.OpeningN
 	} else {
@@ -98,7 +98,7 @@ func Hold(ctx context.Context, in HoldIn) (HoldOut, error) {
 	return out, nil
 }
 
-func (in *HoldIn) check() (rho, tension float64, err error) {
+func (in *In) check() (rho, tension float64, err error) {
 	var c calc.Checks
 	c.Bounds(*in)
 	if (in.OpeningN == nil) == (in.PartingMM2 == nil) || (in.PartingMM2 == nil) != (in.MeanHeadMM == nil) {
@@ -119,7 +119,7 @@ func (in *HoldIn) check() (rho, tension float64, err error) {
 	return rho, tension, c.Err()
 }
 
-func (out *HoldOut) warn(in *HoldIn) {
+func (out *Out) warn(in *In) {
 	out.Cite(srcLift, srcSlit, srcHold)
 	out.Caution(safety.MoltenMetal, safety.DampMould)
 	out.Warn("drip_tray", calc.Danger, "Stand the flask on a bed of dry sand, 20 mm or more, in a steel tray whose rim is at least %.0f mm over the sand. Metal on bare or damp concrete bursts it.", math.Max(10, math.Ceil(out.TrayRimMM)))

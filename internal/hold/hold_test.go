@@ -12,8 +12,8 @@ import (
 
 func ptr[T any](v T) *T { return &v }
 
-func flask() HoldIn {
-	in := calc.Default[HoldIn]()
+func flask() In {
+	in := calc.Default[In]()
 	in.DensityKgM3, in.TensionNM = ptr(9000.0), ptr(0.9)
 	in.PartingMM2, in.MeanHeadMM, in.DeepestMM, in.MeltG = ptr(500.0), ptr(50.0), 100, 90
 	return in

@@ -10,14 +10,14 @@ import (
 	"pourwright/internal/safety"
 )
 
-func balance(into, from []weighing, symbol string) []LedgerElement {
+func balance(into, from []weighing, symbol string) []Element {
 	total := metal.Composition{}
 	for _, w := range slices.Concat(into, from) {
 		for e, f := range w.composition {
 			total[e] += w.g * f
 		}
 	}
-	list := []LedgerElement{}
+	list := []Element{}
 	for _, e := range total.Symbols() {
 		if total[e] == 0 {
 			continue
@@ -31,7 +31,7 @@ func balance(into, from []weighing, symbol string) []LedgerElement {
 			return u
 		}
 		a, b := fine(into, e), fine(from, e)
-		list = append(list, LedgerElement{e, a, b, a - b, 2 * math.Sqrt(sum(into, v)+sum(from, v))})
+		list = append(list, Element{e, a, b, a - b, 2 * math.Sqrt(sum(into, v)+sum(from, v))})
 	}
 	return list
 }
@@ -58,12 +58,12 @@ func (in *ReconciliationIn) usual(into []weighing) float64 {
 
 // accounts shares the fine metal that came out in proportion to what each
 // owner put in, and says what each still has to get or to give.
-func accounts(into, from []weighing, symbol string) ([]LedgerOwner, float64) {
+func accounts(into, from []weighing, symbol string) ([]Owner, float64) {
 	fineIn, fineOut := fine(into, symbol), fine(from, symbol)
-	by := map[string]*LedgerOwner{}
-	account := func(owner string) *LedgerOwner {
+	by := map[string]*Owner{}
+	account := func(owner string) *Owner {
 		if by[owner] == nil {
-			by[owner] = &LedgerOwner{Owner: owner}
+			by[owner] = &Owner{Owner: owner}
 		}
 		return by[owner]
 	}
@@ -88,7 +88,7 @@ func accounts(into, from []weighing, symbol string) ([]LedgerOwner, float64) {
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	list := []LedgerOwner{}
+	list := []Owner{}
 	for _, name := range names {
 		a := by[name]
 		if fineIn > 0 {
@@ -104,7 +104,7 @@ func accounts(into, from []weighing, symbol string) ([]LedgerOwner, float64) {
 	return list, pool
 }
 
-func (a *LedgerOwner) sentence() string {
+func (a *Owner) sentence() string {
 	const nothing = 0.005 // g, half the last digit shown
 	switch {
 	case a.FineDueG > nothing:

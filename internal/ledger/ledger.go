@@ -13,8 +13,8 @@ import (
 	"pourwright/internal/metal"
 )
 
-// LedgerEntry is one weighing, of metal that went in or of metal that came out.
-type LedgerEntry struct {
+// Entry is one weighing, of metal that went in or of metal that came out.
+type Entry struct {
 	ID                string             `json:"id,omitempty" maxLength:"80" doc:"What you call it" example:"spoons"`
 	Kind              string             `json:"kind" enum:"scrap,bought,casting,button,sprue,filings,sweeps,spill,sample" doc:"In: scrap, bought, or button, sprue, filings and sweeps melted again. Out: casting, button, sprue, filings, sweeps, spill or sample" example:"casting"`
 	MassG             float64            `json:"mass_g" minimum:"0" maximum:"1000000" doc:"Mass weighed, g" example:"42.5"`
@@ -30,16 +30,16 @@ type LedgerEntry struct {
 
 // ReconciliationIn is the account before it is drawn up.
 type ReconciliationIn struct {
-	Metal       string        `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" default:"silver" doc:"The metal whose fineness counts"`
-	In          []LedgerEntry `json:"in" minItems:"1" maxItems:"500" doc:"What went into the crucible"`
-	Out         []LedgerEntry `json:"out" minItems:"1" maxItems:"500" doc:"What was weighed after the pour"`
-	Finished    bool          `json:"finished,omitempty" default:"false" doc:"Whether the casting was weighed after filing and polishing rather than as cast"`
-	ResolutionG float64       `json:"resolution_g,omitempty" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale, g"`
-	ScaleErrorG *float64      `json:"scale_error_g,omitempty" minimum:"0" maximum:"10" doc:"Greatest error of the scale besides its step, g; one step when left out" example:"0.01"`
+	Metal       string   `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" default:"silver" doc:"The metal whose fineness counts"`
+	In          []Entry  `json:"in" minItems:"1" maxItems:"500" doc:"What went into the crucible"`
+	Out         []Entry  `json:"out" minItems:"1" maxItems:"500" doc:"What was weighed after the pour"`
+	Finished    bool     `json:"finished,omitempty" default:"false" doc:"Whether the casting was weighed after filing and polishing rather than as cast"`
+	ResolutionG float64  `json:"resolution_g,omitempty" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale, g"`
+	ScaleErrorG *float64 `json:"scale_error_g,omitempty" minimum:"0" maximum:"10" doc:"Greatest error of the scale besides its step, g; one step when left out" example:"0.01"`
 }
 
-// LedgerElement is the balance of one element.
-type LedgerElement struct {
+// Element is the balance of one element.
+type Element struct {
 	Element   string  `json:"element" doc:"Symbol"`
 	InG       float64 `json:"in_g" doc:"Went in, g"`
 	OutG      float64 `json:"out_g" doc:"Came out, g"`
@@ -47,8 +47,8 @@ type LedgerElement struct {
 	PlusMinus float64 `json:"plus_minus_g" doc:"Uncertainty of the difference, g, at about 95 % (k = 2)"`
 }
 
-// LedgerOwner is the account of one owner.
-type LedgerOwner struct {
+// Owner is the account of one owner.
+type Owner struct {
 	Owner     string  `json:"owner" doc:"Whose account"`
 	InG       float64 `json:"in_g" doc:"Mass put in, g"`
 	FineInG   float64 `json:"fine_in_g" doc:"Fine metal put in, g"`
@@ -62,17 +62,17 @@ type LedgerOwner struct {
 
 // ReconciliationOut is the account.
 type ReconciliationOut struct {
-	InG           float64         `json:"in_g" doc:"Metal in, g"`
-	OutG          float64         `json:"out_g" doc:"Metal out, g"`
-	LossG         float64         `json:"loss_g" doc:"Loss, g"`
-	LossPlusMinus float64         `json:"loss_plus_minus_g" doc:"Uncertainty of the loss from the scale, g, at about 95 % (k = 2)"`
-	LossPct       float64         `json:"loss_pct" doc:"Loss of what went in, per cent"`
-	UsualLossPct  float64         `json:"usual_loss_pct" doc:"Most that practice would lose on such a charge, per cent"`
-	FinenessIn    float64         `json:"fineness_in_permil" doc:"Fineness of the charge, parts per thousand"`
-	FinenessBase  float64         `json:"fineness_if_base_lost_permil" doc:"Fineness of what came out had all the loss been base metal; do not count on it"`
-	Elements      []LedgerElement `json:"elements" doc:"Balance by element"`
-	ToDivideG     float64         `json:"to_divide_g" doc:"Metal that came out and goes to nobody yet: button, sprue, filings, sweeps, g"`
-	Owners        []LedgerOwner   `json:"owners" doc:"Account of each owner"`
+	InG           float64   `json:"in_g" doc:"Metal in, g"`
+	OutG          float64   `json:"out_g" doc:"Metal out, g"`
+	LossG         float64   `json:"loss_g" doc:"Loss, g"`
+	LossPlusMinus float64   `json:"loss_plus_minus_g" doc:"Uncertainty of the loss from the scale, g, at about 95 % (k = 2)"`
+	LossPct       float64   `json:"loss_pct" doc:"Loss of what went in, per cent"`
+	UsualLossPct  float64   `json:"usual_loss_pct" doc:"Most that practice would lose on such a charge, per cent"`
+	FinenessIn    float64   `json:"fineness_in_permil" doc:"Fineness of the charge, parts per thousand"`
+	FinenessBase  float64   `json:"fineness_if_base_lost_permil" doc:"Fineness of what came out had all the loss been base metal; do not count on it"`
+	Elements      []Element `json:"elements" doc:"Balance by element"`
+	ToDivideG     float64   `json:"to_divide_g" doc:"Metal that came out and goes to nobody yet: button, sprue, filings, sweeps, g"`
+	Owners        []Owner   `json:"owners" doc:"Account of each owner"`
 	calc.Notes
 }
 
@@ -94,7 +94,7 @@ const (
 // weighing is an entry read: grams of metal, what it is made of, and the
 // variances of both.
 type weighing struct {
-	LedgerEntry
+	Entry
 	owner       string // "" when still to be divided
 	g           float64
 	composition metal.Composition
@@ -199,8 +199,8 @@ var (
 	kindsOut = []string{"casting", "button", "sprue", "filings", "sweeps", "spill", "sample"}
 )
 
-func (e LedgerEntry) read(field, symbol string, varG float64, goesIn bool, checks *calc.Checks) weighing {
-	w := weighing{LedgerEntry: e, varG: varG}
+func (e Entry) read(field, symbol string, varG float64, goesIn bool, checks *calc.Checks) weighing {
+	w := weighing{Entry: e, varG: varG}
 	checks.Under(field, calc.InBounds(e))
 	kinds := kindsOut
 	if goesIn {
@@ -234,7 +234,7 @@ func (e LedgerEntry) read(field, symbol string, varG float64, goesIn bool, check
 }
 
 // belongs says whose metal the entry is.
-func (e LedgerEntry) belongs(goesIn bool) string {
+func (e Entry) belongs(goesIn bool) string {
 	switch {
 	case e.Owner == "studio" || e.Owner == "" && e.Kind == "bought":
 		return "studio"
@@ -246,7 +246,7 @@ func (e LedgerEntry) belongs(goesIn bool) string {
 	return ""
 }
 
-func (e LedgerEntry) composition(field, symbol string, needed bool, checks *calc.Checks) metal.Composition {
+func (e Entry) composition(field, symbol string, needed bool, checks *calc.Checks) metal.Composition {
 	ways := 0
 	for _, given := range []bool{e.Alloy != "", len(e.CompositionPermil) > 0, e.FinenessPermil != nil} {
 		if given {

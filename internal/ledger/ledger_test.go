@@ -25,8 +25,8 @@ func codes(n calc.Notes) (list []string) {
 // (46.25 / 49.5, derived exactly; printed to one place).
 func TestBaseLost(t *testing.T) {
 	out, err := Reconcile(context.Background(), ReconciliationIn{
-		In:  []LedgerEntry{{Kind: "scrap", MassG: 50, FinenessPermil: at(925.)}},
-		Out: []LedgerEntry{{Kind: "casting", MassG: 49.5}}})
+		In:  []Entry{{Kind: "scrap", MassG: 50, FinenessPermil: at(925.)}},
+		Out: []Entry{{Kind: "casting", MassG: 49.5}}})
 	require.NoError(t, err)
 	require.InDelta(t, 934.3, out.FinenessBase, 0.05)
 	require.InDelta(t, 1, out.LossPct, 1e-9)
@@ -37,8 +37,8 @@ func TestBaseLost(t *testing.T) {
 // error: k = 2, u = 0.1/√12 each (JCGM 100:2008, 4.3.7), so ± 2 √3 × 0.1/√12 = 0.1 g.
 func TestScale(t *testing.T) {
 	out, err := Reconcile(context.Background(), ReconciliationIn{ResolutionG: 0.1, ScaleErrorG: at(0.),
-		In:  []LedgerEntry{{Kind: "scrap", MassG: 10, FinenessPermil: at(900.)}, {Kind: "bought", MassG: 5, FinenessPermil: at(999.)}},
-		Out: []LedgerEntry{{Kind: "casting", MassG: 15.2}}})
+		In:  []Entry{{Kind: "scrap", MassG: 10, FinenessPermil: at(900.)}, {Kind: "bought", MassG: 5, FinenessPermil: at(999.)}},
+		Out: []Entry{{Kind: "casting", MassG: 15.2}}})
 	require.NoError(t, err)
 	require.InDelta(t, 0.1, out.LossPlusMinus, 1e-12)
 	require.Contains(t, codes(out.Notes), "more_out_than_in")
@@ -49,8 +49,8 @@ func TestScale(t *testing.T) {
 // By hand: the client keeps 30 × 38/40 = 28.5 g, so gets 8.5 g; the studio 9.5 g.
 func TestAccounts(t *testing.T) {
 	out, err := Reconcile(context.Background(), ReconciliationIn{
-		In:  []LedgerEntry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}, {Kind: "scrap", MassG: 10, FinenessPermil: at(900.), Owner: "studio"}},
-		Out: []LedgerEntry{{Kind: "casting", MassG: 20.2, StonesCt: 1}, {Kind: "button", MassG: 18}}})
+		In:  []Entry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}, {Kind: "scrap", MassG: 10, FinenessPermil: at(900.), Owner: "studio"}},
+		Out: []Entry{{Kind: "casting", MassG: 20.2, StonesCt: 1}, {Kind: "button", MassG: 18}}})
 	require.NoError(t, err)
 	require.InDelta(t, 18, out.ToDivideG, 1e-12)
 	require.Equal(t, "client", out.Owners[0].Owner)
@@ -64,15 +64,15 @@ func TestAccounts(t *testing.T) {
 func TestBalances(t *testing.T) {
 	const rounding = 1e-9 // of sums of some hundreds of grams
 	rapid.Check(t, func(t *rapid.T) {
-		entry := func(kind string) LedgerEntry {
-			e := LedgerEntry{Kind: kind, MassG: rapid.Float64Range(0.5, 200).Draw(t, "g"), StonesCt: rapid.Float64Range(0, 2).Draw(t, "ct")}
+		entry := func(kind string) Entry {
+			e := Entry{Kind: kind, MassG: rapid.Float64Range(0.5, 200).Draw(t, "g"), StonesCt: rapid.Float64Range(0, 2).Draw(t, "ct")}
 			if rapid.Bool().Draw(t, "described") || kind == "scrap" || kind == "bought" {
 				e.FinenessPermil = at(rapid.Float64Range(300, 1000).Draw(t, "fineness"))
 			}
 			e.OwnerName = rapid.SampledFrom([]string{"", "A", "B"}).Draw(t, "owner")
 			return e
 		}
-		in := ReconciliationIn{In: []LedgerEntry{entry("scrap"), entry("scrap"), entry("bought")}, Out: []LedgerEntry{entry("casting"), entry("button"), {Kind: "filings", MassG: 3}}}
+		in := ReconciliationIn{In: []Entry{entry("scrap"), entry("scrap"), entry("bought")}, Out: []Entry{entry("casting"), entry("button"), {Kind: "filings", MassG: 3}}}
 		out, err := Reconcile(context.Background(), in)
 		require.NoError(t, err)
 		loss, due, massDue, fineLoss := 0.0, 0.0, 0.0, 0.0
@@ -98,7 +98,7 @@ func TestBalances(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	good := func() ReconciliationIn {
-		return ReconciliationIn{In: []LedgerEntry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}}, Out: []LedgerEntry{{Kind: "casting", MassG: 20}}}
+		return ReconciliationIn{In: []Entry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.)}}, Out: []Entry{{Kind: "casting", MassG: 20}}}
 	}
 	for field, spoil := range map[string]func(*ReconciliationIn){
 		"in[0].mass_g":           func(in *ReconciliationIn) { in.In[0].MassG = -1 },
@@ -121,8 +121,8 @@ func TestRefusals(t *testing.T) {
 // TestAnyAccount: whatever was weighed, a refusal or finite figures.
 func TestAnyAccount(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		entry := func(kinds []string) LedgerEntry {
-			e := LedgerEntry{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), MassG: rapid.Float64Range(0, 1e6).Draw(t, "g"),
+		entry := func(kinds []string) Entry {
+			e := Entry{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), MassG: rapid.Float64Range(0, 1e6).Draw(t, "g"),
 				StonesCt: rapid.SampledFrom([]float64{0, 0, 3}).Draw(t, "ct"), FinenessPlusMinus: rapid.Float64Range(0, 500).Draw(t, "doubt"),
 				Owner: rapid.SampledFrom([]string{"", "client", "studio"}).Draw(t, "owner")}
 			if rapid.Bool().Draw(t, "fineness given") {

@@ -22,7 +22,7 @@ const usualFeedPct = 60
 
 // feed reads sprue, funnel and vents, each by measures or by mass, or all of
 // them as a percentage.
-func (in MeltIn) feed() (feed, error) {
+func (in In) feed() (feed, error) {
 	var c calc.Checks
 	var f feed
 	if in.SprueDiameterMM != 0 {

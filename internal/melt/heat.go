@@ -48,7 +48,7 @@ func heatKJ(m heatContent, g, fromC, toC float64) float64 {
 }
 
 // heat finds the heat to the pour, and the time and gas that give it.
-func (out *MeltOut) heat(in MeltIn, m metal.Metal) {
+func (out *Out) heat(in In, m metal.Metal) {
 	out.HeatKJ = heatKJ(m, out.MeltMassG, in.StartTemperatureC, out.PourTemperatureC)
 	out.CrucibleHeatKJ = in.CrucibleMassG / 1000 * crucibleCp * (out.PourTemperatureC - in.StartTemperatureC)
 	out.HeatGivenKJ = (out.HeatKJ + out.CrucibleHeatKJ) / (in.EfficiencyPct / 100)

@@ -53,11 +53,11 @@ func TestBalances(t *testing.T) {
 // Whatever is in the fields, the answer is finite or a refusal.
 func TestWildInput(t *testing.T) {
 	wild := []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1, -1e-300, 0, 1e-300, 1e-9, 1e9, 1e300}
-	starts := []func(*MeltIn){
-		func(in *MeltIn) { in.VolumeMM3 = 4200 },
-		func(in *MeltIn) { in.PatternMassG, in.PatternDensityGCm3 = 4, 1 },
-		func(in *MeltIn) { in.DisplacedWaterG = 4 },
-		func(in *MeltIn) { in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.D, 2, 5, 60 },
+	starts := []func(*In){
+		func(in *In) { in.VolumeMM3 = 4200 },
+		func(in *In) { in.PatternMassG, in.PatternDensityGCm3 = 4, 1 },
+		func(in *In) { in.DisplacedWaterG = 4 },
+		func(in *In) { in.Shape, in.ThicknessMM, in.WidthMM, in.InsideDiameterMM = section.D, 2, 5, 60 },
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		in := sterling()

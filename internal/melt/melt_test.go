@@ -15,22 +15,22 @@ import (
 )
 
 // sterling is an input with the defaults.
-func sterling() MeltIn {
-	var in MeltIn
+func sterling() In {
+	var in In
 	calc.SetDefaults(reflect.ValueOf(&in).Elem())
 	in.Alloy = "silver-925"
 	return in
 }
 
 // bare adds nothing to the casting.
-func bare() MeltIn {
+func bare() In {
 	in := sterling()
 	none := 0.0
 	in.FeedPct, in.ReserveG, in.MeltLossPct = &none, 0, 0
 	return in
 }
 
-func plan(t require.TestingT, in MeltIn) MeltOut {
+func plan(t require.TestingT, in In) Out {
 	out, err := Plan(context.Background(), in)
 	require.NoError(t, err)
 	return out
@@ -238,54 +238,54 @@ func TestRefusals(t *testing.T) {
 	pct := 50.0
 	for _, c := range []struct {
 		field string
-		set   func(*MeltIn)
+		set   func(*In)
 	}{
-		{"alloy", func(in *MeltIn) { in.Alloy = "silver-952" }},
-		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = 0 }},
-		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = -3 }},
-		{"volume_mm3", func(in *MeltIn) { in.VolumeMM3 = math.NaN() }},
-		{"pattern_mass_g", func(in *MeltIn) { in.PatternMassG = 3 }},
-		{"pattern_material", func(in *MeltIn) { in.VolumeMM3, in.PatternMassG = 0, 3 }},
-		{"pattern_material", func(in *MeltIn) { in.VolumeMM3, in.PatternMassG, in.PatternMaterial = 0, 3, "cheese" }},
-		{"pattern_density_g_cm3", func(in *MeltIn) {
+		{"alloy", func(in *In) { in.Alloy = "silver-952" }},
+		{"volume_mm3", func(in *In) { in.VolumeMM3 = 0 }},
+		{"volume_mm3", func(in *In) { in.VolumeMM3 = -3 }},
+		{"volume_mm3", func(in *In) { in.VolumeMM3 = math.NaN() }},
+		{"pattern_mass_g", func(in *In) { in.PatternMassG = 3 }},
+		{"pattern_material", func(in *In) { in.VolumeMM3, in.PatternMassG = 0, 3 }},
+		{"pattern_material", func(in *In) { in.VolumeMM3, in.PatternMassG, in.PatternMaterial = 0, 3, "cheese" }},
+		{"pattern_density_g_cm3", func(in *In) {
 			in.VolumeMM3, in.PatternMassG, in.PatternMaterial, in.PatternDensityGCm3 = 0, 3, "wax", 1
 		}},
-		{"water_temperature_c", func(in *MeltIn) { in.VolumeMM3, in.DisplacedWaterG, in.WaterTemperatureC = 0, 3, 60 }},
-		{"length_mm", func(in *MeltIn) { in.VolumeMM3, in.Shape, in.ThicknessMM = 0, section.Round, 3 }},
-		{"width_mm", func(in *MeltIn) { in.VolumeMM3, in.Shape, in.ThicknessMM, in.LengthMM = 0, section.Oval, 3, 50 }},
-		{"shape", func(in *MeltIn) {
+		{"water_temperature_c", func(in *In) { in.VolumeMM3, in.DisplacedWaterG, in.WaterTemperatureC = 0, 3, 60 }},
+		{"length_mm", func(in *In) { in.VolumeMM3, in.Shape, in.ThicknessMM = 0, section.Round, 3 }},
+		{"width_mm", func(in *In) { in.VolumeMM3, in.Shape, in.ThicknessMM, in.LengthMM = 0, section.Oval, 3, 50 }},
+		{"shape", func(in *In) {
 			in.VolumeMM3, in.Shape, in.ThicknessMM, in.LengthMM, in.WidthMM = 0, "blob", 3, 50, 3
 		}},
-		{"profile_thickness_mm", func(in *MeltIn) {
+		{"profile_thickness_mm", func(in *In) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.Round, 50, []float64{0, 100}, []float64{1}
 		}},
-		{"profile_at_pct[1]", func(in *MeltIn) {
+		{"profile_at_pct[1]", func(in *In) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.Round, 50, []float64{50, 0}, []float64{1, 2}
 		}},
-		{"profile_at_pct", func(in *MeltIn) {
+		{"profile_at_pct", func(in *In) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileThicknessMM = 0, section.Round, 50, []float64{1, 2}
 		}},
-		{"profile_width_mm[1]", func(in *MeltIn) {
+		{"profile_width_mm[1]", func(in *In) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ThicknessMM, in.ProfileAtPct, in.ProfileWidthMM = 0, section.D, 50, 2, []float64{0, 100}, []float64{3, -1}
 		}},
-		{"width_mm", func(in *MeltIn) {
+		{"width_mm", func(in *In) {
 			in.VolumeMM3, in.Shape, in.LengthMM, in.ProfileAtPct, in.ProfileThicknessMM = 0, section.D, 50, []float64{0, 100}, []float64{3, 2}
 		}},
-		{"stones_volume_mm3", func(in *MeltIn) { in.StonesVolumeMM3 = 1000 }},
-		{"sprue_length_mm", func(in *MeltIn) { in.SprueDiameterMM = 4 }},
-		{"sprue_g", func(in *MeltIn) { in.SprueG, in.SprueDiameterMM, in.SprueLengthMM = &pct, 4, 20 }},
-		{"funnel_head_mm", func(in *MeltIn) { in.FunnelDiameterMM = 4 }},
-		{"alloy", func(in *MeltIn) { in.Alloy = "" }},
-		{"alloy", func(in *MeltIn) { in.Composition = "Ag 925 Cu 75" }},
-		{"composition", func(in *MeltIn) { in.Alloy, in.Composition = "", "Ag 925 Xx 75" }},
-		{"liquidus_c", func(in *MeltIn) { in.SolidusC = &pct }},
-		{"vent_diameter_mm", func(in *MeltIn) { in.Vents = 2 }},
-		{"vent_count", func(in *MeltIn) { in.VentDiameterMM, in.VentLengthMM = 1, 20 }},
-		{"feed_pct", func(in *MeltIn) { in.FeedPct, in.SprueG = &pct, &pct }},
-		{"melt_loss_pct", func(in *MeltIn) { in.MeltLossPct = 100 }},
-		{"pour_c", func(in *MeltIn) { in.PourTemperatureC = 700 }},
-		{"efficiency_pct", func(in *MeltIn) { in.EfficiencyPct = 0 }},
-		{"fuel", func(in *MeltIn) { in.Fuel = "coal" }},
+		{"stones_volume_mm3", func(in *In) { in.StonesVolumeMM3 = 1000 }},
+		{"sprue_length_mm", func(in *In) { in.SprueDiameterMM = 4 }},
+		{"sprue_g", func(in *In) { in.SprueG, in.SprueDiameterMM, in.SprueLengthMM = &pct, 4, 20 }},
+		{"funnel_head_mm", func(in *In) { in.FunnelDiameterMM = 4 }},
+		{"alloy", func(in *In) { in.Alloy = "" }},
+		{"alloy", func(in *In) { in.Composition = "Ag 925 Cu 75" }},
+		{"composition", func(in *In) { in.Alloy, in.Composition = "", "Ag 925 Xx 75" }},
+		{"liquidus_c", func(in *In) { in.SolidusC = &pct }},
+		{"vent_diameter_mm", func(in *In) { in.Vents = 2 }},
+		{"vent_count", func(in *In) { in.VentDiameterMM, in.VentLengthMM = 1, 20 }},
+		{"feed_pct", func(in *In) { in.FeedPct, in.SprueG = &pct, &pct }},
+		{"melt_loss_pct", func(in *In) { in.MeltLossPct = 100 }},
+		{"pour_c", func(in *In) { in.PourTemperatureC = 700 }},
+		{"efficiency_pct", func(in *In) { in.EfficiencyPct = 0 }},
+		{"fuel", func(in *In) { in.Fuel = "coal" }},
 	} {
 		in := sterling()
 		in.VolumeMM3 = 1000
@@ -304,7 +304,7 @@ func TestPatternTable(t *testing.T) {
 		require.True(t, 0 < d.low && d.low <= d.likely && d.likely <= d.high, name)
 		require.NotEmpty(t, d.text, name)
 		require.NotEmpty(t, d.status, name)
-		f, _ := reflect.TypeFor[MeltIn]().FieldByName("PatternMaterial")
+		f, _ := reflect.TypeFor[In]().FieldByName("PatternMaterial")
 		require.Regexp(t, `(^|,)`+name+`(,|$)`, f.Tag.Get("enum"))
 	}
 }

@@ -12,8 +12,8 @@ import (
 	"pourwright/internal/section"
 )
 
-// MeltIn says what is cast, in one of five ways, and what is melted with it.
-type MeltIn struct {
+// In says what is cast, in one of five ways, and what is melted with it.
+type In struct {
 	Alloy       string   `json:"alloy,omitempty" maxLength:"60" doc:"The metal, an id of the list of alloys; or leave it out and give composition" example:"silver-925"`
 	Composition string   `json:"composition,omitempty" maxLength:"200" doc:"Symbol and parts per thousand by mass in turn, summing to 1000" example:"Ag 935 Cu 55 Zn 10"`
 	SolidusC    *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus, with liquidus_c, in place of ours" example:"802"`
@@ -71,8 +71,8 @@ type MeltIn struct {
 	EfficiencyPct     float64 `json:"efficiency_pct" minimum:"0.5" maximum:"100" default:"10" doc:"Share of that heat which ends up in the metal (and in the crucible, where crucible_mass_g is given), percent; walls and room take the rest"`
 }
 
-// MeltOut is what to melt and what it takes.
-type MeltOut struct {
+// Out is what to melt and what it takes.
+type Out struct {
 	MeltMassG        float64 `json:"melt_mass_g" doc:"Metal to weigh out and melt" example:"75.4"`
 	CastingMassG     float64 `json:"casting_mass_g" doc:"Of it, the casting itself" example:"39.7"`
 	CastingMassLowG  float64 `json:"casting_mass_low_g" doc:"The casting if the pattern is as dense as its material gets"`
@@ -113,17 +113,17 @@ var (
 )
 
 // Plan returns the metal to melt for a casting; see [PlanFor].
-func Plan(ctx context.Context, in MeltIn) (MeltOut, error) {
+func Plan(ctx context.Context, in In) (Out, error) {
 	m, err := in.metal()
 	if err != nil {
-		return MeltOut{}, err
+		return Out{}, err
 	}
 	return PlanFor(ctx, in, m)
 }
 
 // metal finds the metal by name or composition, with the caller's own melting
 // range if there is one.
-func (in MeltIn) metal() (metal.Metal, error) {
+func (in In) metal() (metal.Metal, error) {
 	if (in.Alloy == "") == (in.Composition == "") {
 		return metal.Metal{}, calc.Refuse("alloy", nil, "give either alloy, such as silver-925, or composition")
 	}
@@ -154,8 +154,8 @@ func (in MeltIn) metal() (metal.Metal, error) {
 // Where the volume is a pattern's, the cold casting is lighter by three times
 // the linear contraction, about 5 %; that is left in, so as not to fall short.
 // Heat is the rise in enthalpy of the whole melt. Errors are refusals.
-func PlanFor(ctx context.Context, in MeltIn, m metal.Metal) (MeltOut, error) {
-	out := MeltOut{Notes: calc.Noting(ctx), DensityGCm3: m.DensityGCm3(), LiquidusC: m.LiquidusC(), ReserveG: in.ReserveG}
+func PlanFor(ctx context.Context, in In, m metal.Metal) (Out, error) {
+	out := Out{Notes: calc.Noting(ctx), DensityGCm3: m.DensityGCm3(), LiquidusC: m.LiquidusC(), ReserveG: in.ReserveG}
 	var c calc.Checks
 	v, err := in.volume(ctx, &out.Notes)
 	c.Under("", err)
@@ -163,7 +163,7 @@ func PlanFor(ctx context.Context, in MeltIn, m metal.Metal) (MeltOut, error) {
 	f, err := in.feed()
 	c.Under("", err)
 	if err := c.Err(); err != nil {
-		return MeltOut{}, err
+		return Out{}, err
 	}
 	out.weigh(in, v, f)
 	out.fit(in, m)
@@ -178,7 +178,7 @@ func PlanFor(ctx context.Context, in MeltIn, m metal.Metal) (MeltOut, error) {
 }
 
 // checkRest refuses what the parts do not refuse themselves.
-func (in MeltIn) checkRest(c *calc.Checks, m metal.Metal, v volume) {
+func (in In) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 	for _, n := range []struct {
 		field     string
 		v, lo, hi float64
@@ -217,7 +217,7 @@ func (in MeltIn) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 }
 
 // weigh adds up the masses.
-func (out *MeltOut) weigh(in MeltIn, v volume, f feed) {
+func (out *Out) weigh(in In, v volume, f feed) {
 	rho := out.DensityGCm3 / 1000 // g/mm³
 	out.CastingVolumeMM3 = v.likely - in.StonesVolumeMM3
 	out.CastingMassG = out.CastingVolumeMM3 * rho
@@ -258,7 +258,7 @@ func (out *MeltOut) weigh(in MeltIn, v volume, f feed) {
 }
 
 // fit compares the melt with the crucible and the flask.
-func (out *MeltOut) fit(in MeltIn, m metal.Metal) {
+func (out *Out) fit(in In, m metal.Metal) {
 	out.PourTemperatureC = in.PourTemperatureC
 	if out.PourTemperatureC == 0 {
 		out.PourTemperatureC = out.LiquidusC + in.SuperheatK
@@ -291,7 +291,7 @@ func (out *MeltOut) fit(in MeltIn, m metal.Metal) {
 	out.fitFlask(in)
 }
 
-func (out *MeltOut) fitFlask(in MeltIn) {
+func (out *Out) fitFlask(in In) {
 	poured := out.CastingMassG + out.FeedMassG
 	fits, given := true, false
 	if in.FlaskCapacityG > 0 {

@@ -20,7 +20,7 @@ type volume struct{ likely, low, high float64 }
 func sure(v float64) volume { return volume{v, v, v} }
 
 // volume finds the casting's volume from the one way that was given.
-func (in MeltIn) volume(ctx context.Context, n *calc.Notes) (volume, error) {
+func (in In) volume(ctx context.Context, n *calc.Notes) (volume, error) {
 	ways := []struct {
 		field string
 		given bool
@@ -58,7 +58,7 @@ func (in MeltIn) volume(ctx context.Context, n *calc.Notes) (volume, error) {
 }
 
 // fromMesh takes the volume that the pattern's surface encloses.
-func (in MeltIn) fromMesh(ctx context.Context, n *calc.Notes) (volume, error) {
+func (in In) fromMesh(ctx context.Context, n *calc.Notes) (volume, error) {
 	solid, err := in.PatternMesh.Load(ctx)
 	if err != nil {
 		return volume{}, calc.Under("pattern_mesh", err)
@@ -102,7 +102,7 @@ var patterns = map[string]density{
 func Patterns() []string { return slices.Sorted(maps.Keys(patterns)) }
 
 // fromPattern: V = m/ρ of the pattern.
-func (in MeltIn) fromPattern(n *calc.Notes) (volume, error) {
+func (in In) fromPattern(n *calc.Notes) (volume, error) {
 	own, named := in.PatternDensityGCm3, in.PatternMaterial
 	if !(in.PatternMassG > 0 && in.PatternMassG <= 1e6) {
 		return volume{}, calc.Refuse("pattern_mass_g", in.PatternMassG, "give a mass above 0 g")
@@ -146,7 +146,7 @@ func WaterDensityKgM3(tC float64) float64 {
 
 // fromWater: Archimedes, V = m/ρ of the water. The buoyancy of the air, one
 // part in a thousand, is left out.
-func (in MeltIn) fromWater(n *calc.Notes) (volume, error) {
+func (in In) fromWater(n *calc.Notes) (volume, error) {
 	rho := WaterDensityKgM3(in.WaterTemperatureC)
 	if math.IsNaN(rho) {
 		return volume{}, calc.Refuse("water_temperature_c", in.WaterTemperatureC, "give 0 to 40 °C")
@@ -161,7 +161,7 @@ func (in MeltIn) fromWater(n *calc.Notes) (volume, error) {
 }
 
 // fromSection: a bar or a band of one section or of several.
-func (in MeltIn) fromSection(n *calc.Notes) (volume, error) {
+func (in In) fromSection(n *calc.Notes) (volume, error) {
 	p, err := in.profile()
 	if err != nil {
 		return volume{}, err
@@ -186,7 +186,7 @@ func (in MeltIn) fromSection(n *calc.Notes) (volume, error) {
 }
 
 // profile reads the section, constant or by stations.
-func (in MeltIn) profile() (section.Profile, error) {
+func (in In) profile() (section.Profile, error) {
 	at := in.ProfileAtPct
 	if len(at) == 0 {
 		if len(in.ProfileThicknessMM)+len(in.ProfileWidthMM) > 0 {
@@ -227,7 +227,7 @@ func (in MeltIn) profile() (section.Profile, error) {
 
 // checkStation refuses a section by the names that its measures have in the
 // input: of a list, or of the single value that stands for all places.
-func (in MeltIn) checkStation(c *calc.Checks, i int, s section.Section) {
+func (in In) checkStation(c *calc.Checks, i int, s section.Section) {
 	var r *calc.Refusal
 	if !errors.As(s.Check(), &r) {
 		return
@@ -244,7 +244,7 @@ func (in MeltIn) checkStation(c *calc.Checks, i int, s section.Section) {
 }
 
 // thickest is the greatest thickness in mm of the section given.
-func (in MeltIn) thickest() float64 {
+func (in In) thickest() float64 {
 	if len(in.ProfileThicknessMM) > 0 {
 		return slices.Max(in.ProfileThicknessMM)
 	}

@@ -52,7 +52,7 @@ func BenchmarkMillionEverything(b *testing.B) {
 	for b.Loop() {
 		var p Pattern
 		require.NoError(b, p.ReadBody(bytes.NewReader(file)))
-		_, err := Measure(b.Context(), MeshIn{Pattern: p, Thickness: true})
+		_, err := Measure(b.Context(), In{Pattern: p, Thickness: true})
 		require.NoError(b, err)
 	}
 }

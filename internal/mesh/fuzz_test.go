@@ -27,7 +27,7 @@ func FuzzRead(f *testing.F) {
 		require.Equal(t, m.T, twin.T)
 		require.Equal(t, m.V, twin.V)
 		if len(m.T) < 500 {
-			_, _ = Measure(t.Context(), MeshIn{Pattern: Of(m), Thickness: true})
+			_, _ = Measure(t.Context(), In{Pattern: Of(m), Thickness: true})
 		}
 	})
 }

@@ -18,9 +18,9 @@ import (
 	"pourwright/internal/section"
 )
 
-func measure(t *testing.T, m *Mesh) MeshOut {
+func measure(t *testing.T, m *Mesh) Out {
 	t.Helper()
-	out, err := Measure(context.Background(), MeshIn{Pattern: Of(m), Thickness: true})
+	out, err := Measure(context.Background(), In{Pattern: Of(m), Thickness: true})
 	require.NoError(t, err)
 	return out
 }
@@ -28,7 +28,7 @@ func measure(t *testing.T, m *Mesh) MeshOut {
 // refused returns the first fault of a surface that must be refused.
 func refused(t *testing.T, m *Mesh) calc.Fault {
 	t.Helper()
-	_, err := Measure(context.Background(), MeshIn{Pattern: Of(m)})
+	_, err := Measure(context.Background(), In{Pattern: Of(m)})
 	var r *calc.Refusal
 	require.True(t, errors.As(err, &r), "%v", err)
 	return r.Faults[0]

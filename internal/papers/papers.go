@@ -14,8 +14,8 @@ import (
 	"pourwright/internal/safety"
 )
 
-// PapersIn is what the papers tell.
-type PapersIn struct {
+// In is what the papers tell.
+type In struct {
 	Which     []string                 `json:"which,omitempty" maxItems:"4" enum:"intake_receipt,consent,hand_back,care_card" doc:"Which papers; all if absent, the account only where it is given"`
 	Paper     string                   `json:"paper" enum:"a4,letter" default:"a4" doc:"Size of the sheets, where the answer is asked for as PDF"`
 	Studio    string                   `json:"studio,omitempty" maxLength:"300" doc:"Name and address of the studio"`
@@ -47,8 +47,8 @@ type PaperStone struct {
 	Plan      string   `json:"plan" enum:"cast_in_place,set_after_casting,give_back,not_decided" default:"not_decided" doc:"What is planned with it"`
 }
 
-// PapersOut is the papers.
-type PapersOut struct {
+// Out is the papers.
+type Out struct {
 	Papers  []Paper                   `json:"papers" doc:"The papers, in the order of the job"`
 	Account *ledger.ReconciliationOut `json:"account,omitempty" doc:"The account that the hand-back rests on"`
 	calc.Notes
@@ -74,8 +74,8 @@ type PaperPart struct {
 }
 
 // Papers writes the papers. Errors are refusals.
-func Papers(ctx context.Context, in PapersIn) (PapersOut, error) {
-	out := PapersOut{Papers: []Paper{}, Notes: calc.Noting(ctx)}
+func Papers(ctx context.Context, in In) (Out, error) {
+	out := Out{Papers: []Paper{}, Notes: calc.Noting(ctx)}
 	var c calc.Checks
 	c.Bounds(in)
 	for i := range in.Lots {
@@ -112,12 +112,12 @@ func Papers(ctx context.Context, in PapersIn) (PapersOut, error) {
 
 var kinds = []struct {
 	name, title string
-	write       func(*PapersIn, *PapersOut) []PaperPart
+	write       func(*In, *Out) []PaperPart
 }{
-	{"intake_receipt", "Receipt for metal and stones", (*PapersIn).receipt},
-	{"consent", "Consent to melt and to cast", (*PapersIn).consent},
-	{"hand_back", "Account after the pour", (*PapersIn).handBack},
-	{"care_card", "Care of your piece", (*PapersIn).care},
+	{"intake_receipt", "Receipt for metal and stones", (*In).receipt},
+	{"consent", "Consent to melt and to cast", (*In).consent},
+	{"hand_back", "Account after the pour", (*In).handBack},
+	{"care_card", "Care of your piece", (*In).care},
 }
 
 const lawDecides = "Local law decides what this paper is worth, and what it cannot take from you."
@@ -128,7 +128,7 @@ func part(heading string, text ...string) PaperPart {
 }
 
 // head says who, whose and when; what is not given is a line to write on.
-func (in *PapersIn) head() []PaperPart {
+func (in *In) head() []PaperPart {
 	p := part("")
 	for _, f := range []struct{ label, text string }{{"Studio", in.Studio}, {"Client", in.Client}, {"Order", in.Reference}, {"Date", in.Date}, {"To be made", strings.Join(in.Pieces, ", ")}} {
 		switch {
@@ -148,7 +148,7 @@ func signatures() PaperPart {
 	return p
 }
 
-func (in *PapersIn) metalG() float64 {
+func (in *In) metalG() float64 {
 	sum := 0.0
 	for _, l := range in.Lots {
 		sum += l.MassG
@@ -156,7 +156,7 @@ func (in *PapersIn) metalG() float64 {
 	return sum
 }
 
-func (in *PapersIn) stoneCount() int {
+func (in *In) stoneCount() int {
 	n := 0
 	for _, s := range in.Stones {
 		n += s.Quantity
@@ -164,7 +164,7 @@ func (in *PapersIn) stoneCount() int {
 	return n
 }
 
-func (in *PapersIn) receipt(*PapersOut) []PaperPart {
+func (in *In) receipt(*Out) []PaperPart {
 	list := []PaperPart{}
 	if len(in.Lots) > 0 {
 		p := part("Metal received", fmt.Sprintf("%d %s, %.2f g in all, weighed together with the client. Marks are described as seen: no fineness is confirmed by this receipt.", len(in.Lots), plural(len(in.Lots), "lot", "lots"), in.metalG()))
@@ -182,7 +182,7 @@ func (in *PapersIn) receipt(*PapersOut) []PaperPart {
 	return append(list, photo, signatures())
 }
 
-func (in *PapersIn) stoneTable(heading, text string, stones []PaperStone) PaperPart {
+func (in *In) stoneTable(heading, text string, stones []PaperStone) PaperPart {
 	p := part(heading, text)
 	p.Heads, p.shares = []string{"", "What", "No.", "mm", "Colour", "Condition", "Plan"}, []float64{0.5, 3.2, 0.7, 1.6, 1.6, 2.6, 1.9}
 	for i, s := range stones {
@@ -201,7 +201,7 @@ func (s *PaperStone) size() string {
 	return fmt.Sprintf("%.2f × %.2f", *s.LengthMM, *s.WidthMM)
 }
 
-func (in *PapersIn) consent(*PapersOut) []PaperPart {
+func (in *In) consent(*Out) []PaperPart {
 	melt := part("Melting", fmt.Sprintf("Your %s, %.2f g in all, is melted. Its old form and its marks are then gone for ever.", in.Metal, in.metalG()),
 		"A little is lost as fume, dross, filings and dust; the account after the pour says how much. Where fine metal or alloy must be added to reach the fineness, the casting is of your metal and ours together.")
 	melt.Ticks = []string{"The metal is mine to give, and I ask for it to be melted.", "I want my metal kept apart from that of others, as far as it is enough."}
@@ -216,11 +216,11 @@ func (in *PapersIn) consent(*PapersOut) []PaperPart {
 	return append(list, pour, signatures())
 }
 
-func (in *PapersIn) handBack(out *PapersOut) []PaperPart {
+func (in *In) handBack(out *Out) []PaperPart {
 	a := out.Account
 	sum := part("Metal of the whole pour", fmt.Sprintf("In %.2f g, out %.2f g; lost %.2f g ± %.2f g, %.1f %% (up to %.1f %% is usual). Fineness of what went in %.0f thousandths, reckoned and not assayed.", a.InG, a.OutG, a.LossG, a.LossPlusMinus, a.LossPct, a.UsualLossPct, a.FinenessIn))
 	sum.Heads, sum.shares = []string{"What", "Whose", "g"}, []float64{4, 2, 1.2}
-	row := func(way string, list []ledger.LedgerEntry) {
+	row := func(way string, list []ledger.Entry) {
 		for _, e := range list {
 			what := way + strings.ReplaceAll(e.Kind, "_", " ")
 			if e.ID != "" {
@@ -247,7 +247,7 @@ func (in *PapersIn) handBack(out *PapersOut) []PaperPart {
 
 func grams(v float64) string { return fmt.Sprintf("%.2f", v) }
 
-func (in *PapersIn) care(*PapersOut) []PaperPart {
+func (in *In) care(*Out) []PaperPart {
 	wear := part("Wear", "A casting is a little softer and coarser than rolled metal: do not bend it. Take it off for sport, swimming, cleaning and sleep. Bleach, chlorine and mercury harm silver and gold.")
 	clean := part("Clean", fmt.Sprintf("Wash %s in lukewarm water with a drop of washing-up liquid and a soft brush, rinse, dry. Tarnish comes off with a soft polishing cloth.", in.Metal))
 	list := []PaperPart{wear, clean}
@@ -258,7 +258,7 @@ func (in *PapersIn) care(*PapersOut) []PaperPart {
 	return append(list, part("Skin", "If the skin reddens, take it off. Old metal can hold nickel; the fineness says nothing of it."), part("", lawDecides))
 }
 
-func (out *PapersOut) note(in *PapersIn) {
+func (out *Out) note(in *In) {
 	out.Step("metal received", in.metalG(), "g", "sum of %d lots", len(in.Lots))
 	out.Step("stones received", float64(in.stoneCount()), "", "in %d lines", len(in.Stones))
 	out.Cite(calc.Source{For: "wording and layout", Text: "ours, in plain words; no legal advice", Status: calc.Choice})

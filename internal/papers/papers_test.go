@@ -18,8 +18,8 @@ func ptr[T any](v T) *T { return &v }
 
 // full is an order that strains the sheets: long names, twelve lots, forty
 // stones, text from the right and without spaces. All of it is invented.
-func full() PapersIn {
-	in := calc.Default[PapersIn]()
+func full() In {
+	in := calc.Default[In]()
 	long := strings.Repeat("a very long name of a spoon with a twisted stem ", 3)
 	in.Studio, in.Client, in.Reference, in.Date = strings.Repeat("workshop in the yard ", 8), "משה לדוגמה / مثال طويل للاسم / 見本の長い名前", "27-A", "2026-11-25"
 	in.Pieces, in.Metal = []string{"bangle", "pendant", "pair of rings"}, "sterling silver"
@@ -33,8 +33,8 @@ func full() PapersIn {
 	}
 	fine := func(v float64) *float64 { return &v }
 	in.Account = &ledger.ReconciliationIn{
-		In:  []ledger.LedgerEntry{{ID: "spoons", Kind: "scrap", MassG: 60, FinenessPermil: fine(830)}, {ID: "grain", Kind: "bought", MassG: 15, FinenessPermil: fine(999)}},
-		Out: []ledger.LedgerEntry{{Kind: "casting", MassG: 40.1}, {Kind: "button", MassG: 34.2}}}
+		In:  []ledger.Entry{{ID: "spoons", Kind: "scrap", MassG: 60, FinenessPermil: fine(830)}, {ID: "grain", Kind: "bought", MassG: 15, FinenessPermil: fine(999)}},
+		Out: []ledger.Entry{{Kind: "casting", MassG: 40.1}, {Kind: "button", MassG: 34.2}}}
 	return in
 }
 

@@ -7,7 +7,7 @@ import (
 )
 
 // PDF sets the papers, each beginning on a sheet of its own.
-func PDF(_ context.Context, in PapersIn, out PapersOut) ([]byte, error) {
+func PDF(_ context.Context, in In, out Out) ([]byte, error) {
 	size := draw.A4
 	if in.Paper == "letter" {
 		size = draw.Letter

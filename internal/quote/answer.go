@@ -8,9 +8,9 @@ import (
 	"pourwright/internal/safety"
 )
 
-// QuoteLine is a line of the bill. The amounts of all lines add up to the
+// Line is a line of the bill. The amounts of all lines add up to the
 // total exactly.
-type QuoteLine struct {
+type Line struct {
 	Code      string  `json:"code" doc:"Kind of the line: metal, client_metal, premium, refining, labour, stones, setting, consumables, gas, fees, remake, overhead, profit, discount, rounding, tax" example:"labour"`
 	Text      string  `json:"text" doc:"What it is for"`
 	Quantity  float64 `json:"quantity" doc:"How much of it; 0 where it is not counted" example:"90"`
@@ -19,36 +19,36 @@ type QuoteLine struct {
 	Amount    string  `json:"amount" doc:"The amount, in the currency's digits; a credit is negative" example:"57.00"`
 }
 
-// QuoteOut is a quote. Money is in decimal text with the digits of its currency.
-type QuoteOut struct {
-	Total           string      `json:"total" doc:"What the client pays for the work, tax included" example:"395.00"`
-	Currency        string      `json:"currency" doc:"Currency of all amounts, ISO 4217" example:"EUR"`
-	Net             string      `json:"net" doc:"Price before tax" example:"326.45"`
-	Tax             string      `json:"tax" doc:"Tax in the total" example:"68.55"`
-	LowTotal        string      `json:"low_total" doc:"The total if mass, time and metal price all come out low" example:"345.00"`
-	HighTotal       string      `json:"high_total" doc:"The total if mass, time and metal price all come out high" example:"450.00"`
-	Deposit         string      `json:"deposit" doc:"To be paid before the work begins" example:"195.00"`
-	BuyBack         string      `json:"buy_back" doc:"Paid to the client for metal of theirs that is left over" example:"0.00"`
-	Balance         string      `json:"balance" doc:"Total less deposit and buy-back; negative if you owe the client" example:"200.00"`
-	Cost            string      `json:"cost" doc:"Cost before profit and tax, with overhead and the allowance for failed pours" example:"280.00"`
-	Profit          string      `json:"profit" doc:"Net price less cost, after discount and rounding" example:"46.45"`
-	MarkupPct       float64     `json:"markup_pct" doc:"That profit as percent of cost; 0 if there is no cost" example:"16.6"`
-	MarginPct       float64     `json:"margin_pct" doc:"That profit as percent of the net price; 0 if there is no price" example:"14.2"`
-	FineNeededG     float64     `json:"fine_needed_g" doc:"Fine metal in the work and lost in making it"`
-	FineCreditedG   float64     `json:"fine_credited_g" doc:"Of it, fine metal of the client's"`
-	FineBoughtG     float64     `json:"fine_bought_g" doc:"Of it, fine metal that you supply"`
-	FineSurplusG    float64     `json:"fine_surplus_g" doc:"Fine metal of the client's left over: returned, or bought back where buy_back_pct is given"`
-	LabourMin       float64     `json:"labour_min" doc:"All labour, minutes, without what failed pours cost"`
-	ExpectedRemakes float64     `json:"expected_remakes" doc:"Failed pours to expect before every piece has succeeded, p/(1−p) for each"`
-	LostCost        string      `json:"lost_cost" doc:"Cost of one failed pour (the mean, where pieces differ)" example:"61.20"`
-	Remake          string      `json:"remake" doc:"Allowance for failed pours that is in the cost" example:"6.80"`
-	RemakeCapped    bool        `json:"remake_capped" doc:"Whether the allowance was held at its cap"`
-	QuoteDate       string      `json:"quote_date,omitempty" doc:"Date of the quote as given"`
-	ValidUntil      string      `json:"valid_until,omitempty" doc:"Last day on which the price holds, where quote_date is given"`
-	MetalPricePerG  string      `json:"metal_price_per_gram" doc:"The price of fine metal that it rests on, as given"`
-	MetalPriceDate  string      `json:"metal_price_date,omitempty" doc:"Its date as given"`
-	ClientText      string      `json:"client_text" doc:"The quote in plain words for the client, with the consents to be signed"`
-	Lines           []QuoteLine `json:"lines" doc:"The bill; its amounts add up to the total"`
+// Out is a quote. Money is in decimal text with the digits of its currency.
+type Out struct {
+	Total           string  `json:"total" doc:"What the client pays for the work, tax included" example:"395.00"`
+	Currency        string  `json:"currency" doc:"Currency of all amounts, ISO 4217" example:"EUR"`
+	Net             string  `json:"net" doc:"Price before tax" example:"326.45"`
+	Tax             string  `json:"tax" doc:"Tax in the total" example:"68.55"`
+	LowTotal        string  `json:"low_total" doc:"The total if mass, time and metal price all come out low" example:"345.00"`
+	HighTotal       string  `json:"high_total" doc:"The total if mass, time and metal price all come out high" example:"450.00"`
+	Deposit         string  `json:"deposit" doc:"To be paid before the work begins" example:"195.00"`
+	BuyBack         string  `json:"buy_back" doc:"Paid to the client for metal of theirs that is left over" example:"0.00"`
+	Balance         string  `json:"balance" doc:"Total less deposit and buy-back; negative if you owe the client" example:"200.00"`
+	Cost            string  `json:"cost" doc:"Cost before profit and tax, with overhead and the allowance for failed pours" example:"280.00"`
+	Profit          string  `json:"profit" doc:"Net price less cost, after discount and rounding" example:"46.45"`
+	MarkupPct       float64 `json:"markup_pct" doc:"That profit as percent of cost; 0 if there is no cost" example:"16.6"`
+	MarginPct       float64 `json:"margin_pct" doc:"That profit as percent of the net price; 0 if there is no price" example:"14.2"`
+	FineNeededG     float64 `json:"fine_needed_g" doc:"Fine metal in the work and lost in making it"`
+	FineCreditedG   float64 `json:"fine_credited_g" doc:"Of it, fine metal of the client's"`
+	FineBoughtG     float64 `json:"fine_bought_g" doc:"Of it, fine metal that you supply"`
+	FineSurplusG    float64 `json:"fine_surplus_g" doc:"Fine metal of the client's left over: returned, or bought back where buy_back_pct is given"`
+	LabourMin       float64 `json:"labour_min" doc:"All labour, minutes, without what failed pours cost"`
+	ExpectedRemakes float64 `json:"expected_remakes" doc:"Failed pours to expect before every piece has succeeded, p/(1−p) for each"`
+	LostCost        string  `json:"lost_cost" doc:"Cost of one failed pour (the mean, where pieces differ)" example:"61.20"`
+	Remake          string  `json:"remake" doc:"Allowance for failed pours that is in the cost" example:"6.80"`
+	RemakeCapped    bool    `json:"remake_capped" doc:"Whether the allowance was held at its cap"`
+	QuoteDate       string  `json:"quote_date,omitempty" doc:"Date of the quote as given"`
+	ValidUntil      string  `json:"valid_until,omitempty" doc:"Last day on which the price holds, where quote_date is given"`
+	MetalPricePerG  string  `json:"metal_price_per_gram" doc:"The price of fine metal that it rests on, as given"`
+	MetalPriceDate  string  `json:"metal_price_date,omitempty" doc:"Its date as given"`
+	ClientText      string  `json:"client_text" doc:"The quote in plain words for the client, with the consents to be signed"`
+	Lines           []Line  `json:"lines" doc:"The bill; its amounts add up to the total"`
 	calc.Notes
 }
 
@@ -73,11 +73,11 @@ const staleDays = 7 // a metal price older than this is worth a word
 // The low and the high total take mass, time and metal price all low or all
 // high by their spreads: bounds rather than likely values.
 // Errors are refusals.
-func Total(ctx context.Context, order Order) (QuoteOut, error) {
+func Total(ctx context.Context, order Order) (Out, error) {
 	o := &order
 	money, err := o.check()
 	if err != nil {
-		return QuoteOut{}, err
+		return Out{}, err
 	}
 	b := &bill{purse: money, entries: make([]entry, 0, 24), itemised: true}
 	b.reckon(o, likely)
@@ -85,10 +85,10 @@ func Total(ctx context.Context, order Order) (QuoteOut, error) {
 	under.reckon(o, o.off(-1))
 	over.reckon(o, o.off(1))
 	if over.err != nil || b.err != nil {
-		return QuoteOut{}, calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
+		return Out{}, calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
 	}
 	low, high := under.gross, over.gross
-	out := QuoteOut{
+	out := Out{
 		Total: b.text(b.gross), Currency: o.Currency, Net: b.text(b.net), Tax: b.text(b.tax),
 		LowTotal: b.text(low), HighTotal: b.text(high),
 		Deposit: b.text(b.deposit), BuyBack: b.text(b.buyBack), Balance: b.text(b.balance),
@@ -135,10 +135,10 @@ func (o *Order) validUntil() string {
 	return day.AddDate(0, 0, o.ValidDays).Format(time.DateOnly)
 }
 
-func (b *bill) lines() []QuoteLine {
-	lines := make([]QuoteLine, len(b.entries))
+func (b *bill) lines() []Line {
+	lines := make([]Line, len(b.entries))
 	for i, e := range b.entries {
-		lines[i] = QuoteLine{Code: e.code, Text: e.what, Unit: e.unit, Amount: e.amount.String()}
+		lines[i] = Line{Code: e.code, Text: e.what, Unit: e.unit, Amount: e.amount.String()}
 		lines[i].Quantity = float(e.quantity)
 		if e.each != 0 {
 			lines[i].UnitPrice = typed(e.each)
@@ -181,7 +181,7 @@ func (b *bill) show(n *calc.Notes, o *Order) {
 	n.Step("total", float(b.gross), o.Currency, "net %s + tax %s at %g %%", b.text(b.net), b.text(b.tax), o.TaxPct)
 }
 
-func (o *Order) caution(out *QuoteOut, profit number) {
+func (o *Order) caution(out *Out, profit number) {
 	out.Caution(safety.ConsumerLaw)
 	for _, p := range o.Pieces {
 		if p.ClientStones > 0 {

@@ -19,7 +19,7 @@ func (o *Order) check() (purse, error) {
 	if !ok {
 		c.Refuse("currency", o.Currency, "give a currency code of ISO 4217, such as EUR, GBP or JPY")
 	}
-	o.QuoteTerms.check(&c, money, ok)
+	o.Terms.check(&c, money, ok)
 	if len(o.Pieces) == 0 {
 		c.Refuse("pieces", nil, "give at least one piece")
 	}
@@ -42,7 +42,7 @@ func (o *Order) check() (purse, error) {
 	return money, c.Err()
 }
 
-func (t *QuoteTerms) check(c *calc.Checks, money purse, known bool) {
+func (t *Terms) check(c *calc.Checks, money purse, known bool) {
 	for _, n := range []struct {
 		field     string
 		v, lo, hi float64

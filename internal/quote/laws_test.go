@@ -18,7 +18,7 @@ import (
 
 // draw makes an order of a sheet's kind: every figure with the digits that
 // people type.
-func draw(t *rapid.T) QuoteIn {
+func draw(t *rapid.T) In {
 	digits := func(label string, most int, places float64) float64 {
 		return float64(rapid.IntRange(0, most).Draw(t, label)) / places
 	}
@@ -55,7 +55,7 @@ func rat(t require.TestingT, text string) *big.Rat {
 	return r
 }
 
-func minor(out QuoteOut) *big.Rat {
+func minor(out Out) *big.Rat {
 	p, _ := purseOf(out.Currency)
 	return new(big.Rat).SetFrac(big.NewInt(1), new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(p.digits)), nil))
 }
@@ -93,7 +93,7 @@ func TestBillAddsUp(t *testing.T) {
 // roundFigure holds the stated price against what it was before it was made
 // round: a whole number of steps, off by less than one (half of one for
 // nearest), on the side of the rule.
-func roundFigure(t *rapid.T, in QuoteIn, out QuoteOut, before *big.Rat) {
+func roundFigure(t *rapid.T, in In, out Out, before *big.Rat) {
 	step := minor(out)
 	if in.RoundTo > 0 {
 		step = rat(t, typed(in.RoundTo))
@@ -184,7 +184,7 @@ func TestWildInput(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "fields") {
 			v := reflect.ValueOf(&in).Elem()
 			if rapid.Bool().Draw(t, "terms") {
-				v = reflect.ValueOf(&in.QuoteTerms).Elem()
+				v = reflect.ValueOf(&in.Terms).Elem()
 			}
 			switch f := v.Field(rapid.IntRange(0, v.NumField()-1).Draw(t, "field")); f.Kind() {
 			case reflect.Float64:

@@ -33,8 +33,8 @@ const (
 // CopperAlloy is the metal that has no fine content: it is priced whole.
 const CopperAlloy = "copper alloy"
 
-// QuoteTerms is how a studio prices: the same for all its quotes of a week.
-type QuoteTerms struct {
+// Terms is how a studio prices: the same for all its quotes of a week.
+type Terms struct {
 	Currency            string   `json:"currency" pattern:"^[A-Z]{3}$" doc:"Currency of all prices, ISO 4217" example:"EUR"`
 	MetalPricePerG      float64  `json:"metal_price_per_gram" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
 	MetalPriceDate      string   `json:"metal_price_date,omitempty" maxLength:"10" doc:"Date of that metal price, YYYY-MM-DD; given back in the quote" example:"2026-11-23"`
@@ -65,7 +65,7 @@ type QuoteTerms struct {
 
 // Order is what [Total] prices: pieces, and what belongs to the order as a whole.
 type Order struct {
-	QuoteTerms
+	Terms
 	Metal       string // silver, gold, ...; for the words only
 	Pieces      []OrderPiece
 	ClientMetal []ClientLot

@@ -6,9 +6,9 @@ import (
 	"pourwright/internal/calc"
 )
 
-// QuoteIn is the flat question: one kind of piece. Money is before tax;
+// In is the flat question: one kind of piece. Money is before tax;
 // minutes and fees are for one piece unless said otherwise.
-type QuoteIn struct {
+type In struct {
 	Piece                     string  `json:"piece" default:"piece" maxLength:"80" doc:"What it is, for the words to the client" example:"half-round bangle"`
 	Pieces                    int     `json:"pieces" minimum:"1" maximum:"1000" default:"1" doc:"How many alike"`
 	Metal                     string  `json:"metal" enum:"silver,gold,platinum,palladium,copper alloy" default:"silver" doc:"The metal that metal_price_per_gram is for, for the words to the client; a copper alloy is priced whole, at fineness_permil 1000"`
@@ -38,26 +38,26 @@ type QuoteIn struct {
 	AssayFee                  float64 `json:"assay_fee" minimum:"0" maximum:"1000000000" default:"0" doc:"Assay of the metal, for the whole order"`
 	Delivery                  float64 `json:"delivery" minimum:"0" maximum:"1000000000" default:"0" doc:"Packing, carriage and its insurance, for the whole order"`
 	FailurePct                float64 `json:"failure_pct" minimum:"0" maximum:"95" default:"0" doc:"Chance that a pour fails (failure_pct of fills), percent"`
-	QuoteTerms
+	Terms
 }
 
 // Price prices an order of one kind of piece; see [Total] for the rules.
-func Price(ctx context.Context, in QuoteIn) (QuoteOut, error) {
+func Price(ctx context.Context, in In) (Out, error) {
 	if in.ClientMetalG > 0 && in.ClientMetalFinenessPermil == 0 {
-		return QuoteOut{}, calc.Refuse("client_metal_fineness_permil", nil, "give the fineness of the client's metal, 1 to 1000 (sterling is 925), or client_metal_g 0")
+		return Out{}, calc.Refuse("client_metal_fineness_permil", nil, "give the fineness of the client's metal, 1 to 1000 (sterling is 925), or client_metal_g 0")
 	}
 	return Total(ctx, in.order())
 }
 
-func (in QuoteIn) order() Order {
+func (in In) order() Order {
 	var stonesLost, settingLost float64
 	var inMould int // of the client's stones
 	if in.SetInMould {
 		stonesLost, settingLost, inMould = in.StonesLostPct, 100, in.ClientStones
 	}
 	o := Order{
-		QuoteTerms: in.QuoteTerms,
-		Metal:      in.Metal,
+		Terms: in.Terms,
+		Metal: in.Metal,
 		Pieces: []OrderPiece{{
 			Name: in.Piece, Count: in.Pieces, PieceG: in.PieceG, FinenessPermil: in.FinenessPermil,
 			CastG: in.CastG, MeltLossPct: in.MeltLossPct, BenchLossPct: in.BenchLossPct,

@@ -15,21 +15,21 @@ import (
 )
 
 // plain is an input with the defaults and the fewest figures.
-func plain() QuoteIn {
-	var in QuoteIn
+func plain() In {
+	var in In
 	calc.SetDefaults(reflect.ValueOf(&in).Elem())
 	in.Currency, in.FinenessPermil = "EUR", 1000
 	in.BenchLossPct, in.MeltLossPct = 0, 0
 	return in
 }
 
-func price(t require.TestingT, in QuoteIn) QuoteOut {
+func price(t require.TestingT, in In) Out {
 	out, err := Price(context.Background(), in)
 	require.NoError(t, err)
 	return out
 }
 
-func amount(out QuoteOut, code string) string {
+func amount(out Out, code string) string {
 	for _, l := range out.Lines {
 		if l.Code == code {
 			return l.Amount
@@ -195,7 +195,7 @@ func TestReachOfOverheadAndProfit(t *testing.T) {
 }
 
 func TestOrderOfManyPieces(t *testing.T) {
-	o := Order{QuoteTerms: plain().QuoteTerms, Metal: "silver",
+	o := Order{Terms: plain().Terms, Metal: "silver",
 		Pieces: []OrderPiece{
 			{Name: "bangle", Count: 2, PieceG: 30, FinenessPermil: 900, FailurePct: 50,
 				Tasks: []Task{{Step: "mould", Minutes: 30, AtRisk: true}, {Step: "polish", Minutes: 15, Rate: 80}}},
@@ -244,27 +244,27 @@ func TestWords(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	for _, c := range []struct {
 		field string
-		set   func(*QuoteIn)
+		set   func(*In)
 		says  string
 	}{
-		{"currency", func(in *QuoteIn) { in.Currency = "EURO" }, "EUR"},
-		{"currency", func(in *QuoteIn) { in.Currency = "" }, "ISO 4217"},
-		{"margin_pct", func(in *QuoteIn) { in.MarginPct, in.MarkupPct = 20, 20 }, "not both"},
-		{"rounding", func(in *QuoteIn) { in.Rounding = "sideways" }, "nearest"},
-		{"profit_on", func(in *QuoteIn) { in.ProfitOn = "metal" }, "work"},
-		{"round_to", func(in *QuoteIn) { in.RoundTo = 0.125 }, "0.01"},
-		{"round_to", func(in *QuoteIn) { in.Currency, in.RoundTo = "JPY", 0.5 }, "multiple"},
-		{"quote_date", func(in *QuoteIn) { in.QuoteDate = "25.11.2026" }, "YYYY-MM-DD"},
-		{"metal_price_date", func(in *QuoteIn) { in.MetalPriceDate = "2026-13-01" }, "YYYY-MM-DD"},
-		{"client_metal_fineness_permil", func(in *QuoteIn) { in.ClientMetalG = 5 }, "925"},
-		{"cast_g", func(in *QuoteIn) { in.PieceG, in.CastG = 30, 20 }, "30"},
-		{"fineness_permil", func(in *QuoteIn) { in.FinenessPermil = 0 }, "925"},
-		{"failure_pct", func(in *QuoteIn) { in.FailurePct = 100 }, "95"},
-		{"mould_min", func(in *QuoteIn) { in.MouldMin = -1 }, "0"},
-		{"hourly_rate", func(in *QuoteIn) { in.HourlyRate = nan() }, "0"},
-		{"stone_price", func(in *QuoteIn) { in.Stones, in.StonePrice = 1, nan() }, "0"},
-		{"total", func(in *QuoteIn) { in.PieceG, in.MetalPricePerG = 3e5, 1e9 }, "1e14"},
-		{"total", func(in *QuoteIn) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, 1e9 }, "smaller"},
+		{"currency", func(in *In) { in.Currency = "EURO" }, "EUR"},
+		{"currency", func(in *In) { in.Currency = "" }, "ISO 4217"},
+		{"margin_pct", func(in *In) { in.MarginPct, in.MarkupPct = 20, 20 }, "not both"},
+		{"rounding", func(in *In) { in.Rounding = "sideways" }, "nearest"},
+		{"profit_on", func(in *In) { in.ProfitOn = "metal" }, "work"},
+		{"round_to", func(in *In) { in.RoundTo = 0.125 }, "0.01"},
+		{"round_to", func(in *In) { in.Currency, in.RoundTo = "JPY", 0.5 }, "multiple"},
+		{"quote_date", func(in *In) { in.QuoteDate = "25.11.2026" }, "YYYY-MM-DD"},
+		{"metal_price_date", func(in *In) { in.MetalPriceDate = "2026-13-01" }, "YYYY-MM-DD"},
+		{"client_metal_fineness_permil", func(in *In) { in.ClientMetalG = 5 }, "925"},
+		{"cast_g", func(in *In) { in.PieceG, in.CastG = 30, 20 }, "30"},
+		{"fineness_permil", func(in *In) { in.FinenessPermil = 0 }, "925"},
+		{"failure_pct", func(in *In) { in.FailurePct = 100 }, "95"},
+		{"mould_min", func(in *In) { in.MouldMin = -1 }, "0"},
+		{"hourly_rate", func(in *In) { in.HourlyRate = nan() }, "0"},
+		{"stone_price", func(in *In) { in.Stones, in.StonePrice = 1, nan() }, "0"},
+		{"total", func(in *In) { in.PieceG, in.MetalPricePerG = 3e5, 1e9 }, "1e14"},
+		{"total", func(in *In) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, 1e9 }, "smaller"},
 	} {
 		in := plain()
 		c.set(&in)
@@ -300,7 +300,7 @@ func TestAddressFitsACell(t *testing.T) {
 }
 
 // typical is a row of a busy sheet, invented.
-func typical() QuoteIn {
+func typical() In {
 	in := plain()
 	in.Piece, in.PieceG, in.FinenessPermil, in.CastG = "half-round bangle", 38.25, 925, 62.4
 	in.BenchLossPct, in.MeltLossPct = 5, 1
@@ -308,7 +308,7 @@ func typical() QuoteIn {
 	in.DesignMin, in.MouldMin, in.PourMin, in.SettingMin, in.CleaningMin, in.PolishingMin, in.PaperworkMin = 20, 40, 30, 20, 45, 40, 15
 	in.Stones, in.StonePrice, in.ClientStones, in.SettingPrice = 2, 12.5, 3, 4.75
 	in.Consumables, in.GasG, in.HallmarkFee, in.AssayFee, in.Delivery, in.FailurePct = 6.5, 90, 12.4, 18, 9.9, 12.5
-	in.QuoteTerms.Currency = "EUR"
+	in.Terms.Currency = "EUR"
 	in.MetalPricePerG, in.MetalPriceDate, in.HourlyRate, in.PremiumPct = 0.9487, "2026-11-23", 38.5, 3.5
 	in.RefiningFee, in.BuyBackPct, in.GasPricePerKg = 0, 85, 4.2
 	in.OverheadPct, in.MarkupPct, in.TaxPct, in.DepositPct = 20, 25, 21, 50
@@ -339,7 +339,7 @@ func BenchmarkPrice(b *testing.B) {
 }
 
 func ExamplePrice() {
-	var in QuoteIn
+	var in In
 	calc.SetDefaults(reflect.ValueOf(&in).Elem())
 	in.Currency, in.PieceG, in.FinenessPermil, in.MetalPricePerG = "EUR", 10, 925, 1
 	in.HourlyRate, in.MouldMin, in.MarginPct = 40, 90, 20

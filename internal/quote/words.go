@@ -6,7 +6,7 @@ import (
 )
 
 // words puts the quote in plain words for the client, one paragraph a line.
-func (o *Order) words(b *bill, low, high number, out *QuoteOut) string {
+func (o *Order) words(b *bill, low, high number, out *Out) string {
 	var w strings.Builder
 	w.Grow(1400)
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
@@ -67,7 +67,7 @@ func (o *Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 	}
 }
 
-func (o *Order) sayTerms(b *bill, out *QuoteOut, say func(string, ...any)) {
+func (o *Order) sayTerms(b *bill, out *Out, say func(string, ...any)) {
 	price := fmt.Sprintf("This rests on %s %s for a gram of %s", o.Currency, out.MetalPricePerG, o.fine())
 	if o.MetalPriceDate != "" {
 		price += " on " + o.MetalPriceDate

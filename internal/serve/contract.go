@@ -55,9 +55,23 @@ func newContract(version string) *contract {
 	return k
 }
 
+// schemaName is the package and the type's name, so that types need not have
+// names that no other package has taken: fill.In is FillIn.
+func schemaName(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	home := path.Base(t.PkgPath())
+	if t.Kind() != reflect.Struct || home == "." || strings.Contains(t.Name(), "[") || strings.HasPrefix(strings.ToLower(name), home) {
+		return name
+	}
+	return strings.ToUpper(home[:1]) + home[1:] + name
+}
+
 // inputName names the schema of a type that is read: it ends in In.
 func inputName(t reflect.Type, hint string) string {
-	name := huma.DefaultSchemaNamer(t, hint)
+	name := schemaName(t, hint)
 	if strings.HasSuffix(name, "In") {
 		return name
 	}
@@ -67,7 +81,7 @@ func inputName(t reflect.Type, hint string) string {
 // outputName names the schema of a type that is written; an input that is
 // given back has the name that inputs leave free.
 func outputName(t reflect.Type, hint string) string {
-	name := huma.DefaultSchemaNamer(t, hint)
+	name := schemaName(t, hint)
 	if strings.HasSuffix(name, "In") {
 		return name + "GivenBack"
 	}

@@ -21,7 +21,7 @@ var (
 // Bench writes the bench sheet of a planned order as PDF: the plan, what to
 // weigh, what to do in order, each piece's stones and size at 1:1, and space
 // for what happened.
-func Bench(_ context.Context, in commission.CommissionIn, out commission.CommissionOut) ([]byte, error) {
+func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, error) {
 	title := in.Title
 	if title == "" {
 		title = "Bench sheet"
@@ -46,7 +46,7 @@ func Bench(_ context.Context, in commission.CommissionIn, out commission.Commiss
 
 var verdicts = map[commission.Verdict]string{commission.Go: "go", commission.Care: "go with care", commission.DoNot: "DO NOT POUR as planned"}
 
-func plan(f *draw.Flow, in commission.CommissionIn, out commission.CommissionOut) {
+func plan(f *draw.Flow, in commission.In, out commission.Out) {
 	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", in.Alloy, verdicts[out.Verdict], out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
 	f.Space(1)
 	var rows [][]string
@@ -85,7 +85,7 @@ func risk(pct float64) string {
 	return fmt.Sprintf("%.0f %%", pct)
 }
 
-func weigh(f *draw.Flow, out commission.CommissionOut) {
+func weigh(f *draw.Flow, out commission.Out) {
 	f.Heading("Weigh out")
 	var rows [][]string
 	for _, p := range out.Pieces {
@@ -113,7 +113,7 @@ func weigh(f *draw.Flow, out commission.CommissionOut) {
 	}
 }
 
-func todo(f *draw.Flow, out commission.CommissionOut) {
+func todo(f *draw.Flow, out commission.Out) {
 	f.Heading("In this order")
 	for _, s := range out.Steps {
 		text := s.Do
@@ -144,7 +144,7 @@ func todo(f *draw.Flow, out commission.CommissionOut) {
 
 // happened leaves space for what the pours gave: what calibrations,
 // mould-calibrations and reconciliations ask for.
-func happened(f *draw.Flow, out commission.CommissionOut) {
+func happened(f *draw.Flow, out commission.Out) {
 	f.Heading("What happened")
 	f.Text("These figures make the next plan better: calibrations takes how the pours went, mould-calibrations the sizes, reconciliations the masses.", small)
 	f.Space(1)

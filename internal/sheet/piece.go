@@ -14,13 +14,13 @@ import (
 
 // piece is what the drawings need of a piece, from a draft or a plan.
 type piece struct {
-	given  commission.CommissionPiece
+	given  commission.Piece
 	mould  sizing.MouldOut
-	stones *stone.StoneSettingOut
+	stones *stone.SettingOut
 	across map[string]bool // stones whose long axis lies across the band
 }
 
-func across(stones []commission.CommissionStone) map[string]bool {
+func across(stones []commission.Stone) map[string]bool {
 	lie := map[string]bool{}
 	for _, s := range stones {
 		lie[s.ID] = s.Across

@@ -23,19 +23,19 @@ import (
 var ctx = context.Background()
 
 // order reads a body as the server does.
-func order(t testing.TB, body string) commission.CommissionIn {
-	in, err := wire.ShapeOf(reflect.TypeFor[commission.CommissionIn]()).ReadJSON([]byte(body))
+func order(t testing.TB, body string) commission.In {
+	in, err := wire.ShapeOf(reflect.TypeFor[commission.In]()).ReadJSON([]byte(body))
 	require.NoError(t, err)
-	return *in.(*commission.CommissionIn)
+	return *in.(*commission.In)
 }
 
-func planned(t testing.TB, in commission.CommissionIn) commission.CommissionOut {
+func planned(t testing.TB, in commission.In) commission.Out {
 	out, err := commission.Plan(calc.Silent(ctx), in)
 	require.NoError(t, err)
 	return out
 }
 
-func bench(t testing.TB, in commission.CommissionIn, out commission.CommissionOut) []byte {
+func bench(t testing.TB, in commission.In, out commission.Out) []byte {
 	pdf, err := Bench(ctx, in, out)
 	require.NoError(t, err)
 	if dir := os.Getenv("POURWRIGHT_LOOK"); dir != "" {
@@ -94,7 +94,7 @@ func TestBenchSheetOfALargeOrder(t *testing.T) {
 func TestPlacesOfStones(t *testing.T) {
 	in := order(t, testdata.Commission)
 	in.Pieces = in.Pieces[:1]
-	out, err := commission.Draft(ctx, commission.DraftIn{CommissionJob: in.CommissionJob})
+	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
 	p := piece{in.Pieces[0], *out.Pieces[0].Mould, out.Pieces[0].Stones, across(in.Stones)}
 	stones := p.fixedStones()
@@ -112,7 +112,7 @@ func TestPlacesOfStones(t *testing.T) {
 
 func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 	in := order(t, testdata.Commission)
-	out, err := commission.Draft(ctx, commission.DraftIn{CommissionJob: in.CommissionJob})
+	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
 	p := piece{in.Pieces[1], *out.Pieces[1].Mould, nil, nil}
 	plain := p.given.Cavity(&p.mould)
@@ -129,7 +129,7 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 }
 
 func TestPicturesOfADraft(t *testing.T) {
-	in := commission.DraftIn{CommissionJob: order(t, testdata.Order).CommissionJob, Lots: order(t, testdata.Order).Lots, PicturePiece: 1}
+	in := commission.DraftIn{Job: order(t, testdata.Order).Job, Lots: order(t, testdata.Order).Lots, PicturePiece: 1}
 	out, err := commission.Draft(ctx, in)
 	require.NoError(t, err)
 	for _, open := range out.Open { // a draft places no stones by rule, and says so

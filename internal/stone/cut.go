@@ -135,8 +135,8 @@ func between(table [][2]float64, x float64) float64 {
 	return table[len(table)-1][1]
 }
 
-// StoneMeasures is a stone's size.
-type StoneMeasures struct {
+// Measures is a stone's size.
+type Measures struct {
 	LengthMM float64 `json:"length_mm" doc:"Length, or diameter" example:"1.3"`
 	WidthMM  float64 `json:"width_mm" doc:"Width" example:"1.3"`
 	DepthMM  float64 `json:"depth_mm" doc:"Total depth, table to culet" example:"0.793"`
@@ -150,10 +150,10 @@ type StoneMeasures struct {
 
 // Proportions shares out a stone's depth. Crown height and girdle thickness
 // in mm may be measured (positive); else they are the cut's usual shares.
-func Proportions(c Cut, l, w, depth, crown, girdle float64) (StoneMeasures, error) {
+func Proportions(c Cut, l, w, depth, crown, girdle float64) (Measures, error) {
 	r, ok := ruleOf(c)
 	if !ok {
-		return StoneMeasures{}, calc.Refuse("cut", c, "give one of %v", cutNames())
+		return Measures{}, calc.Refuse("cut", c, "give one of %v", cutNames())
 	}
 	if r.flat && girdle == 0 {
 		girdle = min(cabochonBevelMM, depth/4)
@@ -169,10 +169,10 @@ func Proportions(c Cut, l, w, depth, crown, girdle float64) (StoneMeasures, erro
 	}
 	pav := depth - crown - girdle
 	if pav < -1e-9*depth || r.flat && pav > 1e-9*depth {
-		return StoneMeasures{}, calc.Refuse("depth_mm", depth, "give a depth that holds the crown (%.3g mm) and girdle (%.3g mm)%s", crown, girdle, flatHint(r.flat))
+		return Measures{}, calc.Refuse("depth_mm", depth, "give a depth that holds the crown (%.3g mm) and girdle (%.3g mm)%s", crown, girdle, flatHint(r.flat))
 	}
 	pav = max(pav, 0)
-	m := StoneMeasures{LengthMM: l, WidthMM: w, DepthMM: depth, CrownMM: crown, GirdleMM: girdle, PavMM: pav, TableMM: r.table * w}
+	m := Measures{LengthMM: l, WidthMM: w, DepthMM: depth, CrownMM: crown, GirdleMM: girdle, PavMM: pav, TableMM: r.table * w}
 	m.CrownDeg = math.Atan2(crown, (w-m.TableMM)/2) * 180 / math.Pi
 	m.PavDeg = math.Atan2(pav, w/2) * 180 / math.Pi
 	return m, nil
@@ -190,7 +190,7 @@ type estimate struct{ ct, low, high, volumeMM3 float64 }
 
 // weigh estimates a stone of density sg (low to high) g/cm³, with allowances
 // in percent for bulge and for a thick girdle.
-func weigh(r cutRule, gemID string, m StoneMeasures, sg, sgLow, sgHigh, allowancePct float64) (estimate, string) {
+func weigh(r cutRule, gemID string, m Measures, sg, sgLow, sgHigh, allowancePct float64) (estimate, string) {
 	k, diamond := r.constant(gemID, sg, m.LengthMM/m.WidthMM)
 	measure := r.measure(m.LengthMM, m.WidthMM, m.DepthMM)
 	ct := k * measure * (1 + allowancePct/100)

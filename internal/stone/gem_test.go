@@ -67,7 +67,7 @@ func TestTreatmentsRuleOutEveryRow(t *testing.T) {
 	bad := []Treatment{FractureFilled, LeadGlassFilled, FluxHealed, Oiled, ResinFilled, Waxed, Dyed, Coated, Smoked, AssembledPiece, NotKnown}
 	for _, g := range catalogue {
 		for _, tr := range bad {
-			s := StoneIn{Gem: g.ID, Treatments: []Treatment{tr}}
+			s := In{Gem: g.ID, Treatments: []Treatment{tr}}
 			v := Proven
 			byTreatment(func(_ string, w Verdict, _ string, _ ...any) { v = Worse(v, w) }, s)
 			require.Equal(t, DoNot, v, "%s %s", g.ID, tr)

@@ -8,9 +8,9 @@ import (
 	"pourwright/internal/stone/shock"
 )
 
-// StoneHeat is what the metal does to a stone. Null numbers could not be
+// Heat is what the metal does to a stone. Null numbers could not be
 // computed because a property is unknown.
-type StoneHeat struct {
+type Heat struct {
 	ContactC       *float64    `json:"contact_c" doc:"Temperature its surface would take at once in perfect contact with the liquid metal"`
 	PeakSurfaceC   *float64    `json:"peak_surface_c" doc:"Highest temperature of its surface"`
 	PeakCentreC    *float64    `json:"peak_centre_c" doc:"Highest temperature of its centre"`
@@ -56,8 +56,8 @@ var provenCases = []struct {
 	{"cubic zirconia in a flask at 540 °C", "cz", 540},
 }
 
-func heatOf(ctx context.Context, gem Gem, p pour, density, volumeMM3 float64) (StoneHeat, error) {
-	h := StoneHeat{Events: []EventTime{}, Beside: []Beside{}}
+func heatOf(ctx context.Context, gem Gem, p pour, density, volumeMM3 float64) (Heat, error) {
+	h := Heat{Events: []EventTime{}, Beside: []Beside{}}
 	radius := math.Cbrt(3 * volumeMM3 / (4 * math.Pi))
 	for _, proven := range provenCases {
 		g, _ := Find(proven.gem)

@@ -12,8 +12,8 @@ import (
 	"pourwright/internal/section"
 )
 
-// StoneSettingIn asks whether and how stones can be cast in place.
-type StoneSettingIn struct {
+// SettingIn asks whether and how stones can be cast in place.
+type SettingIn struct {
 	Alloy         string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys" example:"silver-925"`
 	MetalC        float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones" example:"1000"`
 	ClayC         float64         `json:"clay_c" default:"20" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"20"`
@@ -25,12 +25,12 @@ type StoneSettingIn struct {
 	PullN         float64         `json:"pull_n" default:"5" minimum:"0" maximum:"1000" doc:"Pull that each stone must bear in wear; 5 N is about half a kilogram on a hook" example:"5"`
 	YieldMPa      *float64        `json:"yield_mpa,omitempty" minimum:"5" maximum:"1000" doc:"Yield strength of the cast metal, MPa; absent: 50 for fine silver and fine gold, 100 for other silver, 150 for other gold" example:"100"`
 	ShowPct       float64         `json:"show_pct" default:"50" minimum:"5" maximum:"95" doc:"Share of the crown's width that must stay free of metal" example:"50"`
-	Stones        []StoneIn       `json:"stones" minItems:"1" maxItems:"200" doc:"The stones, each line a number of like ones"`
+	Stones        []In            `json:"stones" minItems:"1" maxItems:"200" doc:"The stones, each line a number of like ones"`
 	HoldingCounts *HoldingCounts  `json:"holding_counts,omitempty" doc:"The studio's own count of stones placed and lost; without it the chance of losing one is unknown"`
 }
 
-// StoneIn is a line of like stones.
-type StoneIn struct {
+// In is a line of like stones.
+type In struct {
 	Gem         string      `json:"gem" doc:"Material, an id of /v1/stones" example:"sapphire"`
 	Origin      Origin      `json:"origin,omitempty" enum:"natural,lab,not_known" doc:"Natural or laboratory-grown, as far as known; absent: as the material says"`
 	Cut         Cut         `json:"cut" default:"round_brilliant" enum:"round_brilliant,oval,square_cushion,cushion,pear,marquise,emerald_cut,rectangle,square,heart,triangle,cabochon,bead" doc:"Form of the stone"`
@@ -74,36 +74,36 @@ type VerdictReason struct {
 	Text    string  `json:"text" doc:"The ground in words"`
 }
 
-// StoneJudgement is the verdict on one line of stones, with all that follows.
-type StoneJudgement struct {
+// Judgement is the verdict on one line of stones, with all that follows.
+type Judgement struct {
 	Gem        string          `json:"gem" doc:"Material as judged; a laboratory-grown twin where there is one"`
 	Verdict    Verdict         `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"proven: clean, small and untreated, of a kind that has come out whole in such a mould; with_care: try a like stone first; cannot_tell_ask: see the reasons for what to ask; do_not_cast_in_place: set it afterwards"`
 	TrialFirst bool            `json:"trial_first" doc:"true where a like stone, same size and seller, should be cast first"`
 	Reasons    []VerdictReason `json:"reasons" doc:"The grounds, weightiest first"`
 	Quantity   int             `json:"quantity" doc:"Number of like stones"`
-	Measures   StoneMeasures   `json:"measures" doc:"Size and proportions of one stone"`
+	Measures   Measures        `json:"measures" doc:"Size and proportions of one stone"`
 	MassCt     float64         `json:"mass_ct" doc:"Mass of one stone, weighed or estimated"`
 	VolumeMM3  float64         `json:"volume_mm3" doc:"Volume of one stone"`
-	Heat       StoneHeat       `json:"heat" doc:"What the metal does to the stone"`
+	Heat       Heat            `json:"heat" doc:"What the metal does to the stone"`
 	Seat       Seat            `json:"seat" doc:"How it sits in the metal"`
 	Grains     Grains          `json:"grains" doc:"What holds it"`
 	Holding    Holding         `json:"holding" doc:"What keeps it in the clay until the metal comes"`
 	Consent    string          `json:"consent_line" doc:"Line for the quote and the owner's signature"`
 }
 
-// StoneSettingOut is the verdicts and what other rooms need of the stones.
-type StoneSettingOut struct {
-	Verdict        Verdict          `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The worst of all"`
-	Stones         []StoneJudgement `json:"stones" doc:"One a line of the request, in its order"`
-	Count          int              `json:"count" doc:"Number of stones" example:"5"`
-	MassCt         float64          `json:"mass_ct" doc:"Mass of all stones"`
-	MassG          float64          `json:"mass_g" doc:"Mass of all stones, 1 ct = 0.2 g"`
-	DisplacedMM3   float64          `json:"displaced_mm3" doc:"Metal that all stones displace"`
-	FlowTakenMM2   float64          `json:"flow_section_taken_mm2" doc:"Most that one stone takes from the channel"`
-	ThicknessMinMM float64          `json:"thickness_min_mm" doc:"Thinnest section that carries every stone"`
-	WidthMinMM     float64          `json:"width_min_mm" doc:"Narrowest section that carries every stone"`
-	Carried        bool             `json:"carried" doc:"Whether this section carries every stone"`
-	Loss           *LossChance      `json:"loss,omitempty" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
+// SettingOut is the verdicts and what other rooms need of the stones.
+type SettingOut struct {
+	Verdict        Verdict     `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The worst of all"`
+	Stones         []Judgement `json:"stones" doc:"One a line of the request, in its order"`
+	Count          int         `json:"count" doc:"Number of stones" example:"5"`
+	MassCt         float64     `json:"mass_ct" doc:"Mass of all stones"`
+	MassG          float64     `json:"mass_g" doc:"Mass of all stones, 1 ct = 0.2 g"`
+	DisplacedMM3   float64     `json:"displaced_mm3" doc:"Metal that all stones displace"`
+	FlowTakenMM2   float64     `json:"flow_section_taken_mm2" doc:"Most that one stone takes from the channel"`
+	ThicknessMinMM float64     `json:"thickness_min_mm" doc:"Thinnest section that carries every stone"`
+	WidthMinMM     float64     `json:"width_min_mm" doc:"Narrowest section that carries every stone"`
+	Carried        bool        `json:"carried" doc:"Whether this section carries every stone"`
+	Loss           *LossChance `json:"loss,omitempty" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
 	calc.Notes
 }
 
@@ -112,8 +112,8 @@ type StoneSettingOut struct {
 // The tables of treatments, inclusions and custom decide; the physics gives
 // temperatures and a rank beside materials proven in the trade, and can only
 // lower a verdict. Nothing here predicts that one stone will live.
-func Judge(ctx context.Context, in StoneSettingIn) (StoneSettingOut, error) {
-	out := StoneSettingOut{Notes: calc.Noting(ctx), Stones: []StoneJudgement{}, Verdict: Proven, Carried: true}
+func Judge(ctx context.Context, in SettingIn) (SettingOut, error) {
+	out := SettingOut{Notes: calc.Noting(ctx), Stones: []Judgement{}, Verdict: Proven, Carried: true}
 	p, err := in.pour()
 	if err != nil {
 		return out, err
@@ -141,7 +141,7 @@ func Judge(ctx context.Context, in StoneSettingIn) (StoneSettingOut, error) {
 	return out, nil
 }
 
-func (in StoneSettingIn) pour() (pour, error) {
+func (in SettingIn) pour() (pour, error) {
 	var c calc.Checks
 	m, err := metal.Named(in.Alloy)
 	c.Under("", err)
@@ -177,32 +177,32 @@ var srcYield = calc.Source{For: "yield strength of cast metal", Text: "annealed 
 // twins are the laboratory-grown twins that have an entry of their own.
 var twins = map[string]string{"diamond": "diamond-lab", "ruby": "corundum-lab", "sapphire": "corundum-lab", "spinel": "spinel-lab", "emerald": "emerald-lab"}
 
-func judgeOne(ctx context.Context, in StoneSettingIn, p pour, s StoneIn) (StoneJudgement, error) {
+func judgeOne(ctx context.Context, in SettingIn, p pour, s In) (Judgement, error) {
 	gem, err := Find(s.Gem)
 	if err != nil {
-		return StoneJudgement{}, err
+		return Judgement{}, err
 	}
 	if twin, ok := twins[gem.ID]; ok && s.Origin == "lab" {
 		gem, _ = Find(twin)
 	}
 	if gem.Kind == Lab && s.Origin == "natural" {
-		return StoneJudgement{}, calc.Refuse("origin", s.Origin, "give lab, or the natural material in place of %q", s.Gem)
+		return Judgement{}, calc.Refuse("origin", s.Origin, "give lab, or the natural material in place of %q", s.Gem)
 	}
 	for _, t := range s.Treatments {
 		if _, ok := treatmentRule(t); !ok {
-			return StoneJudgement{}, calc.Refuse("treatments", t, "give treatments of the list, such as \"none\" or \"heated\"")
+			return Judgement{}, calc.Refuse("treatments", t, "give treatments of the list, such as \"none\" or \"heated\"")
 		}
 	}
 	if slices.Contains(s.Treatments, None) && len(s.Treatments) > 1 {
-		return StoneJudgement{}, calc.Refuse("treatments", s.Treatments, "give \"none\" alone, or the treatments")
+		return Judgement{}, calc.Refuse("treatments", s.Treatments, "give \"none\" alone, or the treatments")
 	}
-	size, err := Size(calc.Silent(ctx), StoneSizeIn{Gem: gem.ID, Cut: s.Cut, LengthMM: &s.LengthMM, WidthMM: s.WidthMM, DepthMM: s.DepthMM, CrownMM: s.CrownMM, GirdleMM: s.GirdleMM, SG: s.SG, Quantity: 1})
+	size, err := Size(calc.Silent(ctx), SizeIn{Gem: gem.ID, Cut: s.Cut, LengthMM: &s.LengthMM, WidthMM: s.WidthMM, DepthMM: s.DepthMM, CrownMM: s.CrownMM, GirdleMM: s.GirdleMM, SG: s.SG, Quantity: 1})
 	if err != nil {
-		return StoneJudgement{}, err
+		return Judgement{}, err
 	}
 	rule, _ := ruleOf(s.Cut)
 	body := solid{size.Measures, rule}
-	j := StoneJudgement{Gem: gem.ID, Quantity: max(s.Quantity, 1), Measures: size.Measures, MassCt: or(s.MassCt, size.MassCt), VolumeMM3: size.VolumeMM3}
+	j := Judgement{Gem: gem.ID, Quantity: max(s.Quantity, 1), Measures: size.Measures, MassCt: or(s.MassCt, size.MassCt), VolumeMM3: size.VolumeMM3}
 	if s.MassCt != nil {
 		j.VolumeMM3 *= *s.MassCt / size.MassCt
 	}
@@ -232,7 +232,7 @@ func worstOf(reasons []VerdictReason) Verdict {
 	return worst
 }
 
-func (out *StoneSettingOut) add(j StoneJudgement) {
+func (out *SettingOut) add(j Judgement) {
 	n := float64(j.Quantity)
 	out.Stones = append(out.Stones, j)
 	out.Verdict = Worse(out.Verdict, j.Verdict)
@@ -247,7 +247,7 @@ func (out *StoneSettingOut) add(j StoneJudgement) {
 }
 
 // explain writes working, cautions and sources.
-func (out *StoneSettingOut) explain(in StoneSettingIn, p pour) {
+func (out *SettingOut) explain(in SettingIn, p pour) {
 	liquid := p.liquid()
 	out.Step("effusivity of the metal", liquid.Effusivity(), "W s^½/(m² K)", "√(k ρ c) = √(%.4g × %.5g × %.4g)", liquid.K, liquid.Rho, liquid.C)
 	out.Step("meniscus radius", p.cap.radius(), "mm", "γ/(ρ g h) = %.4g N/m ÷ (%.5g kg/m³ × 9.807 m/s² × %.4g mm)", p.cap.gamma, p.cap.rho, p.cap.head)
@@ -277,7 +277,7 @@ func (out *StoneSettingOut) explain(in StoneSettingIn, p pour) {
 	} else {
 		out.Warn("loss_unknown", calc.Note, "The chance of losing a stone in the pour is unknown; count your own (holding_counts) to have it.")
 	}
-	if slices.ContainsFunc(in.Stones, func(s StoneIn) bool { return s.ClientOwned }) {
+	if slices.ContainsFunc(in.Stones, func(s In) bool { return s.ClientOwned }) {
 		out.Caution(safety.ConsumerLaw)
 	}
 }

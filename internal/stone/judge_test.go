@@ -15,16 +15,16 @@ import (
 	"pourwright/internal/stone/shock"
 )
 
-func setting(stones ...StoneIn) StoneSettingIn {
-	in := calc.Default[StoneSettingIn]()
+func setting(stones ...In) SettingIn {
+	in := calc.Default[SettingIn]()
 	in.HeadMM = 80
 	in.Section = section.Section{Shape: section.Rectangular, ThicknessMM: 3, WidthMM: 8}
 	in.Stones = stones
 	return in
 }
 
-func clean(gem string, mm float64) StoneIn {
-	s := calc.Default[StoneIn]()
+func clean(gem string, mm float64) In {
+	s := calc.Default[In]()
 	s.Gem, s.LengthMM, s.Treatments, s.Condition = gem, mm, []Treatment{None}, Clean
 	if gem == "doublet" {
 		s.SG = ptr(3.0)
@@ -32,7 +32,7 @@ func clean(gem string, mm float64) StoneIn {
 	return s
 }
 
-func judged(t require.TestingT, in StoneSettingIn) StoneSettingOut {
+func judged(t require.TestingT, in SettingIn) SettingOut {
 	out, err := Judge(context.Background(), in)
 	require.NoError(t, err)
 	return out
@@ -42,7 +42,7 @@ func judged(t require.TestingT, in StoneSettingIn) StoneSettingOut {
 func TestVerdictsOfPractice(t *testing.T) {
 	for _, row := range []struct {
 		what string
-		s    StoneIn
+		s    In
 		want Verdict
 	}{
 		{"small clean diamond", clean("diamond", 1.3), Proven},
@@ -220,21 +220,21 @@ func TestTotalsAndConsent(t *testing.T) {
 
 func TestJudgeRefusals(t *testing.T) {
 	for _, row := range []struct {
-		change func(*StoneSettingIn)
+		change func(*SettingIn)
 		field  string
 	}{
-		{func(in *StoneSettingIn) { in.Alloy = "sterling" }, "alloy"},
-		{func(in *StoneSettingIn) { in.MetalC = 700 }, "metal_c"},
-		{func(in *StoneSettingIn) { in.ClayC = 790 }, "clay_c"},
-		{func(in *StoneSettingIn) { in.HeadMM = math.NaN() }, "head_mm"},
-		{func(in *StoneSettingIn) { in.FilmWM2K = 0 }, "film_w_m2k"},
-		{func(in *StoneSettingIn) { in.Section.WidthMM = 0 }, "section.width_mm"},
-		{func(in *StoneSettingIn) { in.Stones[0].Gem = "diamnd" }, "stones[0].gem"},
-		{func(in *StoneSettingIn) { in.Stones[0].Treatments = []Treatment{None, Oiled} }, "stones[0].treatments"},
-		{func(in *StoneSettingIn) { in.Stones[0].Treatments = []Treatment{"polished"} }, "stones[0].treatments"},
-		{func(in *StoneSettingIn) { in.Stones = nil }, "stones"},
-		{func(in *StoneSettingIn) { in.Stones[0].Gem, in.Stones[0].Origin = "diamond-lab", "natural" }, "stones[0].origin"},
-		{func(in *StoneSettingIn) { in.HoldingCounts = &HoldingCounts{Placed: 3, Lost: 4} }, "holding_counts.lost"},
+		{func(in *SettingIn) { in.Alloy = "sterling" }, "alloy"},
+		{func(in *SettingIn) { in.MetalC = 700 }, "metal_c"},
+		{func(in *SettingIn) { in.ClayC = 790 }, "clay_c"},
+		{func(in *SettingIn) { in.HeadMM = math.NaN() }, "head_mm"},
+		{func(in *SettingIn) { in.FilmWM2K = 0 }, "film_w_m2k"},
+		{func(in *SettingIn) { in.Section.WidthMM = 0 }, "section.width_mm"},
+		{func(in *SettingIn) { in.Stones[0].Gem = "diamnd" }, "stones[0].gem"},
+		{func(in *SettingIn) { in.Stones[0].Treatments = []Treatment{None, Oiled} }, "stones[0].treatments"},
+		{func(in *SettingIn) { in.Stones[0].Treatments = []Treatment{"polished"} }, "stones[0].treatments"},
+		{func(in *SettingIn) { in.Stones = nil }, "stones"},
+		{func(in *SettingIn) { in.Stones[0].Gem, in.Stones[0].Origin = "diamond-lab", "natural" }, "stones[0].origin"},
+		{func(in *SettingIn) { in.HoldingCounts = &HoldingCounts{Placed: 3, Lost: 4} }, "holding_counts.lost"},
 	} {
 		in := setting(clean("diamond", 1.5))
 		row.change(&in)

@@ -12,9 +12,9 @@ import (
 	"pourwright/internal/section"
 )
 
-// StoneLayoutIn asks where stones go round a bangle or a ring. Angles run
+// LayoutIn asks where stones go round a bangle or a ring. Angles run
 // round the piece in degrees, seen from above the half that is pressed first.
-type StoneLayoutIn struct {
+type LayoutIn struct {
 	InsideDiameterMM float64         `json:"inside_diameter_mm" minimum:"10" maximum:"200" doc:"Inside diameter of the piece in the mould" example:"62"`
 	Profile          section.Profile `json:"profile" minItems:"1" maxItems:"72" doc:"Section of the piece; one for an even band, more along the round from 0 (at_pct 0) to 360 degrees (at_pct 100)"`
 	Stones           []LayoutStone   `json:"stones" minItems:"1" maxItems:"200" doc:"The stones, in order round the piece"`
@@ -84,8 +84,8 @@ type LayoutFault struct {
 	Text   string `json:"text" doc:"In words"`
 }
 
-// StoneLayoutOut is the stones in their places.
-type StoneLayoutOut struct {
+// LayoutOut is the stones in their places.
+type LayoutOut struct {
 	Fits            bool          `json:"fits" doc:"true when no fault was found"`
 	Faults          []LayoutFault `json:"faults" doc:"What does not work, and for which stones"`
 	Stones          []PlacedStone `json:"stones" doc:"The stones in order round the piece, row by row"`
@@ -112,15 +112,15 @@ var (
 
 // ring is the piece as the layout sees it.
 type ring struct {
-	in     StoneLayoutIn
+	in     LayoutIn
 	radius float64 // of the outer face at the thinnest place, mm
 	face   float64 // mean radius of the outer face, mm: the strip's
 	alloy  metal.Metal
 }
 
 // Lay places stones round a piece. The stones never overlap: too many are refused.
-func Lay(ctx context.Context, in StoneLayoutIn) (StoneLayoutOut, error) {
-	out := StoneLayoutOut{Notes: calc.Noting(ctx), Faults: []LayoutFault{}, Stones: []PlacedStone{}}
+func Lay(ctx context.Context, in LayoutIn) (LayoutOut, error) {
+	out := LayoutOut{Notes: calc.Noting(ctx), Faults: []LayoutFault{}, Stones: []PlacedStone{}}
 	r, stones, err := in.check()
 	if err != nil {
 		return out, err
@@ -156,7 +156,7 @@ func Lay(ctx context.Context, in StoneLayoutIn) (StoneLayoutOut, error) {
 }
 
 // check refuses what cannot be laid and spreads the runs into single stones.
-func (in StoneLayoutIn) check() (ring, []PlacedStone, error) {
+func (in LayoutIn) check() (ring, []PlacedStone, error) {
 	var c calc.Checks
 	c.Under("profile", in.Profile.Check())
 	c.Bounds(in)

@@ -6,7 +6,7 @@ import (
 
 // grainAll places the grains of every stone: first those that neighbours
 // share, then its own. No grain lies across the parting line.
-func (r ring) grainAll(out *StoneLayoutOut) {
+func (r ring) grainAll(out *LayoutOut) {
 	if r.in.Grains == 0 {
 		return
 	}
@@ -114,7 +114,7 @@ func (r ring) offParting(acrossMM, radius float64) bool {
 
 // judgeGrains finds grains that cross the parting line, touch one another or
 // lie on a stone that is not theirs.
-func (r ring) judgeGrains(out *StoneLayoutOut) {
+func (r ring) judgeGrains(out *LayoutOut) {
 	around := 2 * math.Pi * r.face
 	apart := func(a, b float64) float64 { return math.Abs(math.Remainder(a-b, around)) }
 	for i := range out.Stones {

@@ -18,7 +18,7 @@ func (r ring) head(deg float64) float64 {
 }
 
 // seatAll finds what each stone needs where it stands, and its place across.
-func (r ring) seatAll(ctx context.Context, out *StoneLayoutOut) {
+func (r ring) seatAll(ctx context.Context, out *LayoutOut) {
 	for i := range out.Stones {
 		if ctx.Err() != nil {
 			return
@@ -90,7 +90,7 @@ func (r ring) gap(a, b PlacedStone, arcDeg float64) float64 {
 }
 
 // judge gathers what does not work.
-func (r ring) judge(out *StoneLayoutOut) {
+func (r ring) judge(out *LayoutOut) {
 	for i := range out.Stones {
 		s := &out.Stones[i]
 		r.judgePlace(out, s)
@@ -112,7 +112,7 @@ func (r ring) judge(out *StoneLayoutOut) {
 
 // flow finds where stones together take most from the channel: at the middle of
 // one of them.
-func (r ring) flow(out *StoneLayoutOut) {
+func (r ring) flow(out *LayoutOut) {
 	out.FlowLeftPct = 100
 	for _, at := range out.Stones {
 		taken := 0.0
@@ -130,7 +130,7 @@ func (r ring) flow(out *StoneLayoutOut) {
 	}
 }
 
-func (r ring) judgePlace(out *StoneLayoutOut, s *PlacedStone) {
+func (r ring) judgePlace(out *LayoutOut, s *PlacedStone) {
 	if s.SprueMM < r.in.KeepOffMM {
 		out.fault("sprue", "%.1f mm from the sprue's edge", s.SprueMM, s.Number)
 	}
@@ -151,11 +151,11 @@ func (r ring) judgePlace(out *StoneLayoutOut, s *PlacedStone) {
 	}
 }
 
-func (out *StoneLayoutOut) fault(code, format string, value float64, stones ...int) {
+func (out *LayoutOut) fault(code, format string, value float64, stones ...int) {
 	out.Faults = append(out.Faults, LayoutFault{code, stones, fmt.Sprintf(format, value)})
 }
 
-func (out *StoneLayoutOut) explain(r ring) {
+func (out *LayoutOut) explain(r ring) {
 	out.Step("way round the outer face", out.CircumferenceMM, "mm", "2π × %.4g mm", r.face)
 	if out.LeastGapMM != nil {
 		out.Step("least gap between girdles", *out.LeastGapMM, "mm", "at radius %.4g mm, the thinnest place", r.radius)

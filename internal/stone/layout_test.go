@@ -13,15 +13,15 @@ import (
 	"pourwright/internal/section"
 )
 
-func bangle() StoneLayoutIn {
-	in := calc.Default[StoneLayoutIn]()
+func bangle() LayoutIn {
+	in := calc.Default[LayoutIn]()
 	in.InsideDiameterMM, in.HeadMM = 62, 70
 	in.Profile = section.Uniform(section.Section{Shape: section.Rectangular, ThicknessMM: 2.5, WidthMM: 8})
 	in.Stones = []LayoutStone{{Cut: RoundBrilliant, LengthMM: 1.5, Quantity: 12}}
 	return in
 }
 
-func laid(t require.TestingT, in StoneLayoutIn) StoneLayoutOut {
+func laid(t require.TestingT, in LayoutIn) LayoutOut {
 	out, err := Lay(context.Background(), in)
 	require.NoError(t, err)
 	return out
@@ -130,7 +130,7 @@ func TestLayoutNeverOverlaps(t *testing.T) {
 	})
 }
 
-func overGrains(t *rapid.T, in StoneLayoutIn, out StoneLayoutOut) {
+func overGrains(t *rapid.T, in LayoutIn, out LayoutOut) {
 	for _, a := range out.Stones {
 		for _, g := range a.Grains {
 			over := 0.0

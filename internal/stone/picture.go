@@ -19,7 +19,7 @@ const (
 // LayoutSheet draws a layout at true scale: the outer face unrolled, to lay
 // on the clay or wrap round the pattern; the piece seen from above with the
 // direction of each stone; and a bar of 50 mm to check the print by.
-func LayoutSheet(in StoneLayoutIn, out StoneLayoutOut) *draw.Sheet {
+func LayoutSheet(in LayoutIn, out LayoutOut) *draw.Sheet {
 	width := 0.0
 	for _, s := range in.Profile {
 		width = max(width, s.Width())
@@ -45,8 +45,8 @@ func LayoutSheet(in StoneLayoutIn, out StoneLayoutOut) *draw.Sheet {
 
 type picture struct {
 	*draw.Sheet
-	in    StoneLayoutIn
-	out   StoneLayoutOut
+	in    LayoutIn
+	out   LayoutOut
 	width float64
 }
 

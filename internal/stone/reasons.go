@@ -25,7 +25,7 @@ var (
 // reasons gathers the grounds of a verdict, weightiest first: what rules it
 // out before what must be asked before what calls for care; within each,
 // treatment, flaws, kind, size, seat, heat.
-func reasons(in StoneSettingIn, p pour, gem Gem, s StoneIn, j StoneJudgement) []VerdictReason {
+func reasons(in SettingIn, p pour, gem Gem, s In, j Judgement) []VerdictReason {
 	var all []VerdictReason
 	say := func(code string, v Verdict, format string, args ...any) {
 		all = append(all, VerdictReason{code, v, fmt.Sprintf(format, args...)})
@@ -45,7 +45,7 @@ func reasons(in StoneSettingIn, p pour, gem Gem, s StoneIn, j StoneJudgement) []
 
 type saying func(code string, v Verdict, format string, args ...any)
 
-func byTreatment(say saying, s StoneIn) {
+func byTreatment(say saying, s In) {
 	if len(s.Treatments) == 0 {
 		say("treatment_not_asked", CannotTell, "nothing is said of treatments: ask the seller or owner, and give \"none\" or what was done; \"not_known\" rules it out")
 	}
@@ -72,7 +72,7 @@ func byCondition(say saying, c Condition) {
 	}
 }
 
-func byKind(say saying, in StoneSettingIn, p pour, gem Gem, s StoneIn) {
+func byKind(say saying, in SettingIn, p pour, gem Gem, s In) {
 	name := strings.ToLower(gem.Name)
 	hot := p.clayC >= preheatedC
 	best := gem.InColdClay
@@ -107,7 +107,7 @@ func byKind(say saying, in StoneSettingIn, p pour, gem Gem, s StoneIn) {
 	}
 }
 
-func bySize(say saying, m StoneMeasures, s StoneIn) {
+func bySize(say saying, m Measures, s In) {
 	least := min(m.LengthMM, m.WidthMM)
 	switch {
 	case least <= tooSmallMM:
@@ -125,7 +125,7 @@ func bySize(say saying, m StoneMeasures, s StoneIn) {
 	}
 }
 
-func bySeat(say saying, j StoneJudgement) {
+func bySeat(say saying, j Judgement) {
 	seat, g := j.Seat, j.Grains
 	switch {
 	case seat.Window.Empty():
@@ -151,7 +151,7 @@ func outside(seat Seat) string {
 	return "the girdle is buried in the clay and nothing grips it"
 }
 
-func byHeat(say saying, in StoneSettingIn, p pour, gem Gem, s StoneIn, h StoneHeat) {
+func byHeat(say saying, in SettingIn, p pour, gem Gem, s In, h Heat) {
 	for i, e := range gem.HeatEvents {
 		if i < len(h.Events) && h.Events[i].AboveS > 0 && !e.Reversible && gem.Cast != NotCast && !strings.HasPrefix(gem.ID, "diamond") {
 			v := Care

@@ -27,7 +27,7 @@ func TestAnswersAreNumbersOrRefusals(t *testing.T) {
 		}
 		sec := section.Section{Shape: rapid.SampledFrom(section.Shapes).Draw(t, "shape"), ThicknessMM: draw("thick", 0.1, 60), WidthMM: draw("wide", 0.1, 200)}
 		cut := rapid.SampledFrom(cutRules).Draw(t, "cut").cut
-		s := StoneIn{Gem: rapid.SampledFrom(catalogue).Draw(t, "gem").ID, Cut: cut, LengthMM: draw("length", 0.3, 60), Quantity: 3,
+		s := In{Gem: rapid.SampledFrom(catalogue).Draw(t, "gem").ID, Cut: cut, LengthMM: draw("length", 0.3, 60), Quantity: 3,
 			WidthMM: maybe("width", 0.3, 60), DepthMM: maybe("depth", 0.1, 60), CrownMM: maybe("crown", 0.02, 30), GirdleMM: maybe("girdle", 0.005, 10),
 			SG: maybe("sg", 0.8, 8), MassCt: maybe("mass", 0.0005, 10000), GrainMM: maybe("grain", 0.1, 10), PressMM: maybe("press", 0.02, 30),
 			Grains: rapid.IntRange(0, 12).Draw(t, "grains"), Across: rapid.Bool().Draw(t, "across"), Condition: Clean}

@@ -7,9 +7,9 @@ import (
 	"pourwright/internal/calc"
 )
 
-// StoneSizeIn asks for the mass of a stone of known size, or the size of a
+// SizeIn asks for the mass of a stone of known size, or the size of a
 // stone of known mass.
-type StoneSizeIn struct {
+type SizeIn struct {
 	Gem      string   `json:"gem" doc:"Material, an id of /v1/stones" example:"diamond"`
 	Cut      Cut      `json:"cut" default:"round_brilliant" enum:"round_brilliant,oval,square_cushion,cushion,pear,marquise,emerald_cut,rectangle,square,heart,triangle,cabochon,bead" doc:"Form of the stone"`
 	LengthMM *float64 `json:"length_mm,omitempty" minimum:"0.3" maximum:"100" doc:"Length or diameter; give it or mass_ct" example:"1.3"`
@@ -26,27 +26,27 @@ type StoneSizeIn struct {
 	Quantity int      `json:"quantity" default:"1" minimum:"1" maximum:"100000" doc:"Number of like stones"`
 }
 
-// StoneSizeOut is a stone's size and mass.
-type StoneSizeOut struct {
-	MassCt      float64       `json:"mass_ct" doc:"Estimated mass of one stone" example:"0.0082"`
-	MassLowCt   float64       `json:"mass_low_ct" doc:"Low end of the estimate"`
-	MassHighCt  float64       `json:"mass_high_ct" doc:"High end of the estimate"`
-	MassG       float64       `json:"mass_g" doc:"Estimated mass of one stone, 1 ct = 0.2 g"`
-	VolumeMM3   float64       `json:"volume_mm3" doc:"Volume of one stone, which is the metal it displaces when wholly inside"`
-	TotalCt     float64       `json:"total_ct" doc:"Estimated mass of all"`
-	ChartCt     *float64      `json:"chart_ct" doc:"What dealers' charts call a round brilliant diamond of this diameter; null outside 1-8 mm and for others"`
-	LengthMM    float64       `json:"length_mm" doc:"Length or diameter"`
-	LengthLowMM float64       `json:"length_low_mm" doc:"Low end, when found from the mass; else as measured"`
-	LengthTopMM float64       `json:"length_high_mm" doc:"High end, when found from the mass; else as measured"`
-	Measures    StoneMeasures `json:"measures" doc:"All measures of the stone"`
+// SizeOut is a stone's size and mass.
+type SizeOut struct {
+	MassCt      float64  `json:"mass_ct" doc:"Estimated mass of one stone" example:"0.0082"`
+	MassLowCt   float64  `json:"mass_low_ct" doc:"Low end of the estimate"`
+	MassHighCt  float64  `json:"mass_high_ct" doc:"High end of the estimate"`
+	MassG       float64  `json:"mass_g" doc:"Estimated mass of one stone, 1 ct = 0.2 g"`
+	VolumeMM3   float64  `json:"volume_mm3" doc:"Volume of one stone, which is the metal it displaces when wholly inside"`
+	TotalCt     float64  `json:"total_ct" doc:"Estimated mass of all"`
+	ChartCt     *float64 `json:"chart_ct" doc:"What dealers' charts call a round brilliant diamond of this diameter; null outside 1-8 mm and for others"`
+	LengthMM    float64  `json:"length_mm" doc:"Length or diameter"`
+	LengthLowMM float64  `json:"length_low_mm" doc:"Low end, when found from the mass; else as measured"`
+	LengthTopMM float64  `json:"length_high_mm" doc:"High end, when found from the mass; else as measured"`
+	Measures    Measures `json:"measures" doc:"All measures of the stone"`
 	calc.Notes
 }
 
 // Size estimates the mass of a stone from its measures, or its measures from
 // its mass, by the published constants of each cut, ±5 % (round) to ±15 %.
 // Never price or refund from an estimate: weigh.
-func Size(ctx context.Context, in StoneSizeIn) (StoneSizeOut, error) {
-	out := StoneSizeOut{Notes: calc.Noting(ctx)}
+func Size(ctx context.Context, in SizeIn) (SizeOut, error) {
+	out := SizeOut{Notes: calc.Noting(ctx)}
 	gem, err := Find(in.Gem)
 	if err != nil {
 		return out, err
@@ -102,7 +102,7 @@ func Size(ctx context.Context, in StoneSizeIn) (StoneSizeOut, error) {
 }
 
 // measures finds length, width and depth from what was given.
-func (in StoneSizeIn) measures(r cutRule, gemID string, sg, allowancePct float64) (l, w, d float64, err error) {
+func (in SizeIn) measures(r cutRule, gemID string, sg, allowancePct float64) (l, w, d float64, err error) {
 	var c calc.Checks
 	depthShare := or(in.DepthPct, r.depth[0]) / 100
 	ratio := or(in.Ratio, r.ratio)

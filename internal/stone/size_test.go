@@ -11,7 +11,7 @@ import (
 
 func ptr[T any](v T) *T { return &v }
 
-func sized(t require.TestingT, in StoneSizeIn) StoneSizeOut {
+func sized(t require.TestingT, in SizeIn) SizeOut {
 	if in.Cut == "" {
 		in.Cut = RoundBrilliant
 	}
@@ -29,14 +29,14 @@ func TestRoundBrilliantChart(t *testing.T) {
 		3.5: 7, 4: 5, 4.5: 6, 5: 7, 5.5: 7, 6: 5, 6.5: -2, 7: 2, 7.5: 6, 8: 5}
 	for _, row := range usualChart {
 		mm, chart := row[0], row[1]
-		out := sized(t, StoneSizeIn{Gem: "diamond", LengthMM: &mm})
+		out := sized(t, SizeIn{Gem: "diamond", LengthMM: &mm})
 		require.InDelta(t, 0.0061*0.61*mm*mm*mm, out.MassCt, 1e-9)
 		const rounded = 0.6 // percent: whole percents
 		require.InDelta(t, deviation[mm], 100*(chart/out.MassCt-1), rounded, "%g mm", mm)
 		require.InDelta(t, chart, *out.ChartCt, 1e-12)
 	}
 	require.Len(t, deviation, len(usualChart))
-	require.Nil(t, sized(t, StoneSizeIn{Gem: "diamond", LengthMM: ptr(0.9)}).ChartCt)
+	require.Nil(t, sized(t, SizeIn{Gem: "diamond", LengthMM: ptr(0.9)}).ChartCt)
 }
 
 // The weight formulas by hand: measures × K × specific gravity.
@@ -59,18 +59,18 @@ func TestWeightFormulas(t *testing.T) {
 		{"diamond", EmeraldCut, 6, 4, 2.6, 6 * 4 * 2.6 * 0.0092},
 		{"diamond", Pear, 6, 4, 2.4, 6 * 4 * 2.4 * 0.0060},
 	} {
-		out := sized(t, StoneSizeIn{Gem: row.gem, Cut: row.cut, LengthMM: &row.l, WidthMM: &row.w, DepthMM: &row.d})
+		out := sized(t, SizeIn{Gem: row.gem, Cut: row.cut, LengthMM: &row.l, WidthMM: &row.w, DepthMM: &row.d})
 		require.InEpsilon(t, row.ct, out.MassCt, 1e-12, "%s %s", row.gem, row.cut)
 		require.Less(t, out.MassLowCt, out.MassCt)
 		require.Greater(t, out.MassHighCt, out.MassCt)
 		require.InDelta(t, out.MassG*5, out.MassCt, 1e-12)
 	}
 	// allowances add: bulge 4 %, girdle 6 %
-	a := sized(t, StoneSizeIn{Gem: "ruby", LengthMM: ptr(5.), BulgePct: 4, ThickPct: 6})
-	b := sized(t, StoneSizeIn{Gem: "ruby", LengthMM: ptr(5.)})
+	a := sized(t, SizeIn{Gem: "ruby", LengthMM: ptr(5.), BulgePct: 4, ThickPct: 6})
+	b := sized(t, SizeIn{Gem: "ruby", LengthMM: ptr(5.)})
 	require.InEpsilon(t, 1.10, a.MassCt/b.MassCt, 1e-12)
 	// a bead is a sphere
-	bead := sized(t, StoneSizeIn{Gem: "coral", Cut: Bead, LengthMM: ptr(6.), DepthMM: ptr(6.)})
+	bead := sized(t, SizeIn{Gem: "coral", Cut: Bead, LengthMM: ptr(6.), DepthMM: ptr(6.)})
 	require.InEpsilon(t, math.Pi/6*216, bead.VolumeMM3, 1e-12)
 }
 
@@ -93,7 +93,7 @@ func TestIdealCut(t *testing.T) {
 		require.True(t, k >= 0.00575 && k < 0.00605, "%g, printed to two digits", k)
 	}
 	// the default lies in the trade range
-	m = sized(t, StoneSizeIn{Gem: "diamond", LengthMM: ptr(1.)}).Measures
+	m = sized(t, SizeIn{Gem: "diamond", LengthMM: ptr(1.)}).Measures
 	require.True(t, m.CrownMM >= 0.11 && m.CrownMM <= 0.162 && m.CrownDeg >= 31.5 && m.CrownDeg <= 36.5, "%+v", m)
 	require.True(t, m.PavMM >= 0.423 && m.PavMM <= 0.445 && m.PavDeg >= 40.2 && m.PavDeg <= 41.8, "%+v", m)
 	require.True(t, m.GirdleMM >= 0.007 && m.GirdleMM <= 0.03, "%+v", m)
@@ -104,7 +104,7 @@ func TestSizeThereAndBack(t *testing.T) {
 		g := rapid.SampledFrom(catalogue).Draw(t, "gem")
 		r := rapid.SampledFrom(cutRules).Draw(t, "cut")
 		l := rapid.Float64Range(0.5, 50).Draw(t, "length")
-		in := StoneSizeIn{Gem: g.ID, Cut: r.cut, LengthMM: &l}
+		in := SizeIn{Gem: g.ID, Cut: r.cut, LengthMM: &l}
 		if !g.SpecificGravity.Known() {
 			in.SG = ptr(3.0)
 		}
@@ -128,17 +128,17 @@ func TestSizeThereAndBack(t *testing.T) {
 
 func TestSizeRefusals(t *testing.T) {
 	for _, row := range []struct {
-		in    StoneSizeIn
+		in    SizeIn
 		field string
 	}{
-		{StoneSizeIn{Gem: "diamond"}, "length_mm"},
-		{StoneSizeIn{Gem: "diamond", LengthMM: ptr(1.), MassCt: ptr(1.)}, "mass_ct"},
-		{StoneSizeIn{Gem: "dimond", LengthMM: ptr(1.)}, "gem"},
-		{StoneSizeIn{Gem: "doublet", LengthMM: ptr(1.)}, "specific_gravity"},
-		{StoneSizeIn{Gem: "ruby", Cut: "rose", LengthMM: ptr(1.)}, "cut"},
-		{StoneSizeIn{Gem: "ruby", LengthMM: ptr(1.), WidthMM: ptr(2.)}, "width_mm"},
-		{StoneSizeIn{Gem: "ruby", LengthMM: ptr(1.), DepthMM: ptr(9.)}, "depth_mm"},
-		{StoneSizeIn{Gem: "ruby", LengthMM: ptr(1.), CrownMM: ptr(0.9)}, "depth_mm"},
+		{SizeIn{Gem: "diamond"}, "length_mm"},
+		{SizeIn{Gem: "diamond", LengthMM: ptr(1.), MassCt: ptr(1.)}, "mass_ct"},
+		{SizeIn{Gem: "dimond", LengthMM: ptr(1.)}, "gem"},
+		{SizeIn{Gem: "doublet", LengthMM: ptr(1.)}, "specific_gravity"},
+		{SizeIn{Gem: "ruby", Cut: "rose", LengthMM: ptr(1.)}, "cut"},
+		{SizeIn{Gem: "ruby", LengthMM: ptr(1.), WidthMM: ptr(2.)}, "width_mm"},
+		{SizeIn{Gem: "ruby", LengthMM: ptr(1.), DepthMM: ptr(9.)}, "depth_mm"},
+		{SizeIn{Gem: "ruby", LengthMM: ptr(1.), CrownMM: ptr(0.9)}, "depth_mm"},
 	} {
 		if row.in.Cut == "" {
 			row.in.Cut = RoundBrilliant

@@ -9,7 +9,7 @@ import (
 // solid is a stone as a body of revolution, stretched to its length: facets
 // straight, domes elliptic.
 type solid struct {
-	StoneMeasures
+	Measures
 	rule cutRule
 }
 

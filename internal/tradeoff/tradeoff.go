@@ -10,17 +10,17 @@ import (
 	"pourwright/internal/safety"
 )
 
-// TradeoffIn is work that can be done in the clay or put off to the bench.
-type TradeoffIn struct {
-	ClayRate      float64        `json:"clay_hourly_rate" minimum:"0" maximum:"1000000000" doc:"Price of an hour at the mould" example:"38"`
-	BenchRate     float64        `json:"bench_hourly_rate" minimum:"0" maximum:"1000000000" doc:"Price of an hour at the bench; a setter's may be another" example:"38"`
-	FailurePct    float64        `json:"failure_pct" minimum:"0" maximum:"95" default:"0" doc:"Probability that the pour fails, as fills gives it: then the clay's work is done again, the bench's is not" example:"12"`
-	FileMM3PerMin float64        `json:"file_mm3_per_min" minimum:"0.1" maximum:"10000" default:"25" doc:"Metal that you file off in a minute; weigh the filings of ten minutes (1 g of sterling is about 97 mm³)"`
-	Tasks         []TradeoffTask `json:"tasks" minItems:"1" maxItems:"40" doc:"The pieces of work"`
+// In is work that can be done in the clay or put off to the bench.
+type In struct {
+	ClayRate      float64 `json:"clay_hourly_rate" minimum:"0" maximum:"1000000000" doc:"Price of an hour at the mould" example:"38"`
+	BenchRate     float64 `json:"bench_hourly_rate" minimum:"0" maximum:"1000000000" doc:"Price of an hour at the bench; a setter's may be another" example:"38"`
+	FailurePct    float64 `json:"failure_pct" minimum:"0" maximum:"95" default:"0" doc:"Probability that the pour fails, as fills gives it: then the clay's work is done again, the bench's is not" example:"12"`
+	FileMM3PerMin float64 `json:"file_mm3_per_min" minimum:"0.1" maximum:"10000" default:"25" doc:"Metal that you file off in a minute; weigh the filings of ten minutes (1 g of sterling is about 97 mm³)"`
+	Tasks         []Task  `json:"tasks" minItems:"1" maxItems:"40" doc:"The pieces of work"`
 }
 
-// TradeoffTask is one piece of work.
-type TradeoffTask struct {
+// Task is one piece of work.
+type Task struct {
 	What      string   `json:"what" enum:"clean_walls,blend_cut,press_stones,sharp_detail,other" doc:"clean_walls: smoothing the walls of the impression; blend_cut: closing and blending a cut-out; press_stones: pressing stones to an exact depth; sharp_detail: going over the ornament" example:"blend_cut"`
 	Label     string   `json:"label,omitempty" maxLength:"80" doc:"What you call it"`
 	ClayMin   float64  `json:"clay_min" minimum:"0" maximum:"10000" doc:"Minutes in the clay" example:"8"`
@@ -31,19 +31,19 @@ type TradeoffTask struct {
 	SpreadPct float64  `json:"spread_pct" minimum:"0" maximum:"90" default:"30" doc:"How far either time may be off, percent"`
 }
 
-// TradeoffOut is what is cheaper, and on what it hangs.
-type TradeoffOut struct {
-	Cheaper   string        `json:"cheaper" enum:"clay,bench,cannot_tell" doc:"For all the work together"`
-	ClayCost  float64       `json:"clay_cost" doc:"All of it in the clay, with the failed pours to expect"`
-	BenchCost float64       `json:"bench_cost" doc:"All of it at the bench"`
-	BestCost  float64       `json:"best_cost" doc:"Each piece of work where it is cheaper"`
-	Says      string        `json:"says" doc:"In words"`
-	Tasks     []TradeoffFor `json:"tasks" doc:"One for each piece of work, in the order given"`
+// Out is what is cheaper, and on what it hangs.
+type Out struct {
+	Cheaper   string  `json:"cheaper" enum:"clay,bench,cannot_tell" doc:"For all the work together"`
+	ClayCost  float64 `json:"clay_cost" doc:"All of it in the clay, with the failed pours to expect"`
+	BenchCost float64 `json:"bench_cost" doc:"All of it at the bench"`
+	BestCost  float64 `json:"best_cost" doc:"Each piece of work where it is cheaper"`
+	Says      string  `json:"says" doc:"In words"`
+	Tasks     []For   `json:"tasks" doc:"One for each piece of work, in the order given"`
 	calc.Notes
 }
 
-// TradeoffFor is the answer for one piece of work.
-type TradeoffFor struct {
+// For is the answer for one piece of work.
+type For struct {
 	Label       string   `json:"label" doc:"As given, or what it is"`
 	Cheaper     string   `json:"cheaper" enum:"clay,bench,cannot_tell" doc:"clay: also if clay takes longest and the bench least; bench: the reverse; cannot_tell: between the two"`
 	ClayMin     float64  `json:"clay_min" doc:"Minutes in the clay to expect until a pour succeeds: clay_min / (1 − p)"`
@@ -65,7 +65,7 @@ var names = map[string]string{"clean_walls": "clean walls", "blend_cut": "blendi
 
 // Weigh answers which is cheaper. What both have in common is left out; so are
 // the stones and the metal that a torn impression may cost. Errors are refusals.
-func Weigh(ctx context.Context, in TradeoffIn) (TradeoffOut, error) {
+func Weigh(ctx context.Context, in In) (Out, error) {
 	var c calc.Checks
 	c.Bounds(in)
 	for i := range in.Tasks {
@@ -75,9 +75,9 @@ func Weigh(ctx context.Context, in TradeoffIn) (TradeoffOut, error) {
 		c.Refuse("tasks", nil, "give at least one piece of work")
 	}
 	if err := c.Err(); err != nil {
-		return TradeoffOut{}, err
+		return Out{}, err
 	}
-	out := TradeoffOut{Tasks: []TradeoffFor{}, Notes: calc.Noting(ctx)}
+	out := Out{Tasks: []For{}, Notes: calc.Noting(ctx)}
 	surest, longest, least := 0.0, 0.0, 0.0 // clay at its longest less bench at its least, and the reverse
 	for i := range in.Tasks {
 		t := &in.Tasks[i]
@@ -110,7 +110,7 @@ func Weigh(ctx context.Context, in TradeoffIn) (TradeoffOut, error) {
 	return out, nil
 }
 
-func (t *TradeoffTask) check() error {
+func (t *Task) check() error {
 	var c calc.Checks
 	c.Bounds(*t)
 	measured := t.LengthMM > 0 && t.WidthMM > 0 && t.StepMM > 0
@@ -120,8 +120,8 @@ func (t *TradeoffTask) check() error {
 	return c.Err()
 }
 
-func (in *TradeoffIn) weigh(t *TradeoffTask, n *calc.Notes) TradeoffFor {
-	f := TradeoffFor{Label: t.Label}
+func (in *In) weigh(t *Task, n *calc.Notes) For {
+	f := For{Label: t.Label}
 	if f.Label == "" {
 		f.Label = names[t.What]
 	}
@@ -154,7 +154,7 @@ func judge(greatest, least float64) string {
 }
 
 // turns says what would turn the answer: the minutes in the clay, and the risk.
-func (in *TradeoffIn) turns(t *TradeoffTask, f *TradeoffFor) {
+func (in *In) turns(t *Task, f *For) {
 	clay := t.ClayMin / 60 * in.ClayRate // of one mould
 	if in.ClayRate > 0 {
 		f.EvenClayMin = f.BenchCost / in.ClayRate * 60 * (1 - in.FailurePct/100)

@@ -12,8 +12,8 @@ import (
 
 func ptr[T any](v T) *T { return &v }
 
-func job(tasks ...TradeoffTask) TradeoffIn {
-	in := calc.Default[TradeoffIn]()
+func job(tasks ...Task) In {
+	in := calc.Default[In]()
 	in.ClayRate, in.BenchRate, in.FailurePct, in.Tasks = 30, 60, 20, tasks
 	return in
 }
@@ -24,8 +24,8 @@ func job(tasks ...TradeoffTask) TradeoffIn {
 func TestByHand(t *testing.T) {
 	const exact = 1e-12
 	out, err := Weigh(context.Background(), job(
-		TradeoffTask{What: "blend_cut", ClayMin: 8, LengthMM: 20, WidthMM: 10, StepMM: 0.5, SpreadPct: 30},
-		TradeoffTask{What: "press_stones", ClayMin: 8, BenchMin: ptr(40.0), SpreadPct: 30}))
+		Task{What: "blend_cut", ClayMin: 8, LengthMM: 20, WidthMM: 10, StepMM: 0.5, SpreadPct: 30},
+		Task{What: "press_stones", ClayMin: 8, BenchMin: ptr(40.0), SpreadPct: 30}))
 	require.NoError(t, err)
 	a, b := out.Tasks[0], out.Tasks[1]
 	require.InDelta(t, 5, a.ClayCost, exact)
@@ -42,13 +42,13 @@ func TestByHand(t *testing.T) {
 // at the break-even risk, both cost the same.
 func TestBreakEvenIsEven(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := job(TradeoffTask{What: "other", ClayMin: rapid.Float64Range(1, 60).Draw(t, "clay"), BenchMin: ptr(rapid.Float64Range(1, 60).Draw(t, "bench"))})
+		in := job(Task{What: "other", ClayMin: rapid.Float64Range(1, 60).Draw(t, "clay"), BenchMin: ptr(rapid.Float64Range(1, 60).Draw(t, "bench"))})
 		in.FailurePct = rapid.Float64Range(0, 90).Draw(t, "risk")
 		out, err := Weigh(context.Background(), in)
 		require.NoError(t, err)
 		f := out.Tasks[0]
 		again := in
-		again.Tasks = []TradeoffTask{in.Tasks[0]}
+		again.Tasks = []Task{in.Tasks[0]}
 		again.Tasks[0].ClayMin = f.EvenClayMin
 		even, err := Weigh(context.Background(), again)
 		require.NoError(t, err)
@@ -63,13 +63,13 @@ func TestBreakEvenIsEven(t *testing.T) {
 }
 
 func TestCannotTellBetween(t *testing.T) {
-	out, err := Weigh(context.Background(), job(TradeoffTask{What: "other", ClayMin: 8, BenchMin: ptr(5.0), SpreadPct: 30}))
+	out, err := Weigh(context.Background(), job(Task{What: "other", ClayMin: 8, BenchMin: ptr(5.0), SpreadPct: 30}))
 	require.NoError(t, err)
 	require.Equal(t, "cannot_tell", out.Cheaper)
 }
 
 func TestRefusals(t *testing.T) {
-	_, err := Weigh(context.Background(), job(TradeoffTask{What: "other", ClayMin: 8}))
+	_, err := Weigh(context.Background(), job(Task{What: "other", ClayMin: 8}))
 	require.ErrorContains(t, err, "tasks[0].bench_min")
 	_, err = Weigh(context.Background(), job())
 	require.ErrorContains(t, err, "tasks")

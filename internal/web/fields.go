@@ -25,7 +25,7 @@ type option struct{ Value, Text string }
 // find follows a path such as "pieces[].section.thickness_mm" through the
 // tags of an order. It panics on a name that is none: a mistake in the page.
 func find(path, label string) about {
-	t := reflect.TypeFor[commission.CommissionIn]()
+	t := reflect.TypeFor[commission.In]()
 	var tag reflect.StructTag
 	for step := range strings.SplitSeq(strings.ReplaceAll(path, "[]", ""), ".") {
 		f, ok := named(t, step)
@@ -161,7 +161,7 @@ func render(t *template.Template, a about) template.HTML {
 
 // topics are the subjects of practice.
 func topics() (list []option) {
-	f, _ := reflect.TypeFor[exercise.ExerciseIn]().FieldByName("Topic")
+	f, _ := reflect.TypeFor[exercise.In]().FieldByName("Topic")
 	for v := range strings.SplitSeq(f.Tag.Get("enum"), ",") {
 		list = append(list, option{v, words(v)})
 	}
