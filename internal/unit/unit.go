@@ -8,10 +8,11 @@
 package unit
 
 import (
+	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -22,12 +23,14 @@ type kind struct {
 	canonical string
 	scale     map[string]float64 // canonical units per unit
 	convert   func(v float64, unit string) (float64, bool)
+	words     map[string]float64 // texts without a number, in lower case
+	named     []string           // units that convert reads, for the hint
 	example   string
 }
 
 // kinds by the ending of the field's name.
 var kinds = map[string]kind{
-	"_mm": {canonical: "mm", example: "0.25 in", convert: gauge, scale: map[string]float64{
+	"_mm": {canonical: "mm", example: "0.25 in", convert: gauge, named: []string{"B&S"}, scale: map[string]float64{
 		"mm": 1, "cm": 10, "m": 1000, "um": 1e-3, "µm": 1e-3, "in": 25.4, "inch": 25.4, "ft": 304.8}},
 	"_mm2": {canonical: "mm²", example: "0.5 cm2", scale: map[string]float64{
 		"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100, "in2": 645.16, "in²": 645.16}},
@@ -39,14 +42,35 @@ var kinds = map[string]kind{
 		"lb": 7000 * gramsPerGrain, "tola": 180 * gramsPerGrain}},
 	"_ct": {canonical: "ct", example: "0.06 g", scale: map[string]float64{
 		"ct": 1, "pt": 0.01, "g": 5, "mg": 5e-3}},
-	"_c": {canonical: "°C", example: "1830 F", convert: temperature, scale: map[string]float64{
+	"_c": {canonical: "°C", example: "1830 F", convert: temperature, named: []string{"F", "K"}, scale: map[string]float64{
 		"C": 1, "°C": 1}},
 	"_s": {canonical: "s", example: "2 min", scale: map[string]float64{
 		"s": 1, "ms": 1e-3, "min": 60, "h": 3600}},
 	"_min": {canonical: "min", example: "1.5 h", scale: map[string]float64{
 		"min": 1, "s": 1.0 / 60, "h": 60}},
-	"_pct":    {canonical: "%", example: "12 %", scale: map[string]float64{"%": 1}},
-	"_permil": {canonical: "‰", example: "92.5 %", scale: map[string]float64{"‰": 1, "%": 10}},
+	"_pct":            {canonical: "%", example: "12 %", scale: map[string]float64{"%": 1}},
+	"_permil":         {canonical: "‰", example: "92.5 %", scale: map[string]float64{"‰": 1, "%": 10}},
+	"fineness_permil": fineness, "_fineness_permil": fineness,
+	"_per_gram": {canonical: "per g", example: "29.55 /ozt", scale: map[string]float64{
+		"/g": 1, "/kg": 1e-3, "/ozt": 1 / (480 * gramsPerGrain), "/dwt": 1 / (24 * gramsPerGrain), "/tola": 1 / (180 * gramsPerGrain)}},
+}
+
+// fineness is read in parts per thousand, in carats of gold, or by the name of
+// a silver. A carat is taken as the mark that goes by it, 14 ct as 585, which
+// is not 14/24: ISO 9202 and the laws of most countries (common practice; old
+// American gold may be a carat or a half below its mark).
+var fineness = kind{canonical: "‰", example: "18 ct", convert: carat, named: []string{"ct", "kt", "K"}, scale: map[string]float64{"‰": 1, "%": 10},
+	words: map[string]float64{"sterling": 925, "britannia": 958, "fine": 999}}
+
+var caratMarks = map[float64]float64{8: 333, 9: 375, 10: 417, 12: 500, 14: 585, 15: 625, 18: 750, 20: 833, 21: 875, 22: 916, 24: 999}
+
+func carat(v float64, name string) (float64, bool) {
+	switch strings.ToLower(name) {
+	case "ct", "kt", "k", "carat", "karat":
+		mark, ok := caratMarks[v]
+		return mark, ok
+	}
+	return 0, false
 }
 
 // Of returns the canonical unit and a specimen of the text accepted by a
@@ -56,13 +80,17 @@ func Of(field string) (canonical, example string, ok bool) {
 	return k.canonical, k.example, ok
 }
 
+// kindOf finds the kind by the longest ending of the field's name.
 func kindOf(field string) (kind, bool) {
-	i := strings.LastIndexByte(field, '_')
-	if i < 0 {
-		return kind{}, false
+	for i := range field {
+		if field[i] != '_' && i > 0 {
+			continue
+		}
+		if k, ok := kinds[field[i:]]; ok {
+			return k, true
+		}
 	}
-	k, ok := kinds[field[i:]]
-	return k, ok
+	return kind{}, false
 }
 
 // Parse reads text, a number with or without a unit, for a field of the given
@@ -70,9 +98,14 @@ func kindOf(field string) (kind, bool) {
 // one clause what is accepted.
 func Parse(field, text string) (float64, error) {
 	k, known := kindOf(field)
-	number, name := split(text)
-	v, err := strconv.ParseFloat(number, 64)
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+	if v, ok := k.words[strings.ToLower(strings.TrimSpace(text))]; ok {
+		return v, nil
+	}
+	v, name, err := leading(text)
+	if errors.Is(err, ErrAmbiguous) {
+		return 0, fmt.Errorf("give a number%s; %w", k.hint(), err)
+	}
+	if err != nil {
 		return 0, fmt.Errorf("give a number%s", k.hint())
 	}
 	if name == "" {
@@ -103,31 +136,13 @@ func (k kind) hint() string {
 	for n := range k.scale {
 		names = append(names, n)
 	}
-	switch k.canonical {
-	case "mm":
-		names = append(names, "B&S")
-	case "°C":
-		names = append(names, "F", "K")
-	}
+	names = append(names, k.named...)
 	slices.Sort(names)
-	return fmt.Sprintf(" in %s, or with one of the units %s (%q)", k.canonical, strings.Join(names, ", "), k.example)
-}
-
-// split parts "2.5 ozt" into its number and its unit.
-func split(text string) (number, name string) {
-	text = strings.TrimSpace(text)
-	end := len(text)
-	for i, r := range text {
-		if strings.ContainsRune("0123456789.+-", r) {
-			continue
-		}
-		if (r == 'e' || r == 'E') && i > 0 && i+1 < len(text) && strings.ContainsRune("0123456789+-", rune(text[i+1])) {
-			continue
-		}
-		end = i
-		break
+	hint := fmt.Sprintf(" in %s, or with one of the units %s (%q)", k.canonical, strings.Join(names, ", "), k.example)
+	if k.words != nil {
+		hint += ", or one of " + strings.Join(slices.Sorted(maps.Keys(k.words)), ", ")
 	}
-	return text[:end], strings.TrimSpace(text[end:])
+	return hint
 }
 
 // gauge reads Brown & Sharpe (American) wire gauge: 0.005 in × 92^((36−n)/39).

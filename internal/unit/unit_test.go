@@ -41,6 +41,31 @@ func TestParse(t *testing.T) {
 		{"mass_g", "1e2 mg", 0.1, exact, "exponent"},
 		{"mass_g", " 3g ", 3, exact, "white space"},
 		{"ratio", "0.5", 0.5, exact, "pure number"},
+		{"mass_g", "2,5 ozt", 2.5 * 31.1034768, exact, "decimal comma"},
+		{"mass_g", "1 1/2 ozt", 1.5 * 31.1034768, exact, "mixed fraction"},
+		{"mass_g", "1½ ozt", 1.5 * 31.1034768, exact, "mixed fraction in one sign"},
+		{"wall_mm", "1/8 in", 25.4 / 8, exact, "fraction"},
+		{"wall_mm", "2-3/16 in", 25.4 * 35 / 16, exact, "mixed fraction with a hyphen"},
+		{"wall_mm", "-1/8 in", -25.4 / 8, exact, "negative fraction"},
+		{"wall_mm", "17,3", 17.3, exact, "decimal comma"},
+		{"wall_mm", "1.234,5", 1234.5, exact, "point parts thousands, comma the decimals"},
+		{"wall_mm", "1,234.5", 1234.5, exact, "comma parts thousands, point the decimals"},
+		{"wall_mm", "1'250", 1250, exact, "Swiss thousands"},
+		{"wall_mm", "1.234.567", 1234567, exact, "two marks can only part thousands"},
+		{"wall_mm", "0,925", 0.925, exact, "a nought is not a thousand"},
+		{"wall_mm", "17.325", 17.325, exact, "a lone point is a decimal mark"},
+		{"wall_mm", "１７，３", 17.3, exact, "full-width digits"},
+		{"price_per_gram", "29.55 /ozt", 29.55 / 31.1034768, exact, "price of a troy ounce"},
+		{"price_per_gram", "3000 /kg", 3, exact, "price of a kilogram"},
+		{"price_per_gram", "31.1034768 /ozt", 1, exact, "price of a troy ounce"},
+		{"price_per_gram", "2 /dwt", 2 / 1.55517384, exact, "price of a pennyweight"},
+		{"price_per_gram", "2 /tola", 2 / 11.6638038, exact, "price of a tola"},
+		{"fineness_permil", "18 ct", 750, exact, "ISO 9202 mark"},
+		{"fineness_permil", "14K", 585, exact, "ISO 9202 mark, not 14/24"},
+		{"fineness_permil", "9 kt", 375, exact, "ISO 9202 mark"},
+		{"lot_fineness_permil", "22 ct", 916, exact, "ISO 9202 mark, not 22/24"},
+		{"fineness_permil", "Sterling", 925, exact, "name of a silver"},
+		{"fineness_permil", "92,5 %", 925, exact, "per cent"},
 	} {
 		got, err := Parse(c.field, c.text)
 		require.NoError(t, err, c.text)
@@ -50,14 +75,33 @@ func TestParse(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	for field, texts := range map[string][]string{
-		"mass_g":  {"", "g", "1 stone", "1 mm", "NaN", "inf", "1e400", "1 2 g", "--1 g", "1 OZT"},
-		"wall_mm": {"14.5 B&S", "-1 B&S", "99 B&S", "1 g"},
-		"ratio":   {"1 g", "one"},
+		"mass_g":          {"", "g", "1 stone", "1 mm", "NaN", "inf", "1e400", "1 2 g", "--1 g", "1 OZT", "1,250 g", "1.23.4 g", "1,2,3 g", "1.2,3.4", "1/0 g", "1 3/2 g", "1.5 1/2 g", "sterling", "1/2/3 g", "."},
+		"wall_mm":         {"14.5 B&S", "-1 B&S", "99 B&S", "1 g"},
+		"ratio":           {"1 g", "one", "1/8 in"},
+		"margin_permil":   {"18 ct"},
+		"fineness_permil": {"13 ct", "gold"},
+		"price_per_gram":  {"29 /oz"},
 	} {
 		for _, text := range texts {
 			_, err := Parse(field, text)
 			require.ErrorContains(t, err, "give a number", "%s = %q", field, text)
 		}
+	}
+}
+
+// What could be read in two ways says so, and both ways.
+func TestAmbiguousComma(t *testing.T) {
+	_, err := Parse("mass_g", "1,250 g")
+	require.ErrorIs(t, err, ErrAmbiguous)
+	require.ErrorContains(t, err, "write 1250 or 1.250")
+	for text, want := range map[string]float64{"7¼": 7.25, "7 1/4": 7.25, "1e-3": 1e-3, "1,25e2": 125} {
+		v, err := Number(text)
+		require.NoError(t, err, text)
+		require.InEpsilon(t, want, v, 1e-15, text)
+	}
+	for _, text := range []string{"", "7 mm", "1,250"} {
+		_, err := Number(text)
+		require.Error(t, err, text)
 	}
 }
 
@@ -73,7 +117,7 @@ func TestUnitsAreReadInProportion(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"2.5 ozt", "14 B&S", "1e5", "-", "1e", "９ g", "1830 °F", ""} {
+	for _, s := range []string{"2.5 ozt", "14 B&S", "1e5", "-", "1e", "９ g", "1830 °F", "", "1.234,5 g", "1 1/2 ozt", "1,250", "１７，３", "18 ct", "7⅛ in", "1/1000000000000000000000"} {
 		f.Add("mass_g", s)
 		f.Add("pour_c", s)
 	}
