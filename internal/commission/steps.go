@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"pourwright/internal/fluid"
 	"pourwright/internal/section"
 )
 
@@ -89,7 +90,7 @@ func (p PiecePlan) steps(s *steps, in In, given Piece) {
 		mould.SprueCount, plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
 	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", p.Fill.Flask.HoldKg)
 	if mould.Posture == "standing" {
-		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(p.Fill.Flask.HoldKg*9.81))
+		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(p.Fill.Flask.HoldKg*fluid.Gravity))
 	}
 	s.add(p.Name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, p.Fill.Flask.SpillGapMM)
 	p.pourSteps(s, given)

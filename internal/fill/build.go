@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill/front"
+	"pourwright/internal/fluid"
 	"pourwright/internal/metal"
 	"pourwright/internal/section"
 )
@@ -138,8 +139,7 @@ func (t *Thin) Check(s section.Section, closed bool) error {
 }
 
 const (
-	superheat  = 100.0 // K over the liquidus when no pour temperature is given
-	contactCos = 0.766 // −cos 140°
+	superheat = 100.0 // K over the liquidus when no pour temperature is given
 )
 
 // melt tabulates the alloy.
@@ -163,7 +163,7 @@ func (j *job) melt() error {
 		return calc.Refuse("pour_c", j.pourC, "give a temperature over the liquidus of %s, %.0f °C, by 1 to 600 K", in.Alloy, m.LiquidusC())
 	}
 	at := (j.pourC + m.LiquidusC()) / 2
-	j.metal = front.Metal{Rho: m.LiquidDensityKgM3(at), Gamma: m.SurfaceTensionNM(at) * contactCos, Mu: m.ViscosityPaS(at)}
+	j.metal = front.Metal{Rho: m.LiquidDensityKgM3(at), Gamma: m.SurfaceTensionNM(at) * fluid.NonWetting(fluid.ContactDeg), Mu: m.ViscosityPaS(at)}
 	j.metal.Alpha = m.ConductivityWMK(at) / (j.metal.Rho * 1e3 * m.CpLiquidKJKgK())
 	j.start = 1e3 * m.EnthalpyKJKg(j.pourC)
 	j.ended = 1e3 * m.EnthalpyKJKg(m.FreezingEndC())

@@ -10,6 +10,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill/sobol"
+	"pourwright/internal/fluid"
 	"pourwright/internal/metal"
 )
 
@@ -290,8 +291,8 @@ func (t *WedgeTest) likelihood(g Posterior) (expected float64, likely []float64,
 	stop := stopTemperature(m, (choke[0]+choke[1])/2)
 	perH := m.LiquidDensityKgM3(pour) * t.RiseMS * 1e3 * (m.EnthalpyKJKg(pour) - m.EnthalpyKJKg(stop)) / ((pour+stop)/2 - t.ClayC)
 	tip := t.FootMM / 1e3 * (1 - t.ReachedMM/t.LengthMM)
-	tension := m.SurfaceTensionNM(pour) * contactCos * 2 / max(tip, 1e-6)
-	held := tension > m.LiquidDensityKgM3(pour)*9.81*t.HeadAboveMM/1e3
+	tension := m.SurfaceTensionNM(pour) * fluid.NonWetting(fluid.ContactDeg) * 2 / max(tip, 1e-6)
+	held := tension > m.LiquidDensityKgM3(pour)*fluid.Gravity*t.HeadAboveMM/1e3
 	seen := math.Log(t.passed(t.ReachedMM / 1e3))
 	likely = make([]float64, len(g.Weight))
 	for i := range likely {

@@ -231,7 +231,7 @@ func TestFlask(t *testing.T) {
 	out := follow(t, in).Flask
 	j, err := prepare(t.Context(), in)
 	require.NoError(t, err)
-	p := j.metal.Rho * 9.81 * 0.032
+	p := j.metal.Rho * 9.80665 * 0.032
 	require.InEpsilon(t, p/1e3, out.PressureKPa, 1e-9)
 	require.InEpsilon(t, 560, out.PartingMM2, 1e-9)
 	require.InEpsilon(t, p*560e-6, out.OpeningN, 1e-9)

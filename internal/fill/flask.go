@@ -3,6 +3,7 @@ package fill
 import (
 	"math"
 
+	"pourwright/internal/fluid"
 	"pourwright/internal/section"
 )
 
@@ -36,15 +37,14 @@ func (j *job) flask() Flask {
 	}
 	out := Flask{PartingMM2: 1e6 * area}
 	depth := top - j.lowest()
-	out.PressureKPa = rho * 9.81 * depth / 1e3
+	out.PressureKPa = fluid.Pressure(rho, depth) / 1e3
 	if in.PartingMM2 != nil {
 		moment *= *in.PartingMM2 / out.PartingMM2
 		out.PartingMM2 = *in.PartingMM2
 	}
-	out.OpeningN = rho * 9.81 * moment
-	out.HoldKg = holdFactor * out.OpeningN / 9.81
-	// A slit of width w resists with 2 γ |cos θ|/w.
-	out.SpillGapMM = 1e3 * 2 * j.metal.Gamma / (rho * 9.81 * depth)
+	out.OpeningN = fluid.OpeningForce(rho, 1, moment)
+	out.HoldKg = holdFactor * out.OpeningN / fluid.Gravity
+	out.SpillGapMM = 1e3 * fluid.SpillGap(j.metal.Gamma, 1, rho, depth)
 	if in.FlaskWidthMM > 0 {
 		wall := (in.FlaskWidthMM - j.across()) / 2
 		if in.Posture == "standing" && in.FlaskHeightMM > 0 {

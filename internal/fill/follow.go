@@ -8,6 +8,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill/front"
+	"pourwright/internal/fluid"
 	"pourwright/internal/safety"
 )
 
@@ -249,7 +250,7 @@ func (o *Out) note(j *job, w *run) {
 	o.Step("superheat", j.pourC-j.alloy.LiquidusC(), "K", "T_pour − T_liquidus = %.0f − %.0f °C", j.pourC, j.alloy.LiquidusC())
 	thin, _ := j.profile.Thinnest()
 	m := thinnestModulus(j.profile)
-	o.Step("head that the thinnest place asks", 1e3*w.metal.Gamma/(m/1e3)/(w.metal.Rho*9.81), "mm",
+	o.Step("head that the thinnest place asks", 1e3*w.metal.Gamma/(m/1e3)/(w.metal.Rho*fluid.Gravity), "mm",
 		"γ |cos θ| / (M ρ g), γ |cos θ| = %.3g N/m, M = %.3g mm (%.3g mm thick)", w.metal.Gamma, m, thin)
 	o.Step("effusivity of the clay", w.clay.Effusivity(), "W √s/(m² K)", "√(k ρ c)")
 	o.Step("interface coefficient of the planned run", d.interfaceH, "W/(m² K)", "middle of its range")

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"pourwright/internal/fill/front"
+	"pourwright/internal/fluid"
 )
 
 // The uncertain quantities, in the order of a sample's coordinates.
@@ -69,10 +70,6 @@ func normal(u float64) float64 {
 	return max(-3, min(3, math.Sqrt2*math.Erfinv(2*u-1)))
 }
 
-// airPermeability converts an AFS number to m²: the definition with air at
-// 25 °C, 3.08e-13 m² (computed).
-const airPermeability = 3.08e-13
-
 // run follows one member; r holds its state afterwards.
 type run struct {
 	front.Run
@@ -92,7 +89,7 @@ func (w *run) follow(j *job, d sample) {
 	w.metal.Gamma *= d.tension
 	k := &j.clay
 	w.clay = front.Clay{K: k.ConductivityWMK * sq(d.effusivity), RhoC: k.DensityKgM3 * k.HeatCapacityJKgK, StartC: j.in.ClayC,
-		H: d.interfaceH, Perm: airPermeability * k.PermeabilityAFS * d.permeability, Path: k.WallMM / 1e3}
+		H: d.interfaceH, Perm: fluid.AFSPermeability * k.PermeabilityAFS * d.permeability, Path: k.WallMM / 1e3}
 	// A section cannot vanish: the impression keeps a fifth of its thinnest.
 	thinnest, _ := j.profile.Thinnest()
 	thickening := max(d.thickness, -0.8*thinnest/1e3)
@@ -185,7 +182,7 @@ func (w *run) pressure(c *front.Cell) float64 {
 	}
 	left := w.UntilEnthalpy(*c, w.metal.AtSolid(w.drawn.choke))
 	level := w.LevelAfter(left)
-	return w.metal.Rho * 9.81 * max(0, level-c.Height)
+	return fluid.Pressure(w.metal.Rho, max(0, level-c.Height))
 }
 
 // detail returns the share of a detail's depth that the metal enters: the

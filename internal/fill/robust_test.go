@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/section"
 )
 
@@ -39,7 +40,7 @@ func TestAnyAcceptedPourIsAnswered(t *testing.T) {
 		in.ClayC, in.PourTimeS = real("clay", -20, 300), real("pour time", 0.1, 30)
 		in.InterfaceLowWM2K = real("low", 20, 20000)
 		in.InterfaceHighWM2K = real("high", in.InterfaceLowWM2K, 20000)
-		in.Clay = &Clay{real("k", 0.05, 5), real("rho", 300, 4000), real("c", 300, 3000), real("afs", 0.1, 1000), real("wall", 2, 100)}
+		in.Clay = &Clay{fluid.Clay{ConductivityWMK: real("k", 0.05, 5), DensityKgM3: real("rho", 300, 4000), HeatCapacityJKgK: real("c", 300, 3000)}, real("afs", 0.1, 1000), real("wall", 2, 100)}
 		in.Details = []Detail{{Kind: "line", SizeMM: real("line", 0.05, 20), AtPct: real("line at", 0, 100)}}
 		j, err := prepare(t.Context(), in)
 		if err != nil {

@@ -6,6 +6,7 @@ package fill
 
 import (
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
@@ -83,11 +84,9 @@ type Thin struct {
 
 // Clay is the mould material.
 type Clay struct {
-	ConductivityWMK  float64 `json:"conductivity_w_mk" minimum:"0.05" maximum:"5" default:"0.6" doc:"Thermal conductivity"`
-	DensityKgM3      float64 `json:"density_kg_m3" minimum:"300" maximum:"4000" default:"1600" doc:"Density as rammed"`
-	HeatCapacityJKgK float64 `json:"heat_capacity_j_kgk" minimum:"300" maximum:"3000" default:"1100" doc:"Specific heat"`
-	PermeabilityAFS  float64 `json:"permeability_afs" minimum:"0.1" maximum:"1000" default:"20" doc:"Gas permeability, AFS number"`
-	WallMM           float64 `json:"wall_mm" minimum:"2" maximum:"100" default:"15" doc:"Clay between the piece and the open air, also the length of the vents"`
+	fluid.Clay
+	PermeabilityAFS float64 `json:"permeability_afs" minimum:"0.1" maximum:"1000" default:"20" doc:"Gas permeability, AFS number"`
+	WallMM          float64 `json:"wall_mm" minimum:"2" maximum:"100" default:"15" doc:"Clay between the piece and the open air, also the length of the vents"`
 }
 
 // Scatter of what a pour cannot hold exactly.

@@ -8,9 +8,9 @@ import (
 
 // Clay is the heat side of the mould material.
 type Clay struct {
-	ConductivityWMK  float64 `json:"conductivity_w_mk" minimum:"0.05" maximum:"5" default:"0.6" doc:"Thermal conductivity."`
-	DensityKgM3      float64 `json:"density_kg_m3" minimum:"300" maximum:"4000" default:"1600" doc:"Density as rammed."`
-	HeatCapacityJKgK float64 `json:"heat_capacity_j_kgk" minimum:"300" maximum:"3000" default:"1100" doc:"Specific heat."`
+	ConductivityWMK  float64 `json:"conductivity_w_mk" minimum:"0.05" maximum:"5" default:"0.6" doc:"Thermal conductivity"`
+	DensityKgM3      float64 `json:"density_kg_m3" minimum:"300" maximum:"4000" default:"1600" doc:"Density as rammed"`
+	HeatCapacityJKgK float64 `json:"heat_capacity_j_kgk" minimum:"300" maximum:"3000" default:"1100" doc:"Specific heat"`
 }
 
 // OilClay is oil-bonded clay where nothing better is known; the defaults of

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/mesh"
 	"pourwright/internal/safety"
 )
@@ -16,7 +17,7 @@ var (
 	srcRKL       = calc.Source{For: "steps of time", Text: "C. D. Meyer, D. S. Balsara, T. D. Aslam, J. Comput. Phys. 257 (2014) 594", Status: calc.FromMemory}
 	srcProof     = calc.Source{For: "error of the method", Text: "tests against Neumann's and Schwarz's exact solutions, the semi-infinite mould and refined one-dimensional freezing of plate, cylinder and sphere", Status: calc.Computed}
 	srcInterface = calc.Source{For: "interface coefficient", Text: "500 to 1500 W/(m² K) at first contact; no measurement of silver or gold on oil-bonded clay was found", Status: calc.Choice}
-	srcClay      = calc.Source{For: "clay", Text: "dry moulding sand k 0.6 W/(m K), 1600 kg/m³, of the common textbook kind; 1100 J/(kg K); no measurement of oil-bonded clay was found", Status: calc.Choice}
+	srcClay      = fluid.SourceClay
 	srcNiyama    = calc.Source{For: "Niyama value", Text: "E. Niyama et al., AFS Int. Cast Met. J. 7 (1982) 52; read where 90 % is solid. Not judged: no limit is known for these alloys", Status: calc.FromMemory}
 	srcRiser     = calc.Source{For: "sprue proposed", Text: "riser modulus 1.2 times the casting's, the usual rule of founding", Status: calc.FromMemory}
 	srcFeeding   = calc.Source{For: "feeding", Text: "a place is cut off when every way to the button has passed feeding_stops_solid before it has; 0.7 is between the values of 0.6 to 0.9 that are in use", Status: calc.Choice}

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/heat/exact"
 	"pourwright/internal/mesh"
 	"pourwright/internal/metal"
@@ -81,7 +82,7 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	}
 	j.alloy = Of(j.metal, j.pourC)
 	j.startH = 1e3 * j.metal.EnthalpyKJKg(j.pourC)
-	clay := FreezeClay{0.6, 1600, 1100}
+	clay := fluid.OilClay
 	if in.Clay != nil {
 		clay = *in.Clay
 	}

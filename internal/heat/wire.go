@@ -2,6 +2,7 @@ package heat
 
 import (
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/mesh"
 	"pourwright/internal/section"
 )
@@ -16,7 +17,7 @@ type FreezeIn struct {
 	PourC  *float64    `json:"pour_c,omitempty" minimum:"200" maximum:"2000" doc:"Temperature of the metal in the mould; liquidus plus 100 K if absent" example:"1000"`
 	MouldC float64     `json:"mould_c" minimum:"0" maximum:"600" default:"25" doc:"Temperature of the clay before the pour"`
 	FillS  float64     `json:"fill_s" minimum:"0" maximum:"30" default:"0" doc:"Time that the mould takes to fill: metal that has run farther comes colder; 0 fills it at once"`
-	Clay   *FreezeClay `json:"clay,omitempty" doc:"Your own clay"`
+	Clay   *fluid.Clay `json:"clay,omitempty" doc:"Your own clay"`
 
 	InterfaceWM2K float64  `json:"interface_w_m2k" minimum:"20" maximum:"20000" default:"850" doc:"Interface coefficient between metal and clay; nobody has measured it in oil-bonded clay, so try 500 and 1500 too"`
 	GapWM2K       *float64 `json:"interface_after_gap_w_m2k,omitempty" minimum:"20" maximum:"20000" doc:"What it falls to as the metal freezes and shrinks away; as before if absent"`
@@ -46,13 +47,6 @@ type FreezePlace struct {
 	XMM float64 `json:"x_mm" minimum:"-1000" maximum:"1000" doc:"x in mm, in the coordinates of the file"`
 	YMM float64 `json:"y_mm" minimum:"-1000" maximum:"1000" doc:"y in mm"`
 	ZMM float64 `json:"z_mm" minimum:"-1000" maximum:"1000" doc:"z in mm"`
-}
-
-// FreezeClay is the mould material.
-type FreezeClay struct {
-	ConductivityWMK  float64 `json:"conductivity_w_mk" minimum:"0.05" maximum:"5" default:"0.6" doc:"Thermal conductivity"`
-	DensityKgM3      float64 `json:"density_kg_m3" minimum:"300" maximum:"4000" default:"1600" doc:"Density as rammed"`
-	HeatCapacityJKgK float64 `json:"heat_capacity_j_kgk" minimum:"300" maximum:"3000" default:"1100" doc:"Specific heat"`
 }
 
 // FreezeOut tells how a piece freezes.

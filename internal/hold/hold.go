@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/metal"
 	"pourwright/internal/safety"
 )
@@ -42,19 +43,19 @@ type Out struct {
 	SpillGapMM  float64  `json:"spill_gap_mm" doc:"Widest gap at deepest_mm that the metal does not enter by its own weight; a poured stream pushes harder"`
 	GapHolds    *bool    `json:"gap_holds,omitempty" doc:"Whether gap_mm is no more than half of that"`
 	SpillMM3    float64  `json:"spill_volume_mm3" doc:"Volume of all the metal, liquid"`
-	TrayRimMM   float64  `json:"tray_rim_mm" doc:"Least height of rim over the sand that keeps all of it in the tray, doubled for the splash"`
+	TrayRimMM   float64  `json:"tray_rim_mm" doc:"Least height of rim over the sand that keeps all of it in the tray, doubled for the splash and never under 10 mm"`
 	calc.Notes
 }
 
 var (
-	srcLift = calc.Source{For: "force on the halves", Text: "hydrostatics: F = ρ g h A with h the mean depth of the area; e.g. any textbook of fluid mechanics, force on a plane surface", Status: calc.Computed}
-	srcSlit = calc.Source{For: "gap that the metal does not enter", Text: "Young and Laplace between plates: p = 2 γ |cos θ| / w", Status: calc.Computed}
+	srcLift = fluid.SourceHead
+	srcSlit = fluid.SourceCapillary
 	srcHold = calc.Source{For: "safety factor of 3, two clips at least, half of the gap, rim doubled", Text: "a load laid on at once acts twice; the rest covers uneven clamping and splash", Status: calc.Choice}
 )
 
 const (
-	gravity  = 9.81 // m/s²
-	perMille = 1e3
+	perMille   = 1e3
+	leastRimMM = 10.0 // a rim that metal does not splash over; common practice, no source
 )
 
 // Hold works out the force, the hold and the gap. The clay's own grip and the
@@ -68,13 +69,13 @@ func Hold(ctx context.Context, in In) (Out, error) {
 	if in.OpeningN != nil {
 		out.OpeningN = *in.OpeningN
 	} else {
-		out.OpeningN = rho * gravity * *in.MeanHeadMM / 1e3 * *in.PartingMM2 / 1e6
-		out.Step("opening force", out.OpeningN, "N", "ρ g h A = %.5g kg/m³ × %.3g m/s² × %.4g mm × %.5g mm²", rho, gravity, *in.MeanHeadMM, *in.PartingMM2)
+		out.OpeningN = fluid.OpeningForce(rho, *in.MeanHeadMM/1e3, *in.PartingMM2/1e6)
+		out.Step("opening force", out.OpeningN, "N", "ρ g h A = %.5g kg/m³ × %.4g m/s² × %.4g mm × %.5g mm²", rho, fluid.Gravity, *in.MeanHeadMM, *in.PartingMM2)
 	}
 	out.HoldN = in.SafetyFactor * out.OpeningN
 	if in.Posture == "lying" {
-		out.HoldN = math.Max(0, out.HoldN-in.UpperHalfKg*gravity)
-		kg := out.HoldN / gravity
+		out.HoldN = math.Max(0, out.HoldN-in.UpperHalfKg*fluid.Gravity)
+		kg := out.HoldN / fluid.Gravity
 		out.WeightKg = &kg
 	}
 	out.Step("force to hold with", out.HoldN, "N", "%.3g × %.4g N, %.3g kg of the upper half taken off if lying", in.SafetyFactor, out.OpeningN, in.UpperHalfKg)
@@ -83,17 +84,17 @@ func Hold(ctx context.Context, in In) (Out, error) {
 		out.Clips = &n
 		out.Step("clips", float64(n), "", "%.4g N / %.4g N each, at least 2", out.HoldN, *in.ClipN)
 	}
-	p := rho * gravity * in.DeepestMM / 1e3
+	p := fluid.Pressure(rho, in.DeepestMM/1e3)
 	out.PressureKPa = p / perMille
-	out.SpillGapMM = 1e3 * 2 * tension * math.Abs(math.Cos(in.ContactDeg*math.Pi/180)) / p
+	out.SpillGapMM = 1e3 * fluid.SpillGap(tension, fluid.NonWetting(in.ContactDeg), rho, in.DeepestMM/1e3)
 	out.Step("gap that stays dry", out.SpillGapMM, "mm", "2 γ |cos θ| / (ρ g h) = 2 × %.4g N/m × |cos %.4g°| / %.5g Pa", tension, in.ContactDeg, p)
 	if in.GapMM != nil {
 		holds := *in.GapMM <= out.SpillGapMM/2
 		out.GapHolds = &holds
 	}
 	out.SpillMM3 = in.MeltG / rho * 1e6
-	out.TrayRimMM = 2 * out.SpillMM3 / (in.TrayLengthMM * in.TrayWidthMM)
-	out.Step("rim of the tray", out.TrayRimMM, "mm", "2 × %.5g mm³ / (%.4g × %.4g mm²)", out.SpillMM3, in.TrayLengthMM, in.TrayWidthMM)
+	out.TrayRimMM = math.Max(leastRimMM, 2*out.SpillMM3/(in.TrayLengthMM*in.TrayWidthMM))
+	out.Step("rim of the tray", out.TrayRimMM, "mm", "2 × %.5g mm³ / (%.4g × %.4g mm²), at least %.0f mm", out.SpillMM3, in.TrayLengthMM, in.TrayWidthMM, leastRimMM)
 	out.warn(&in)
 	return out, nil
 }
@@ -103,6 +104,9 @@ func (in *In) check() (rho, tension float64, err error) {
 	c.Bounds(*in)
 	if (in.OpeningN == nil) == (in.PartingMM2 == nil) || (in.PartingMM2 == nil) != (in.MeanHeadMM == nil) {
 		c.Refuse("opening_force_n", in.OpeningN, "give opening_force_n, or parting_area_mm2 with mean_head_mm")
+	}
+	if in.MeanHeadMM != nil && in.DeepestMM < *in.MeanHeadMM {
+		c.Refuse("deepest_mm", in.DeepestMM, "give at least mean_head_mm, %g mm: the deepest place lies no higher than the mean", *in.MeanHeadMM)
 	}
 	m, err := metal.Named(in.Alloy)
 	if !c.Under("", err) {
@@ -122,7 +126,7 @@ func (in *In) check() (rho, tension float64, err error) {
 func (out *Out) warn(in *In) {
 	out.Cite(srcLift, srcSlit, srcHold)
 	out.Caution(safety.MoltenMetal, safety.DampMould)
-	out.Warn("drip_tray", calc.Danger, "Stand the flask on a bed of dry sand, 20 mm or more, in a steel tray whose rim is at least %.0f mm over the sand. Metal on bare or damp concrete bursts it.", math.Max(10, math.Ceil(out.TrayRimMM)))
+	out.Warn("drip_tray", calc.Danger, "Stand the flask on a bed of dry sand, 20 mm or more, in a steel tray whose rim is at least %.0f mm over the sand. Metal on bare or damp concrete bursts it.", math.Ceil(out.TrayRimMM))
 	out.Warn("clamps_stay", calc.Danger, "Keep clips and weights on until the button is solid all through; never reach over the flask to press it shut.")
 	if in.Posture == "standing" {
 		out.Warn("weights_do_not_hold", calc.Care, "Weights on a standing flask do not press its halves together: clamp it across the parting, below the middle too, where the pressure is greatest.")

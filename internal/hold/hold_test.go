@@ -19,20 +19,35 @@ func flask() In {
 	return in
 }
 
-// TestByHand: at 50 mm, p = 9000 × 9.81 × 0.05 = 4414.5 Pa; on 500 mm² that is
-// 2.20725 N. At 100 mm p = 8829 Pa, and a slit that holds it is
-// 2 × 0.9 × cos 40° / 8829 = 1.56178e-4 m wide.
+// TestByHand: at 50 mm, p = 9000 × 9.80665 × 0.05 = 4412.9925 Pa; on 500 mm² that is
+// 2.206496 N. At 100 mm p = 8825.985 Pa, and a slit that holds it is
+// 2 × 0.9 × cos 40° / 8825.985 = 1.56230e-4 m wide.
 func TestByHand(t *testing.T) {
 	const printed = 5e-6 // last digit worked out
 	out, err := Hold(context.Background(), flask())
 	require.NoError(t, err)
-	require.InDelta(t, 2.20725, out.OpeningN, printed)
-	require.InDelta(t, 6.62175, out.HoldN, printed)
+	require.InDelta(t, 2.206496, out.OpeningN, printed)
+	require.InDelta(t, 6.619489, out.HoldN, printed)
 	require.Nil(t, out.WeightKg)
-	require.InDelta(t, 8.829, out.PressureKPa, printed)
-	require.InDelta(t, 0.156178, out.SpillGapMM, printed)
+	require.InDelta(t, 8.825985, out.PressureKPa, printed)
+	require.InDelta(t, 0.156230, out.SpillGapMM, printed)
 	require.InDelta(t, 10000, out.SpillMM3, printed) // 90 g at 9 g/cm³
-	require.InDelta(t, 1.0/3, out.TrayRimMM, printed)
+	require.InDelta(t, 10, out.TrayRimMM, printed)   // 1/3 mm would hold it
+}
+
+func TestSmallTrayAsksForARim(t *testing.T) {
+	in := flask()
+	in.TrayLengthMM, in.TrayWidthMM = 20, 50 // 10,000 mm³ on 1,000 mm², doubled
+	out, err := Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.InDelta(t, 20, out.TrayRimMM, 1e-9)
+}
+
+func TestDeepestPlaceIsBelowTheMean(t *testing.T) {
+	in := flask()
+	in.MeanHeadMM, in.DeepestMM = ptr(80.0), 36
+	_, err := Hold(context.Background(), in)
+	require.ErrorContains(t, err, "deepest_mm")
 }
 
 func TestLyingFlaskIsHeldByItsUpperHalf(t *testing.T) {
@@ -40,8 +55,8 @@ func TestLyingFlaskIsHeldByItsUpperHalf(t *testing.T) {
 	in.Posture, in.UpperHalfKg, in.ClipN = "lying", 0.5, ptr(1.0)
 	out, err := Hold(context.Background(), in)
 	require.NoError(t, err)
-	require.InDelta(t, 6.62175-4.905, out.HoldN, 5e-6)
-	require.InDelta(t, (6.62175-4.905)/9.81, *out.WeightKg, 5e-6)
+	require.InDelta(t, 6.619489-4.903325, out.HoldN, 5e-6)
+	require.InDelta(t, (6.619489-4.903325)/9.80665, *out.WeightKg, 5e-6)
 	require.Equal(t, 2, *out.Clips)
 	in.UpperHalfKg = 5
 	out, err = Hold(context.Background(), in)

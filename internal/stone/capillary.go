@@ -4,17 +4,14 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 )
 
-// gravity is standard gravity, m/s².
-const gravity = 9.80665
-
-// The contact angles of liquid metal on clay and stone. 180° is the safe
-// value; 120-150° are reported for oxide moulds.
+// The contact angles of liquid metal on clay and stone.
 const (
-	sureDeg   = 180.0 // what fills at this angle fills
-	likelyDeg = 140.0
-	leastDeg  = 120.0 // what does not fill at this angle does not fill
+	sureDeg   = fluid.ContactHighDeg // what fills at this angle fills
+	likelyDeg = fluid.ContactDeg
+	leastDeg  = fluid.ContactLowDeg // what does not fill at this angle does not fill
 )
 
 var srcCapillary = calc.Source{For: "what surface tension keeps empty", Text: "Young-Laplace: a hemispherical tip of radius R asks ρgh = 2γ|cos θ|/R, a slit of width w asks 2γ|cos θ|/w; contact angles 120-150° on oxide moulds from memory, 180° as the safe value", Status: calc.Computed}
@@ -27,7 +24,7 @@ type capillary struct {
 }
 
 // radius returns γ/(ρgh) in mm, the radius of a meniscus along an edge.
-func (c capillary) radius() float64 { return 1e6 * c.gamma / (c.rho * gravity * c.head) }
+func (c capillary) radius() float64 { return 1e3 * fluid.MeniscusRadius(c.gamma, c.rho, c.head/1e3) }
 
 // tip returns the least radius in mm of a hemisphere that fills.
 func (c capillary) tip(thetaDeg float64) float64 { return 2 * c.radius() * wetting(thetaDeg) }
@@ -52,4 +49,4 @@ func (c capillary) wedge(angleDeg, thetaDeg float64) float64 {
 }
 
 // wetting is |cos θ| of a non-wetting melt.
-func wetting(thetaDeg float64) float64 { return -math.Cos(thetaDeg * math.Pi / 180) }
+func wetting(thetaDeg float64) float64 { return fluid.NonWetting(thetaDeg) }

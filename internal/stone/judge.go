@@ -16,7 +16,7 @@ import (
 type SettingIn struct {
 	Alloy         string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys" example:"silver-925"`
 	MetalC        float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones" example:"1000"`
-	ClayC         float64         `json:"clay_c" default:"20" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"20"`
+	ClayC         float64         `json:"clay_c" default:"25" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"25"`
 	Section       section.Section `json:"section" doc:"Section of the piece where the stones sit"`
 	OutsideMM     *float64        `json:"outside_diameter_mm,omitempty" minimum:"8" maximum:"250" doc:"Outside diameter of a ring or bangle: its face falls away under a large stone; absent: straight" example:"66"`
 	HeadMM        float64         `json:"head_mm" minimum:"2" maximum:"500" doc:"Height of metal above the stones when the mould is full" example:"60"`

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
 	"pourwright/internal/metal"
 	"pourwright/internal/stone/shock"
 )
@@ -24,12 +25,11 @@ func (p pour) liquid() shock.Medium {
 	return shock.Medium{K: p.metal.ConductivityWMK(p.metalC), Rho: p.metal.LiquidDensityKgM3(p.metalC), C: 1000 * p.metal.CpLiquidKJKgK()}
 }
 
-// oilClay is oil-bonded fine sand: the middle of the range 0.4-0.9 W/(m K),
-// 1450-1700 kg/m³, 1000-1200 J/(kg K); no measurement was found.
-var oilClay = shock.Medium{K: 0.65, Rho: 1575, C: 1100}
+// oilClay is the clay as the transient solution takes it.
+var oilClay = shock.Medium{K: fluid.OilClay.ConductivityWMK, Rho: fluid.OilClay.DensityKgM3, C: fluid.OilClay.HeatCapacityJKgK}
 
 var (
-	srcClay      = calc.Source{For: "heat into oil-bonded clay", Text: "k 0.65 W/(m K), 1575 kg/m³, 1100 J/(kg K): middle of a chosen range, no measurement found", Status: calc.Choice}
+	srcClay      = fluid.SourceClay
 	srcTransient = calc.Source{For: "temperature in the stone", Text: "radial finite volumes, backward Euler on heat content: a sphere of the stone's volume wholly in a shell of freezing metal whose volume over outer area is the section's, clay outside; checked against the exact series of a sphere, Neumann's freezing and the contact temperature", Status: calc.Computed}
 	srcContact   = calc.Source{For: "contact temperature", Text: "Carslaw & Jaeger, Conduction of Heat in Solids, 1959, §2.15: weighed by effusivities √(kρc)", Status: calc.FromMemory}
 	srcHasselman = calc.Source{For: "thermal-stress index", Text: "D. P. H. Hasselman, J. Am. Ceram. Soc. 46 (1963) 535: R = σ(1−ν)/(Eα); peak centre tension of a sphere by the exact series", Status: calc.FromMemory}

@@ -1,8 +1,12 @@
 package front
 
-import "math"
+import (
+	"math"
 
-const gravity = 9.81
+	"pourwright/internal/fluid"
+)
+
+const gravity = fluid.Gravity
 
 // Run is one pour through a mould. Its memory is used again by the next
 // Follow, so one Run serves one goroutine.
