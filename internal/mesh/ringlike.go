@@ -32,7 +32,7 @@ const (
 // band's middle plane. A ring of facets is measured as it is: to the chords.
 func (m *Mesh) Opening() (Opening, bool) {
 	best, found := Opening{}, false
-	centre, axes := m.principal()
+	centre, axes := m.Principal()
 	for _, axis := range axes {
 		o, ok := m.look(axis, centre)
 		if ok && (!found || o.DiameterMM > best.DiameterMM) {
@@ -42,8 +42,9 @@ func (m *Mesh) Opening() (Opening, bool) {
 	return best, found
 }
 
-// principal returns the centre and the principal axes of the surface.
-func (m *Mesh) principal() (centre r3.Vec, axes []r3.Vec) {
+// Principal returns the centre and the principal axes of the surface, from that
+// of the least second moment to the greatest.
+func (m *Mesh) Principal() (centre r3.Vec, axes []r3.Vec) {
 	var sum, area float64
 	moment := mat.NewSymDense(3, nil)
 	for t := range m.T {

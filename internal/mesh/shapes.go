@@ -89,12 +89,11 @@ func Torus(radius, wire float64, around, across int) *Mesh {
 // diameter and profile in mm, starting at +x. The section's curved faces are
 // polygons of 96 sides over all: its area is low by up to 0.1 %.
 func Ring(insideDiameterMM float64, p section.Profile, around int) *Mesh {
-	const across = 96
-	outlines := make([][across][2]float64, around)
+	outlines := make([][section.Points][2]float64, around)
 	for i := range outlines {
-		outlines[i] = outline(p.At(float64(i) / float64(around)))
+		outlines[i] = p.At(float64(i) / float64(around)).Outline()
 	}
-	return loft(around, across, func(i, j int) r3.Vec {
+	return loft(around, section.Points, func(i, j int) r3.Vec {
 		uv := outlines[i][j]
 		return turned(i, around, insideDiameterMM/2+uv[1], -uv[0])
 	})
@@ -103,47 +102,6 @@ func Ring(insideDiameterMM float64, p section.Profile, around int) *Mesh {
 func turned(i, around int, radius, z float64) r3.Vec {
 	s, c := math.Sincos(2 * math.Pi * float64(i) / float64(around))
 	return r3.Vec{X: radius * c, Y: radius * s, Z: z}
-}
-
-// outline returns the section's outline from its inside left corner along the
-// inside face, anticlockwise: u across the width, v outwards.
-func outline(s section.Section) (o [96][2]float64) {
-	n := len(o)
-	t, w := s.ThicknessMM, s.Width()
-	line := func(from, count int, u0, v0, u1, v1 float64) {
-		for k := range count {
-			f := float64(k) / float64(count)
-			o[from+k] = [2]float64{u0 + f*(u1-u0), v0 + f*(v1-v0)}
-		}
-	}
-	arc := func(from, count int, start, sweep, v0, height float64) {
-		for k := range count {
-			sin, cos := math.Sincos(start + sweep*float64(k)/float64(count))
-			o[from+k] = [2]float64{w / 2 * cos, v0 + height*sin}
-		}
-	}
-	switch s.Shape {
-	case section.Round, section.Oval:
-		arc(0, n, 1.25*math.Pi, 2*math.Pi, t/2, t/2)
-	case section.HalfRound:
-		line(0, n/4, -w/2, 0, w/2, 0)
-		arc(n/4, 3*n/4, 0, math.Pi, 0, t)
-	case section.D:
-		line(0, n/4, -w/2, 0, w/2, 0)
-		line(n/4, n/8, w/2, 0, w/2, t/2)
-		arc(3*n/8, n/2, 0, math.Pi, t/2, t/2)
-		line(7*n/8, n/8, -w/2, t/2, -w/2, 0)
-	case section.KnifeEdge:
-		line(0, n/3, -w/2, 0, w/2, 0)
-		line(n/3, n/3, w/2, 0, 0, t)
-		line(2*n/3, n/3, 0, t, -w/2, 0)
-	default:
-		line(0, n/4, -w/2, 0, w/2, 0)
-		line(n/4, n/4, w/2, 0, w/2, t)
-		line(n/2, n/4, w/2, t, -w/2, t)
-		line(3*n/4, n/4, -w/2, t, -w/2, 0)
-	}
-	return o
 }
 
 // loft closes a grid of around by across points into a torus.

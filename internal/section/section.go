@@ -15,7 +15,7 @@ import (
 type Shape string
 
 // The shapes of the trade. The inside face (towards the finger or wrist) is
-// flat for all but Round and Oval.
+// flat for all but Round, Oval and Comfort.
 const (
 	Round       Shape = "round"       // circle; the width is not used
 	Oval        Shape = "oval"        // ellipse
@@ -23,14 +23,18 @@ const (
 	Rectangular Shape = "rectangular" // flat band
 	D           Shape = "d"           // low dome: half an ellipse on a rectangle of equal height
 	KnifeEdge   Shape = "knife_edge"  // isosceles triangle, the edge outwards
+	Comfort     Shape = "comfort"     // flat outside, the inside domed: half an ellipse of a quarter of the thickness under a rectangle
 )
 
+// dome is the height of a comfort section's inside dome in thicknesses.
+const dome = 0.25
+
 // Shapes lists them all.
-var Shapes = []Shape{Round, Oval, HalfRound, Rectangular, D, KnifeEdge}
+var Shapes = []Shape{Round, Oval, HalfRound, Rectangular, D, KnifeEdge, Comfort}
 
 // Section is a cross-section.
 type Section struct {
-	Shape       Shape   `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge" doc:"Form of the section; the inside face is flat for all but round and oval" example:"half_round"`
+	Shape       Shape   `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge,comfort" doc:"Form of the section; the inside face is flat for all but round, oval and comfort, which is domed inside" example:"half_round"`
 	ThicknessMM float64 `json:"thickness_mm" minimum:"0.1" maximum:"60" doc:"Height of the section, inside face to outside face" example:"2.2"`
 	WidthMM     float64 `json:"width_mm,omitempty" minimum:"0.1" maximum:"200" doc:"Width across; not needed for round" example:"6"`
 }
@@ -66,6 +70,8 @@ func (s Section) Area() float64 {
 		return t*w/2 + math.Pi/8*t*w
 	case KnifeEdge:
 		return t * w / 2
+	case Comfort:
+		return (1-dome)*t*w + math.Pi/4*dome*t*w
 	}
 	return t * w
 }
@@ -84,6 +90,8 @@ func (s Section) Perimeter() float64 {
 		return w + t + EllipsePerimeter(w/2, t/2)/2
 	case KnifeEdge:
 		return w + 2*math.Hypot(w/2, t)
+	case Comfort:
+		return w + 2*(1-dome)*t + EllipsePerimeter(w/2, dome*t)/2
 	}
 	return 2 * (t + w)
 }
@@ -104,6 +112,9 @@ func (s Section) Centroid() float64 {
 	case D:
 		rectangle, dome := 0.5, math.Pi/8 // areas in units of t·w
 		return t * (rectangle*0.25 + dome*(0.5+4*0.5/(3*math.Pi))) / (rectangle + dome)
+	case Comfort:
+		rectangle, arch := 1-dome, math.Pi/4*dome // areas in units of t·w
+		return t * (rectangle*(1+dome)/2 + arch*dome*(1-4/(3*math.Pi))) / (rectangle + arch)
 	}
 	return t / 2
 }

@@ -32,8 +32,11 @@ func quadrature(s Section) (area, moment, perimeter float64) {
 	const n = 200000
 	w, t := s.Width(), s.ThicknessMM
 	lower := func(x float64) float64 {
-		if s.Shape == Round || s.Shape == Oval {
+		switch s.Shape {
+		case Round, Oval:
 			return t/2 - t/2*math.Sqrt(max(0, 1-x*x))
+		case Comfort:
+			return t/4 - t/4*math.Sqrt(max(0, 1-x*x))
 		}
 		return 0
 	}
@@ -66,12 +69,45 @@ func quadrature(s Section) (area, moment, perimeter float64) {
 
 func TestClosedFormsAgainstQuadrature(t *testing.T) {
 	const tol = 1e-6 // relative: the quadrature's own error at 200,000 steps
-	for _, s := range []Section{{Shape: Round, ThicknessMM: 3}, {Oval, 2, 5}, {HalfRound, 2.2, 6}, {Rectangular, 1.5, 4}, {D, 2, 5}, {KnifeEdge, 3, 4}} {
+	for _, s := range []Section{{Shape: Round, ThicknessMM: 3}, {Oval, 2, 5}, {HalfRound, 2.2, 6}, {Rectangular, 1.5, 4}, {D, 2, 5}, {KnifeEdge, 3, 4}, {Comfort, 2, 5}} {
 		area, moment, perimeter := quadrature(s)
 		require.InEpsilon(t, area, s.Area(), tol, s.Shape)
 		require.InEpsilon(t, moment/area, s.Centroid(), tol, s.Shape)
 		require.InEpsilon(t, perimeter, s.Perimeter(), tol, s.Shape)
 	}
+}
+
+func TestOutlineEnclosesTheSection(t *testing.T) {
+	const tol = 2e-3 // relative: 96 chords, of which a round section spends all on its circle: 6.6/96²; an eighth of them on a quarter ellipse
+	rapid.Check(t, func(t *rapid.T) {
+		s := anySection(t)
+		o := s.Outline()
+		area, moment, perimeter, low, high := 0.0, 0.0, 0.0, math.Inf(1), math.Inf(-1)
+		for i, a := range o {
+			b := o[(i+1)%len(o)]
+			cross := a[0]*b[1] - b[0]*a[1]
+			area += cross / 2
+			moment += cross * (a[1] + b[1]) / 6
+			perimeter += math.Hypot(b[0]-a[0], b[1]-a[1])
+			low, high = min(low, a[1]), max(high, a[1])
+			lo, hi := s.Span(a[0])
+			require.LessOrEqual(t, lo, a[1]+1e-9)
+			require.GreaterOrEqual(t, hi, a[1]-1e-9)
+			require.LessOrEqual(t, min(a[1]-lo, hi-a[1]), 1e-9*s.ThicknessMM+s.sideways(a[0]), "every place of the outline is at one end of its span")
+		}
+		require.InEpsilon(t, s.Area(), area, tol)
+		require.InEpsilon(t, s.Centroid(), moment/area, tol)
+		require.InEpsilon(t, s.Perimeter(), perimeter, tol)
+		require.InDelta(t, s.ThicknessMM, high-low, tol*s.ThicknessMM)
+	})
+}
+
+// sideways is the height of an upright side where u lies on it, else 0.
+func (s Section) sideways(u float64) float64 {
+	if math.Abs(math.Abs(u)-s.Width()/2) < 1e-9 {
+		return s.ThicknessMM
+	}
+	return 0
 }
 
 func anySection(t *rapid.T) Section {
