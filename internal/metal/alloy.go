@@ -21,6 +21,8 @@ var (
 	cupronick = &calc.Source{Text: "copper alloys by UNS number, nominal composition", Status: calc.Confirmed}
 	coin      = &calc.Source{Text: "coinage laws: fineness of the coins, rest copper", Status: calc.Confirmed}
 	forum     = &calc.Source{Text: "compositions of jewellers' silver solders, from a workshop discussion", Status: calc.Confirmed}
+	germanium = &calc.Source{Text: "within the range of germanium silvers of GB 2561376 and US 2008/0069722", Status: calc.Confirmed}
+	roses     = &calc.Source{Text: "middle of the rose gold of US patent 7 413 705: Ag 90 to 120, Cu 290 to 330", Status: calc.Confirmed}
 	purity    = &calc.Source{Text: "pure metal", Status: calc.Choice}
 	chosen    = &calc.Source{Text: "within the bands of the trade for this carat and colour", Status: calc.Choice}
 )
@@ -56,6 +58,8 @@ var catalogue = []alloy{
 	{"silver-830", "Silver 830", "silver", "Ag 830 Cu 170", figure{}, figure{}, standard},
 	{"silver-800", "Silver 800", "silver", "Ag 800 Cu 200", figure{779, 2, trade}, figure{820, 5, trade}, standard},
 	{"silver-720", "Silver-copper eutectic 720", "silver", "Ag 720 Cu 280", figure{780, 2, b628}, figure{780, 2, b628}, standard},
+	{"silver-935-germanium", "Germanium silver 935", "silver", "Ag 935 Cu 53 Ge 12", figure{768, 15, weak}, figure{878, 15, weak}, germanium},
+	{"silver-925-deoxidised", "Deoxidised casting silver 925 with zinc", "silver", "Ag 925 Cu 50 Zn 25", figure{}, figure{}, chosen},
 	{"silver-500", "Coin silver 500", "silver", "Ag 500 Cu 500", figure{}, figure{}, coin},
 
 	{"gold-999", "Fine gold 999", "gold", "Au 999 Ag 1", figure{}, figure{}, standard},
@@ -74,10 +78,11 @@ var catalogue = []alloy{
 	{"gold-585-yellow", "14 carat yellow gold, pale", "gold", "Au 585 Ag 300 Cu 115", figure{835, 20, gost}, figure{880, 20, gost}, chosen},
 	{"gold-585-yellow-205-210", "14 carat yellow gold", "gold", "Au 585 Cu 210 Ag 205", figure{830, 20, gost}, figure{845, 20, gost}, chosen},
 	{"gold-585-yellow-zinc", "14 carat yellow gold with zinc", "gold", "Au 585 Cu 312 Zn 63 Ag 40", figure{830, 30, weak}, figure{880, 30, weak}, coloured},
+	{"gold-585-rose", "14 carat rose gold with silver", "gold", "Au 585 Cu 310 Ag 105", figure{}, figure{}, roses},
 	{"gold-583-rose", "14 carat rose gold", "gold", "Au 583 Cu 396 Ag 21", figure{}, figure{}, coloured},
 	{"gold-583-white-palladium", "14 carat white gold with palladium", "gold", "Au 583 Ag 322 Pd 95", figure{1050, 40, weak}, figure{1100, 30, weak}, coloured},
 	{"gold-583-white-nickel", "14 carat white gold with nickel", "gold", "Au 583 Cu 283 Ni 86 Zn 48", figure{950, 40, weak}, figure{1000, 30, weak}, coloured},
-	{"gold-417-yellow", "10 carat yellow gold with zinc", "gold", "Cu 438 Au 417 Zn 90 Ag 55", figure{}, figure{}, coloured},
+	{"gold-417-yellow", "10 carat yellow gold with zinc", "gold", "Cu 438 Au 417 Zn 90 Ag 55", figure{865, 40, weak}, figure{905, 30, weak}, coloured},
 	{"gold-417-rose", "10 carat rose gold", "gold", "Cu 555 Au 417 Ag 28", figure{}, figure{}, coloured},
 	{"gold-375-yellow", "9 carat yellow gold", "gold", "Cu 515 Au 375 Ag 110", figure{890, 40, weak}, figure{940, 30, weak}, chosen},
 	{"gold-375-yellow-zinc", "9 carat yellow gold with zinc", "gold", "Cu 450 Au 375 Ag 100 Zn 75", figure{880, 30, weak}, figure{900, 30, weak}, coloured},

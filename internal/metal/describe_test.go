@@ -84,7 +84,7 @@ func TestCatalogueFilters(t *testing.T) {
 	require.Len(t, all, len(catalogue))
 	rose, err := List(AlloyFilter{Metal: "gold", Text: "rose"})
 	require.NoError(t, err)
-	require.Len(t, rose, 3)
+	require.Len(t, rose, 4)
 	fine, err := List(AlloyFilter{Metal: "silver", FinenessPermil: 958})
 	require.NoError(t, err)
 	require.Len(t, fine, 4)

@@ -222,10 +222,7 @@ func TestScrapFreezesSoundly(t *testing.T) {
 		copper := rapid.Float64Range(0.02, 0.95).Draw(t, "copper")
 		c["Cu"] = copper * (1 - gold) * (1 - further)
 		c["Ag"] = (1 - copper) * (1 - gold) * (1 - further)
-		m, err := Of(c, nil)
-		if err != nil {
-			t.Fatalf("%s: %v", c, err)
-		}
+		m, _ := someMetal(t, c)
 		h, fs := m.EnthalpyKJKg(20), 1.0
 		for tC := 22.0; tC < 1500; tC += 2 {
 			next, f := m.EnthalpyKJKg(tC), m.SolidFraction(tC)

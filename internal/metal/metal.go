@@ -50,13 +50,25 @@ type MeltingRange struct{ SolidusC, LiquidusC float64 }
 // named caches the catalogue alloys, which are asked for again and again.
 var named sync.Map
 
-// Named returns the catalogue alloy of that id. The error is a refusal of
+// Named returns the catalogue alloy of that id, or the metal of a composition
+// written as [ParseComposition] reads it ("Ag 925 Cu 75"), so that whatever
+// takes an alloy also takes the metal of a charge. The error is a refusal of
 // field "alloy" that offers the nearest id.
 func Named(id string) (Metal, error) {
 	if m, ok := named.Load(id); ok {
 		return m.(Metal), nil
 	}
 	i := slices.IndexFunc(catalogue, func(a alloy) bool { return a.id == id })
+	if i < 0 && strings.ContainsRune(strings.TrimSpace(id), ' ') {
+		c, err := ParseComposition(id)
+		if err == nil {
+			var m Metal
+			if m, err = Of(c, nil); err == nil {
+				return m, nil
+			}
+		}
+		return Metal{}, renamed(err, "alloy")
+	}
 	if i < 0 {
 		ids := IDs()
 		if near := calc.Nearest(id, ids); near != "" {
@@ -175,16 +187,55 @@ func rangeOf(c Composition, a *alloy, own *MeltingRange) (meltingRange, error) {
 		r.band = min(r.band, 1+100*(1-c[symbols[0]]))
 		return r, nil
 	}
+	if a == nil {
+		a = sameAs(c)
+	}
 	if a != nil && a.liquidus.value != 0 {
 		source := *a.liquidus.source
 		source.For = "melting range of " + a.name
 		return meltingRange{solidus: a.solidus.value, liquidus: a.liquidus.value, band: a.liquidus.band, basis: Tabulated, source: source}, nil
 	}
+	if r, ok := pairOf(c); ok {
+		return r, nil
+	}
 	r := estimate(c)
+	if why := unknown(c, r); why != "" {
+		return meltingRange{}, calc.Refuse("composition", c.String(), "the melting range of this metal is not known: %s; give solidus_c and liquidus_c from a data sheet", why)
+	}
 	r.basis = Estimated
 	r.source = calc.Source{For: "melting range", Text: fmt.Sprintf("Ag-Au-Cu part computed, further elements interpolated between %d tabulated alloys; ± %.0f K is twice the error with which the kindred ones are met when left out in turn", len(samples()), r.band), Status: calc.Computed}
 	return r, nil
 }
+
+// same is how far a composition may be from a catalogue alloy, as the mass
+// fraction that differs, for the tabulated range of that alloy to be its own.
+const same = 0.003
+
+// sameAs returns the catalogue alloy whose tabulated range holds for c, or nil.
+func sameAs(c Composition) *alloy {
+	best, distance := -1, same
+	for i := range catalogue {
+		if s, _ := systemOf(nominal()[i]); s != nil || catalogue[i].liquidus.value == 0 {
+			continue
+		}
+		if d := c.apart(nominal()[i]); d <= distance {
+			best, distance = i, d
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	return &catalogue[best]
+}
+
+// nominal is the compositions of the catalogue, in its order.
+var nominal = sync.OnceValue(func() []Composition {
+	list := make([]Composition, len(catalogue))
+	for i, a := range catalogue {
+		list[i] = mustParse(a.composition)
+	}
+	return list
+})
 
 // check refuses a range that no metal here can have.
 func (r *MeltingRange) check() error {

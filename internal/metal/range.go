@@ -39,10 +39,10 @@ type meltingRange struct {
 
 // sample is a tabulated alloy, taken apart for interpolation.
 type sample struct {
-	c                 Composition
-	solidus, liquidus float64 // K per unit of mass fraction of the further elements, above the Ag-Au-Cu part
-	further           float64
-	tableS, tableL    float64 // °C
+	c              Composition
+	liquidus       float64 // K per unit of mass fraction of the further elements, above the Ag-Au-Cu part
+	further        float64
+	tableS, tableL float64 // °C
 }
 
 // leastFurther is the mass fraction of further elements below which the error
@@ -58,8 +58,7 @@ var samples = sync.OnceValue(func() []sample {
 		if a.liquidus.value == 0 || further < leastFurther || !ok {
 			continue
 		}
-		list = append(list, sample{c, (a.solidus.value - base.solidus) / further, (a.liquidus.value - base.liquidus) / further,
-			further, a.solidus.value, a.liquidus.value})
+		list = append(list, sample{c, (a.liquidus.value - base.liquidus) / further, further, a.solidus.value, a.liquidus.value})
 	}
 	return list
 })
@@ -131,7 +130,7 @@ func interpolate(c Composition, skip int, errorOf func(int) float64) meltingRang
 		}
 		return meltingRange{solidus: tm - 50, liquidus: tm, band: 200, far: true}
 	}
-	var sum, solidus, liquidus, squares float64
+	var sum, width, liquidus, squares float64
 	nearest := math.Inf(1)
 	list := samples()
 	for i := range list {
@@ -141,12 +140,14 @@ func interpolate(c Composition, skip int, errorOf func(int) float64) meltingRang
 		w, d := kinship(c, further, &list[i])
 		nearest = min(nearest, d)
 		sum += w
-		solidus += w * list[i].solidus
+		width += w * (list[i].tableL - list[i].tableS)
 		liquidus += w * list[i].liquidus
 		squares += w * errorOf(i) * errorOf(i)
 	}
-	r := meltingRange{solidus: base.solidus + further*solidus/sum, liquidus: base.liquidus + further*liquidus/sum}
-	r.liquidus = max(r.liquidus, r.solidus+1)
+	r := meltingRange{liquidus: base.liquidus + further*liquidus/sum}
+	// The width of the range, not the solidus, is interpolated: the two never cross.
+	share := min(1, further/leastFurther)
+	r.solidus = r.liquidus - (1-share)*(base.liquidus-base.solidus) - share*width/sum
 	r.far = nearest > 0.3 && further > 0.01
 	r.band = bandTernary + 2*further*math.Sqrt(squares/sum)
 	return r

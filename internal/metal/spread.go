@@ -1,0 +1,175 @@
+package metal
+
+import (
+	"errors"
+	"math"
+	"slices"
+
+	"pourwright/internal/calc"
+)
+
+// Interval is a quantity in the middle of what is known and at its ends.
+type Interval struct {
+	Low    float64 `json:"low" doc:"Least, over all compositions that the lots leave open"`
+	Middle float64 `json:"middle" doc:"In the middle of what is known"`
+	High   float64 `json:"high" doc:"Greatest"`
+}
+
+// Spread is the metal of a charge whose lots are known within intervals: the
+// metal of the middle composition, and the extremes of its properties over all
+// compositions within. The ranges leave out the errors of the properties
+// themselves (see [Metal.Bands]). Get one from [Between].
+type Spread struct {
+	Metal
+	Density    Interval // g/cm³
+	Solidus    Interval // °C
+	Liquidus   Interval // °C
+	FreezesAt  Interval // °C, end of freezing in a casting
+	Contracts  Interval // %, linear
+	Tension    Interval // N/m, clean, 100 K above the liquidus of the middle
+	Unknown    string   // why some composition within could not be followed; empty where all could
+	LastToMelt Composition
+}
+
+// Extremes of a property over a small box of compositions lie at its corners,
+// as the property is nearly linear across it; only the widest elements are
+// varied, and more corners than this are not tried.
+const (
+	mostVaried  = 4
+	leastVaried = 0.002 // mass fraction: less is within the figures' own error
+)
+
+// Between returns the spread of a charge of the given middle composition,
+// whose elements lie between least and most (mass fractions; each element by
+// itself). nominal is the id of the alloy that the charge is meant to be, or
+// empty: where the range of a composition in its window is not known, the
+// alloy's tabulated range stands in. The error is a refusal of "composition".
+func Between(middle, least, most Composition, nominal string) (Spread, error) {
+	m, err := alike(middle, nominal)
+	if err != nil {
+		return Spread{}, err
+	}
+	s := Spread{Metal: m, LastToMelt: m.Composition}
+	hot := m.liquidus + 100
+	first := true
+	widen := func(v Metal) {
+		typical, _, _ := v.ContractionPct()
+		for _, q := range []struct {
+			to *Interval
+			v  float64
+		}{{&s.Density, v.DensityGCm3()}, {&s.Solidus, v.solidus}, {&s.Liquidus, v.liquidus}, {&s.FreezesAt, v.end}, {&s.Contracts, typical}, {&s.Tension, v.SurfaceTensionNM(hot)}} {
+			if first {
+				*q.to = Interval{q.v, q.v, q.v}
+			}
+			q.to.Low, q.to.High = min(q.to.Low, q.v), max(q.to.High, q.v)
+		}
+		if v.liquidus >= s.Liquidus.High {
+			s.LastToMelt = v.Composition
+		}
+		first = false
+	}
+	widen(m)
+	for _, c := range corners(middle, least, most) {
+		v, err := alike(c, nominal)
+		if err != nil {
+			var refusal *calc.Refusal
+			if errors.As(err, &refusal) && len(refusal.Faults) > 0 {
+				s.Unknown = refusal.Faults[0].Accepts
+			} else {
+				s.Unknown = err.Error()
+			}
+			continue
+		}
+		widen(v)
+	}
+	return s, nil
+}
+
+// alike returns the metal of c, with the range of the catalogue alloy id where
+// c lies in its window and no range of c itself is known. What c holds beyond
+// the known elements, up to a trace, counts as its main metal.
+func alike(c Composition, id string) (Metal, error) {
+	m, err := Of(c, nil)
+	if err == nil || id == "" {
+		return m, err
+	}
+	w, ok := WindowOf(id)
+	if !ok || len(w.Breaches(c, 0.001)) > 0 {
+		return m, err
+	}
+	named, failed := Named(id)
+	if failed != nil {
+		return m, err
+	}
+	return Of(c, &MeltingRange{named.solidus, named.liquidus})
+}
+
+// corners are compositions at the ends of the intervals: each of the widest
+// elements at its least or greatest, one of them taking up the rest.
+func corners(middle, least, most Composition) []Composition {
+	var wide []string
+	for _, s := range middle.Symbols() {
+		if most[s]-least[s] > leastVaried {
+			wide = append(wide, s)
+		}
+	}
+	slices.SortStableFunc(wide, func(a, b string) int {
+		return int(math.Copysign(1, (most[b]-least[b])-(most[a]-least[a])))
+	})
+	wide = wide[:min(len(wide), mostVaried)]
+	var list []Composition
+	for free := range wide {
+		for bits := range 1 << (len(wide) - 1) {
+			c, sum, n := Composition{}, 0.0, 0
+			for s, v := range middle {
+				c[s] = v
+			}
+			for i, s := range wide {
+				if i == free {
+					continue
+				}
+				c[s] = least[s]
+				if bits>>n&1 == 1 {
+					c[s] = most[s]
+				}
+				n++
+			}
+			for s, v := range c {
+				if s != wide[free] {
+					sum += v
+				}
+			}
+			rest := 1 - sum
+			const slack = 1e-9
+			if rest < least[wide[free]]-slack || rest > most[wide[free]]+slack || rest < 0 {
+				continue
+			}
+			if rest == 0 {
+				delete(c, wide[free])
+			} else {
+				c[wide[free]] = rest
+			}
+			if !slices.ContainsFunc(list, func(o Composition) bool { return c.apart(o) < slack }) {
+				list = append(list, c)
+			}
+		}
+	}
+	return list
+}
+
+// Superheats of a pour, K over the liquidus.
+const (
+	usualSuperheat = 100.0
+	leastSuperheat = 50.0
+)
+
+// PourC returns the temperature to pour at: 100 K over the liquidus of the
+// middle, or what leaves 50 K over the highest liquidus that the charge may
+// have, if that is more; raised says that it is.
+func (s Spread) PourC() (tC float64, raised bool) {
+	tC = s.liquidus + usualSuperheat
+	if need := s.Liquidus.High + leastSuperheat; need > tC {
+		return need, true
+	}
+	return tC, false
+}
