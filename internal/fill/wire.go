@@ -29,7 +29,7 @@ type In struct {
 	FunnelDiameterMM float64 `json:"funnel_diameter_mm" minimum:"2" maximum:"80" default:"18" doc:"Mean diameter of the metal in the funnel"`
 	Vents
 
-	Alloy        string   `json:"alloy" default:"silver-925" doc:"Alloy by its id in the catalogue of alloys"`
+	Alloy        string   `json:"alloy" default:"silver-925" doc:"Alloy by its id in the catalogue of alloys, or a composition such as Ag 925 Cu 75"`
 	SolidusC     *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own solidus, with liquidus_c, in place of the catalogue's"`
 	LiquidusC    *float64 `json:"liquidus_c,omitempty" minimum:"100" maximum:"2000" doc:"Your own liquidus, with solidus_c"`
 	PourC        *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature of the metal as it enters the funnel; 100 K over the liquidus if absent"`

@@ -13,7 +13,7 @@ type FreezeIn struct {
 	mesh.Pattern
 	Ring *FreezeRing `json:"ring,omitempty" doc:"A closed round band by its measures, in place of an STL file"`
 
-	Alloy  string      `json:"alloy" default:"silver-925" doc:"Id of an alloy of the catalogue" example:"silver-925"`
+	Alloy  string      `json:"alloy" default:"silver-925" doc:"Id of an alloy of the catalogue, or a composition such as Ag 925 Cu 75" example:"silver-925"`
 	PourC  *float64    `json:"pour_c,omitempty" minimum:"200" maximum:"2000" doc:"Temperature of the metal in the mould; liquidus plus 100 K if absent" example:"1000"`
 	MouldC float64     `json:"mould_c" minimum:"0" maximum:"600" default:"25" doc:"Temperature of the clay before the pour"`
 	FillS  float64     `json:"fill_s" minimum:"0" maximum:"30" default:"0" doc:"Time that the mould takes to fill: metal that has run farther comes colder; 0 fills it at once"`

@@ -20,7 +20,7 @@ type In struct {
 	PartingMM2   *float64 `json:"parting_area_mm2,omitempty" minimum:"1" maximum:"400000" doc:"Area of metal in the parting plane, sprue and funnel with it" example:"500"`
 	MeanHeadMM   *float64 `json:"mean_head_mm,omitempty" minimum:"1" maximum:"600" doc:"Mean depth of that area below the brim of the funnel" example:"50"`
 	DeepestMM    float64  `json:"deepest_mm" minimum:"1" maximum:"600" doc:"Depth of the lowest metal at the parting below the brim: the gap spills there first" example:"90"`
-	Alloy        string   `json:"alloy" maxLength:"60" default:"silver-925" doc:"The metal, an id of /v1/alloys"`
+	Alloy        string   `json:"alloy" maxLength:"200" default:"silver-925" doc:"The metal, an id of /v1/alloys or a composition such as Ag 925 Cu 75"`
 	DensityKgM3  *float64 `json:"density_kg_m3,omitempty" minimum:"1000" maximum:"25000" doc:"Your own density of the liquid"`
 	TensionNM    *float64 `json:"surface_tension_n_m,omitempty" minimum:"0.05" maximum:"3" doc:"Your own surface tension"`
 	ContactDeg   float64  `json:"contact_deg" minimum:"91" maximum:"180" default:"140" doc:"Contact angle of metal on clay: 120 to 180 is reported on oxide moulds"`

@@ -14,7 +14,7 @@ import (
 
 // In says what is cast, in one of five ways, and what is melted with it.
 type In struct {
-	Alloy       string   `json:"alloy,omitempty" maxLength:"60" doc:"The metal, an id of the list of alloys; or leave it out and give composition" example:"silver-925"`
+	Alloy       string   `json:"alloy,omitempty" maxLength:"200" doc:"The metal, an id of the list of alloys; or leave it out and give composition" example:"silver-925"`
 	Composition string   `json:"composition,omitempty" maxLength:"200" doc:"Symbol and parts per thousand by mass in turn, summing to 1000" example:"Ag 935 Cu 55 Zn 10"`
 	SolidusC    *float64 `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus, with liquidus_c, in place of ours" example:"802"`
 	LiquidusC   *float64 `json:"liquidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own liquidus, with solidus_c" example:"893"`

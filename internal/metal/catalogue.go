@@ -32,10 +32,13 @@ type AlloyEntry struct {
 	LatentKJKg       float64       `json:"latent_kj_kg" doc:"Latent heat, kJ/kg" example:"107"`
 	HandbookSolidus  *float64      `json:"handbook_solidus_c,omitempty" doc:"Handbook solidus, °C, where one was found: a check on a computed one" example:"802"`
 	HandbookLiquidus *float64      `json:"handbook_liquidus_c,omitempty" doc:"Handbook liquidus, °C" example:"893"`
+	Window           string        `json:"window" doc:"What the alloying elements may be for a charge to be this alloy, parts per thousand by mass; empty where there is no such rule" example:"Ag 100-170, Cu 80-150, Zn 0-20"`
+	Colour           *Colour       `json:"colour,omitempty" doc:"Computed colour of the polished metal; left out where it is not known"`
 	Cautions         []string      `json:"cautions" doc:"Codes of its cautions; POST /v1/alloys gives them in full"`
 	Sources          []calc.Source `json:"sources" doc:"Where composition and melting range come from"`
 }
 
+// entries are the catalogue's answers, made once.
 var entries = sync.OnceValues(func() ([]AlloyEntry, error) {
 	list := make([]AlloyEntry, 0, len(catalogue))
 	for _, a := range catalogue {
@@ -55,6 +58,13 @@ func (a alloy) entry(m Metal) AlloyEntry {
 		ID: a.id, Name: a.name, Metal: a.kind, Composition: m.Composition.String(), FinenessPermil: m.fineness(),
 		DensityGCm3: m.DensityGCm3(), SolidusC: m.solidus, LiquidusC: m.liquidus, LiquidusBandK: m.band,
 		RangeBasis: m.basis, FreezingEndC: m.end, LatentKJKg: m.latent, Cautions: []string{}, Sources: []calc.Source{made},
+	}
+	if w, ok := WindowOf(a.id); ok {
+		e.Window = w.String()
+		e.Sources = append(e.Sources, w.Source)
+	}
+	if e.Colour = ColourOf(m.Composition); e.Colour != nil {
+		e.Sources = append(e.Sources, ColourSources()...)
 	}
 	for _, c := range m.cautions {
 		e.Cautions = append(e.Cautions, c.Code)

@@ -77,6 +77,8 @@ type AlloyOut struct {
 	ContractionPct     float64         `json:"contraction_pct" doc:"Linear contraction of the solid to 20 °C, per cent: pattern allowance" example:"1.65"`
 	ContractionLowPct  float64         `json:"contraction_low_pct" doc:"Low end of its band, per cent" example:"1.16"`
 	ContractionHighPct float64         `json:"contraction_high_pct" doc:"High end of its band, per cent" example:"2.15"`
+	Colour             *Colour         `json:"colour,omitempty" doc:"Computed colour of the polished metal: gold, silver, copper and up to 30 % zinc; left out for other metals"`
+	AlsoKnownAs        []string        `json:"also_known_as" doc:"Catalogue alloys of gold and silver whose fineness it reaches and in whose window of elements it lies, nearest first"`
 	Parts              []AlloyPart     `json:"parts" doc:"The elements, the largest part first"`
 	Freezing           []AlloyFreezing `json:"freezing" doc:"How a casting freezes, by falling temperature or as asked"`
 	Fineness           []AlloyFineness `json:"fineness" doc:"Precious metals and the marks they reach"`
@@ -124,7 +126,11 @@ func Describe(ctx context.Context, in AlloyIn) (AlloyOut, error) {
 	for _, p := range m.parts {
 		out.Parts = append(out.Parts, AlloyPart{p.symbol, p.name, 1000 * p.mass, 1000 * p.mole})
 	}
+	out.AlsoKnownAs = m.Composition.Is()
 	out.Notes = calc.Noting(ctx)
+	if out.Colour = ColourOf(m.Composition); out.Colour != nil {
+		out.Cite(ColourSources()...)
+	}
 	m.explain(&out.Notes, tC)
 	for _, p := range m.parts {
 		if !slices.Contains([]string{"Ag", "Au", "Pd", "Pt"}, p.symbol) {

@@ -39,7 +39,7 @@ type MouldIn struct {
 	Shape                   section.Shape `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge" doc:"Form of the section" example:"half_round"`
 	ThicknessMM             float64       `json:"thickness_mm" minimum:"0.5" maximum:"20" doc:"Finished thickness, inside face to outside" example:"2.4"`
 	WidthMM                 float64       `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Finished width along the arm or finger; not needed for round" example:"6"`
-	Alloy                   string        `json:"alloy" maxLength:"40" doc:"Alloy of the catalogue: sets contraction and density" example:"silver-925"`
+	Alloy                   string        `json:"alloy" maxLength:"200" doc:"Alloy of the catalogue, or a composition such as Ag 925 Cu 75: sets contraction and density" example:"silver-925"`
 	ContractionPct          *float64      `json:"contraction_pct,omitempty" minimum:"0" maximum:"5" doc:"Your own linear contraction, mould less casting over casting, in place of the alloy's"`
 	ContractionSpreadPct    *float64      `json:"contraction_spread_pct,omitempty" minimum:"0" maximum:"2" doc:"Plus or minus on your own contraction, as mould-calibrations gives it"`
 	Restraint               string        `json:"restraint" enum:"free,clay_core,hard_core" default:"clay_core" doc:"What the ring shrinks onto: nothing, soft clay, or a hard core"`

@@ -14,7 +14,7 @@ import (
 
 // SettingIn asks whether and how stones can be cast in place.
 type SettingIn struct {
-	Alloy         string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys" example:"silver-925"`
+	Alloy         string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys or a composition such as Ag 925 Cu 75" example:"silver-925"`
 	MetalC        float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones" example:"1000"`
 	ClayC         float64         `json:"clay_c" default:"25" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"25"`
 	Section       section.Section `json:"section" doc:"Section of the piece where the stones sit"`

@@ -31,7 +31,7 @@ type LayoutIn struct {
 	KeepOffMM        float64         `json:"keep_off_mm" default:"3" minimum:"0" maximum:"50" doc:"Least distance of a girdle from the edge of sprue and vents: the stream tears at stones near the gate, and vents are sawn off" example:"3"`
 	Flask            string          `json:"flask" default:"standing" enum:"standing,lying" doc:"standing: the sprue is on top and the head grows downwards; lying: the same head everywhere"`
 	HeadMM           float64         `json:"head_mm" default:"40" minimum:"2" maximum:"500" doc:"Head of metal at the sprue's entry to the piece" example:"40"`
-	Alloy            string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys"`
+	Alloy            string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys or a composition such as Ag 925 Cu 75"`
 	MetalC           float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones"`
 	Grains           int             `json:"grains" default:"4" minimum:"0" maximum:"8" doc:"Grains to hold each stone"`
 	ShareGrains      bool            `json:"share_grains" default:"true" doc:"Let neighbours share the grains between them where the gap allows"`
