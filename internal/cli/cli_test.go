@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -14,30 +15,29 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
-
-	"pourwright/testdata"
 )
 
 func noEnv(string) string { return "" }
 
+// TestDemoPrintsThePlan also holds the README's shortened answer to the
+// demo's own. When the model moves, the README moves with it, on purpose.
 func TestDemoPrintsThePlan(t *testing.T) {
+	if testing.Short() {
+		t.Skip("works a whole order out")
+	}
 	var out, problems bytes.Buffer
 	require.Equal(t, 0, Run(context.Background(), []string{"demo"}, noEnv, &out, &problems), problems.String())
 	for _, want := range []string{"invented", "LARGE BANGLE", "STEPS", "CAUTIONS", "PRICE"} {
 		require.Contains(t, out.String(), want)
 	}
 	require.Empty(t, problems.String())
-}
-
-// TestReadmeShowsTheRealAnswer holds the README's shortened answer to the
-// demo's own. When the model moves, the README moves with it, on purpose.
-func TestReadmeShowsTheRealAnswer(t *testing.T) {
-	plan, err := askDemo(context.Background(), testdata.Commission)
-	require.NoError(t, err)
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
-	require.Contains(t, string(readme), plan.Summary)
-	require.Contains(t, string(readme), `"total": "`+plan.Price.Total+`"`)
+	for pattern, printed := range map[string]string{`"summary": "(.*)"`: "%s", `"total": "(.*)"`: "PRICE %s "} {
+		shown := regexp.MustCompile(pattern).FindSubmatch(readme)
+		require.NotNil(t, shown, pattern)
+		require.Contains(t, out.String(), fmt.Sprintf(printed, shown[1]))
+	}
 }
 
 // serving runs serve in the background; stop ends it and returns its status.
@@ -49,7 +49,10 @@ func serving(t *testing.T, getenv func(string) string) (url string, problems *lo
 		done <- Run(ctx, []string{"serve"}, getenv, &bytes.Buffer{}, problems)
 	}()
 	listening := regexp.MustCompile(`msg=listening url=(\S+)`)
-	require.Eventually(t, func() bool { return listening.MatchString(problems.String()) }, 10*time.Second, 5*time.Millisecond)
+	for !listening.MatchString(problems.String()) { // however busy the machine; go test ends a test that hangs
+		require.Empty(t, done, problems.String())
+		time.Sleep(5 * time.Millisecond)
+	}
 	return listening.FindStringSubmatch(problems.String())[1], problems, func() int { cancel(); return <-done }
 }
 

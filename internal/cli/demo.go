@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"time"
 
 	"pourwright/internal/commission"
 	"pourwright/internal/serve"
@@ -50,7 +51,9 @@ func askDemo(ctx context.Context, order string) (commission.Out, error) {
 	var plan commission.Out
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	server, err := newServer(serve.DefaultSettings(Version))
+	settings := serve.DefaultSettings(Version)
+	settings.HeavyTime = time.Hour // nobody else waits for this server
+	server, err := newServer(settings)
 	if err != nil {
 		return plan, err
 	}
