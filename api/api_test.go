@@ -5,11 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"os"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -19,6 +19,7 @@ import (
 
 	"pourwright/api"
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 	"pourwright/internal/serve"
 	"pourwright/internal/wire"
 )
@@ -342,56 +343,57 @@ func TestCollections(t *testing.T) {
 	}
 }
 
-// TestTagsSayWhatIsAccepted holds every input and output to the conventions.
-func TestTagsSayWhatIsAccepted(t *testing.T) {
-	seen := map[reflect.Type]bool{}
-	var walk func(typ reflect.Type, in bool)
-	walk = func(typ reflect.Type, in bool) {
-		for typ.Kind() == reflect.Pointer || typ.Kind() == reflect.Slice || typ.Kind() == reflect.Map {
-			typ = typ.Elem()
+// described holds every input and output: f is called once with each object.
+func described(f func(t *schema.Type, in bool)) {
+	seen := map[*schema.Type]bool{}
+	var walk func(t *schema.Type, in bool)
+	walk = func(t *schema.Type, in bool) {
+		for t.Item != nil {
+			t = t.Item
 		}
-		if typ.Kind() != reflect.Struct || seen[typ] {
+		if t.Kind != schema.Object || seen[t] {
 			return
 		}
-		seen[typ] = true
-		for i := range typ.NumField() {
-			f := typ.Field(i)
-			if f.Anonymous {
-				walk(f.Type, in)
-				continue
-			}
-			if !f.IsExported() || f.Tag.Get("json") == "-" {
-				continue
-			}
-			at := typ.String() + "." + f.Name
-			if f.Tag.Get("doc") == "" {
-				t.Errorf("%s has no doc", at)
-			}
-			scalar := f.Type
-			if scalar.Kind() == reflect.Pointer {
-				scalar = scalar.Elem()
-			}
-			if in && scalar.Kind() == reflect.Float64 {
-				_, lo := f.Tag.Lookup("minimum")
-				_, xlo := f.Tag.Lookup("exclusiveMinimum")
-				_, hi := f.Tag.Lookup("maximum")
-				_, xhi := f.Tag.Lookup("exclusiveMaximum")
-				if !lo && !xlo || !hi && !xhi {
-					t.Errorf("%s needs a minimum and a maximum", at)
-				}
-			}
-			if in && f.Type.Kind() == reflect.Slice && f.Type.Elem().Kind() != reflect.Uint8 && f.Tag.Get("maxItems") == "" {
-				t.Errorf("%s needs maxItems", at)
-			}
-			walk(f.Type, in)
+		seen[t] = true
+		f(t, in)
+		for _, field := range t.Fields {
+			walk(field.Type, in)
 		}
 	}
 	for _, c := range api.All {
-		walk(c.In(), true)
-		walk(c.Out(), false)
+		walk(schema.Of(c.In()), true)
 	}
 	for _, c := range api.Collections {
-		walk(c.Filter(), true)
-		walk(c.Entry(), false)
+		walk(schema.Of(c.Filter()), true)
 	}
+	for _, c := range api.All {
+		walk(schema.Of(c.Out()), false)
+	}
+	for _, c := range api.Collections {
+		walk(schema.Of(c.Entry()), false)
+	}
+}
+
+// TestTagsSayWhatIsAccepted holds every input and output to the conventions.
+func TestTagsSayWhatIsAccepted(t *testing.T) {
+	described(func(o *schema.Type, in bool) {
+		for _, f := range o.Fields {
+			at := o.Go.String() + "." + f.Name
+			if f.Doc == "" {
+				t.Errorf("%s has no doc", at)
+			}
+			if !in {
+				continue
+			}
+			if f.Kind == schema.Number && (math.IsInf(f.Min, 0) || math.IsInf(f.Max, 0)) {
+				t.Errorf("%s needs a minimum and a maximum", at)
+			}
+			if f.Kind == schema.List && f.MaxLen == math.MaxInt {
+				t.Errorf("%s needs maxItems", at)
+			}
+			if f.Kind == schema.Map && f.MaxLen == math.MaxInt {
+				t.Errorf("%s needs maxProperties", at)
+			}
+		}
+	})
 }

@@ -4,7 +4,7 @@ package blend
 type Addition struct {
 	ID                string             `json:"id" maxLength:"80" doc:"What you call it" example:"fine silver grain"`
 	Alloy             string             `json:"alloy,omitempty" maxLength:"40" doc:"Id of a catalogue alloy, instead of composition_permil" example:"silver-999"`
-	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" doc:"Parts per thousand by mass of each element, by symbol; what is missing to 1000 counts as copper"`
+	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" maxProperties:"28" doc:"Parts per thousand by mass of each element, by symbol; what is missing to 1000 counts as copper"`
 	StockG            *float64           `json:"stock_g,omitempty" minimum:"0" maximum:"1000000" doc:"How much can be had, g; without end when left out" example:"50"`
 	PricePerG         *float64           `json:"price_per_gram,omitempty" minimum:"0" maximum:"100000" doc:"Price, your money per g" example:"1.05"`
 }

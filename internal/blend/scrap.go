@@ -18,7 +18,7 @@ type SourceLot struct {
 	Owner             string             `json:"owner,omitempty" enum:"client,studio" default:"client" doc:"Whose metal it is"`
 	OwnerName         string             `json:"owner_name,omitempty" maxLength:"80" doc:"Which client, where there are several" example:"client A"`
 	Alloy             string             `json:"alloy,omitempty" maxLength:"40" doc:"Id of a catalogue alloy, instead of the other ways to say what it is" example:"silver-925"`
-	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" doc:"Parts per thousand by mass of each element, by symbol; what is missing to 1000 counts as copper"`
+	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" maxProperties:"28" doc:"Parts per thousand by mass of each element, by symbol; what is missing to 1000 counts as copper"`
 	FinenessPermil    *float64           `json:"fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness in the metal of the melt, parts per thousand; the rest counts as copper" example:"900"`
 	FinenessLow       *float64           `json:"fineness_low_permil,omitempty" minimum:"0" maximum:"1000" doc:"Least that the fineness can be, where only an interval is known" example:"800"`
 	FinenessHigh      *float64           `json:"fineness_high_permil,omitempty" minimum:"0" maximum:"1000" doc:"Greatest that the fineness can be" example:"925"`

@@ -63,24 +63,3 @@ func TestNearest(t *testing.T) {
 	require.Equal(t, "alloy", Nearest("aloy", known))
 	require.Empty(t, Nearest("colour_of_the_flask", known))
 }
-
-type leaning struct {
-	A    int       `json:"a" default:"3"`
-	Name string    `json:"name" default:"x"`
-	List []float64 `json:"list" default:"[1,2]"`
-}
-
-type upright struct {
-	A    int       `json:"a" default:"3"`
-	List []float64 `json:"list"`
-}
-
-func TestDefaultsShareNoMemory(t *testing.T) {
-	for range 3 {
-		in, other := Default[leaning](), Default[upright]()
-		require.Equal(t, leaning{3, "x", []float64{1, 2}}, in)
-		require.Equal(t, upright{A: 3}, other)
-		in.List[0], in.A, other.A = 9, 9, 9
-		other.List = append(other.List, 1)
-	}
-}

@@ -109,11 +109,21 @@ func join(prefix, field string) string {
 	return prefix + "." + field
 }
 
+// maxNear bounds the names that Nearest looks at, in bytes: no name of ours is
+// longer, and its work grows with their square.
+const maxNear = 64
+
 // Nearest returns the known name closest to the one given, or "" if none is
 // close enough to be a slip of the pen.
 func Nearest(given string, known []string) string {
+	if len(given) > maxNear {
+		return ""
+	}
 	best, least := "", 1+len(given)/3
 	for _, k := range known {
+		if len(k)-len(given) > least || len(given)-len(k) > least {
+			continue // each character more is a change
+		}
 		if d := distance(strings.ToLower(given), strings.ToLower(k)); d <= least && (best == "" || d < least) {
 			best, least = k, d
 		}

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -13,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"pourwright/internal/blend"
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
 	"pourwright/internal/plan"
@@ -34,7 +34,7 @@ func order(t testing.TB, body string) In {
 		in.Stones[i] = calc.Default[Stone]()
 	}
 	for i := range in.Lots {
-		calc.SetDefaults(reflect.ValueOf(&in.Lots[i]).Elem())
+		in.Lots[i] = calc.Default[blend.SourceLot]()
 	}
 	if in.Ways != nil {
 		*in.Ways = calc.Default[PourWays]()

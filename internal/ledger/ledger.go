@@ -21,7 +21,7 @@ type Entry struct {
 	Owner             string             `json:"owner,omitempty" enum:"client,studio" doc:"In: whose metal it was, the client's when left out. Out: to whom it goes as it is; a casting goes to the client and the rest is still to be divided when left out"`
 	OwnerName         string             `json:"owner_name,omitempty" maxLength:"80" doc:"Which client, where there are several" example:"client A"`
 	Alloy             string             `json:"alloy,omitempty" maxLength:"40" doc:"Id of a catalogue alloy" example:"silver-925"`
-	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" doc:"Parts per thousand by mass of each element; what is missing to 1000 counts as copper"`
+	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" maxProperties:"28" doc:"Parts per thousand by mass of each element; what is missing to 1000 counts as copper"`
 	FinenessPermil    *float64           `json:"fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness, parts per thousand; the rest counts as copper. What came out counts as the mixture that went in when nothing is given" example:"925"`
 	FinenessPlusMinus float64            `json:"fineness_plus_minus_permil,omitempty" minimum:"0" maximum:"500" default:"0" doc:"Half-width of the fineness, parts per thousand" example:"5"`
 	StonesCt          float64            `json:"stones_ct,omitempty" minimum:"0" maximum:"100000" default:"0" doc:"Stones weighed with it, ct; taken off" example:"1.2"`

@@ -16,8 +16,7 @@ import (
 
 // plain is an input with the defaults and the fewest figures.
 func plain() In {
-	var in In
-	calc.SetDefaults(reflect.ValueOf(&in).Elem())
+	in := calc.Default[In]()
 	in.Currency, in.FinenessPermil = "EUR", 1000
 	in.BenchLossPct, in.MeltLossPct = 0, 0
 	return in
@@ -339,8 +338,7 @@ func BenchmarkPrice(b *testing.B) {
 }
 
 func ExamplePrice() {
-	var in In
-	calc.SetDefaults(reflect.ValueOf(&in).Elem())
+	in := calc.Default[In]()
 	in.Currency, in.PieceG, in.FinenessPermil, in.MetalPricePerG = "EUR", 10, 925, 1
 	in.HourlyRate, in.MouldMin, in.MarginPct = 40, 90, 20
 	out, err := Price(context.Background(), in)

@@ -74,7 +74,7 @@ func (k *contract) list(op *huma.Operation, s *collection) {
 	i := s.Info()
 	op.Description = describe(i, nil)
 	schema := k.in.SchemaFromRef(k.input(s.Filter()).Ref)
-	for _, f := range s.shape.Fields() {
+	for _, f := range s.shape.Fields {
 		p := schema.Properties[f.Name]
 		var example any
 		if len(p.Examples) > 0 {

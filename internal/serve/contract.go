@@ -14,6 +14,7 @@ import (
 	"github.com/go-json-experiment/json"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 	"pourwright/internal/unit"
 	"pourwright/internal/wire"
 )
@@ -124,7 +125,7 @@ func (k *contract) input(t reflect.Type) *huma.Schema {
 // refine makes an input's schema say what its shape accepts.
 func (k *contract) refine(t reflect.Type, s *huma.Schema) {
 	s.Required = nil
-	for _, f := range wire.ShapeOf(t).Fields() {
+	for _, f := range schema.Of(t).Fields {
 		if f.Required {
 			s.Required = append(s.Required, f.Name)
 		}
@@ -245,9 +246,9 @@ func (k *contract) get(op *huma.Operation, e *endpoint) {
 	i := e.Info()
 	op.Description = describe(i, e.Formats())
 	given, _ := parsed(e.Examples()[0].JSON).(map[string]any)
-	for _, f := range e.shape.FlatFields() {
-		p, example := k.property(k.input(e.In()), f.Name), at(given, f.Name)
-		param := &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: example}
+	for _, f := range e.shape.Leaves() {
+		p, example := k.property(k.input(e.In()), f.Path), at(given, f.Path)
+		param := &huma.Param{Name: f.Path, In: "query", Description: p.Description, Required: f.Required && f.Optional == nil, Schema: p, Example: example}
 		if p.Type == huma.TypeArray {
 			param.Explode = new(bool) // one parameter, items parted by commas
 		}
@@ -320,19 +321,19 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 func tableExample(e *endpoint, example any) string {
 	fields, _ := example.(map[string]any)
 	var names, cells []string
-	for _, f := range e.shape.FlatFields() {
-		switch v := at(fields, f.Name).(type) {
+	for _, f := range e.shape.Leaves() {
+		switch v := at(fields, f.Path).(type) {
 		case nil:
 		case []any:
 			texts := make([]string, len(v))
 			for i := range v {
 				texts[i] = fmt.Sprint(v[i])
 			}
-			names, cells = append(names, f.Name), append(cells, strings.Join(texts, ";"))
+			names, cells = append(names, f.Path), append(cells, strings.Join(texts, ";"))
 		case float64:
-			names, cells = append(names, f.Name), append(cells, wire.Number(v))
+			names, cells = append(names, f.Path), append(cells, wire.Number(v))
 		default:
-			names, cells = append(names, f.Name), append(cells, fmt.Sprint(v))
+			names, cells = append(names, f.Path), append(cells, fmt.Sprint(v))
 		}
 	}
 	var b strings.Builder

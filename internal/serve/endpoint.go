@@ -145,7 +145,7 @@ type endpoint struct {
 
 func newEndpoint(c calc.Calculation, k class) *endpoint {
 	e := &endpoint{Calculation: c, class: k, shape: wire.ShapeOf(c.In()), columns: wire.Columns(c.Out()), media: []string{mediaJSON, mediaCSV}}
-	for _, f := range e.shape.Fields() {
+	for _, f := range e.shape.Fields {
 		if slices.Contains(optionNames, f.Name) {
 			panic("serve: " + c.Info().Name + " has an input named " + f.Name + ", which is a query option")
 		}
@@ -165,7 +165,7 @@ func newEndpoint(c calc.Calculation, k class) *endpoint {
 func (e *endpoint) sayable(v any, name string) bool {
 	object, ok := v.(map[string]any)
 	if !ok {
-		return slices.Contains(e.inputNames(), name)
+		return e.shape.Leaf(name) != nil
 	}
 	for key, member := range object {
 		if !e.sayable(member, strings.TrimPrefix(name+"."+key, ".")) {

@@ -18,7 +18,6 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/wire"
 )
 
 // The committed inputs of each target stand in testdata/fuzz.
@@ -254,11 +253,11 @@ func FuzzNumberFormat(f *testing.F) {
 // FuzzHeaderOfColumn: a column's head names an input, with a unit or without,
 // or none, or is refused.
 func FuzzHeaderOfColumn(f *testing.F) {
-	fields := wire.ShapeOf(toy.In()).FlatFields()
+	e := newEndpoint(toy, class{})
 	f.Fuzz(func(t *testing.T, head string) {
-		fed, err := feedOf(fields, head)
-		if err == nil && fed.Name != "" {
-			require.True(t, strings.HasPrefix(strings.TrimSpace(head), fed.Name), head)
+		fed, err := e.feedOf(head)
+		if err == nil && fed.Leaf != nil {
+			require.True(t, strings.HasPrefix(strings.TrimSpace(head), fed.Path), head)
 		}
 	})
 }

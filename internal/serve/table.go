@@ -36,7 +36,7 @@ func newTableRows(e *endpoint, r *bufio.Reader, decimalComma bool) (*tableRows, 
 		return nil, err
 	}
 	if e.named(header) == 0 {
-		return nil, calc.Refuse("", nil, "no column of the header names an input; the inputs are %s", strings.Join(e.inputNames(), ", "))
+		return nil, calc.Refuse("", nil, "no column of the header names an input; the inputs are %s", strings.Join(e.shape.Paths(), ", "))
 	}
 	t.decimalComma = decimalComma
 	return t, nil

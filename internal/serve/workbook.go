@@ -129,7 +129,7 @@ func (b *workbook) findHeader(e *endpoint) error {
 		return err
 	}
 	return calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s",
-		headerWithin, b.file.GetSheetName(b.file.GetActiveSheetIndex()), strings.Join(e.inputNames(), ", "))
+		headerWithin, b.file.GetSheetName(b.file.GetActiveSheetIndex()), strings.Join(e.shape.Paths(), ", "))
 }
 
 func (b *workbook) line() (*sheetRow, error) {
@@ -155,7 +155,7 @@ func (b *workbook) note(line *sheetRow) {
 		if c.text != "" || c.formula {
 			b.widest = max(b.widest, c.column)
 		}
-		read := c.column <= len(b.feeds) && b.feeds[c.column-1].Name != ""
+		read := c.column <= len(b.feeds) && b.feeds[c.column-1].Leaf != nil
 		if c.formula && !read {
 			b.cached = append(b.cached, c.cached)
 		}

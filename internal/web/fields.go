@@ -3,12 +3,12 @@ package web
 import (
 	"fmt"
 	"html/template"
-	"reflect"
 	"strings"
 
 	"pourwright/internal/commission"
 	"pourwright/internal/exercise"
 	"pourwright/internal/metal"
+	"pourwright/internal/schema"
 	"pourwright/internal/stone"
 )
 
@@ -23,25 +23,23 @@ type about struct {
 type option struct{ Value, Text string }
 
 // find follows a path such as "pieces[].section.thickness_mm" through the
-// tags of an order. It panics on a name that is none: a mistake in the page.
+// description of an order. It panics on a name that is none: a mistake in the
+// page.
 func find(path, label string) about {
-	t := reflect.TypeFor[commission.In]()
-	var tag reflect.StructTag
+	t := schema.For[commission.In]()
+	var f *schema.Field
 	for step := range strings.SplitSeq(strings.ReplaceAll(path, "[]", ""), ".") {
-		f, ok := named(t, step)
-		if !ok {
+		if f = t.Field(step); f == nil {
 			panic("web: an order has no " + path)
 		}
-		tag, t = f.Tag, f.Type
-		for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice {
-			t = t.Elem()
-		}
+		t = f.Scalar()
 	}
 	name := path[strings.LastIndex(path, "[].")+1:]
 	name = strings.TrimPrefix(name, "].")
-	a := about{Name: name, Label: label, Unit: unitOf(name), Hint: tag.Get("doc"), Default: tag.Get("default")}
-	a.Number = t.Kind() == reflect.Float64 || t.Kind() == reflect.Int
-	a.Optional = strings.Contains(tag.Get("json"), "omitempty")
+	a := about{Name: name, Label: label, Unit: unitOf(name), Hint: f.Doc, Optional: f.OmitEmpty, Number: t.Kind <= schema.Integer}
+	if f.Default != nil {
+		a.Default = fmt.Sprint(f.Default)
+	}
 	switch {
 	case strings.HasSuffix(path, "gem"):
 		a.Options = gems()
@@ -49,30 +47,17 @@ func find(path, label string) about {
 		a.Options = alloys()
 	case path == "lots[].alloy":
 		a.Options = alloys()
-	case tag.Get("enum") != "":
-		for v := range strings.SplitSeq(tag.Get("enum"), ",") {
-			a.Options = append(a.Options, option{v, words(v)})
-		}
+	default:
+		a.Options = choicesOf(t)
 	}
 	return a
 }
 
-// named finds a field by its JSON name, in embedded structs too.
-func named(t reflect.Type, name string) (reflect.StructField, bool) {
-	for i := range t.NumField() {
-		f := t.Field(i)
-		tag, tagged := f.Tag.Lookup("json")
-		if f.Anonymous && !tagged {
-			if inner, ok := named(f.Type, name); ok {
-				return inner, true
-			}
-			continue
-		}
-		if got, _, _ := strings.Cut(tag, ","); got == name {
-			return f, true
-		}
+func choicesOf(t *schema.Type) (list []option) {
+	for _, v := range t.Enum {
+		list = append(list, option{v, words(v)})
 	}
-	return reflect.StructField{}, false
+	return list
 }
 
 // units by the ending of a name.
@@ -160,10 +145,4 @@ func render(t *template.Template, a about) template.HTML {
 }
 
 // topics are the subjects of practice.
-func topics() (list []option) {
-	f, _ := reflect.TypeFor[exercise.In]().FieldByName("Topic")
-	for v := range strings.SplitSeq(f.Tag.Get("enum"), ",") {
-		list = append(list, option{v, words(v)})
-	}
-	return list
-}
+func topics() []option { return choicesOf(schema.For[exercise.In]().Field("topic").Type) }

@@ -4,62 +4,71 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 )
 
 // Pick returns the one value of an answer at a dotted path, such as
 // "price" or "pieces.0.mass_g", as plain text.
 func Pick(out any, path string) (string, error) {
-	v := reflect.ValueOf(out)
-	for i, step := range strings.Split(path, ".") {
-		v = follow(v)
-		at := strings.Join(strings.Split(path, ".")[:i+1], ".")
-		switch {
-		case !v.IsValid():
-			return "", calc.Refuse("pick", path, "%s holds nothing in this answer", at)
-		case v.Kind() == reflect.Struct:
-			next, known := member(v, step)
-			if !next.IsValid() {
-				accepts := "pick one of " + strings.Join(known, ", ")
-				if near := calc.Nearest(step, known); near != "" {
-					accepts = fmt.Sprintf("did you mean %s? %s", near, accepts)
-				}
-				return "", calc.Refuse("pick", path, "%s", accepts)
-			}
-			v = next
-		case v.Kind() == reflect.Slice:
-			n, err := strconv.Atoi(step)
-			if err != nil || n < 0 || n >= v.Len() {
-				return "", calc.Refuse("pick", path, "%s needs a number from 0 to %d", at, v.Len()-1)
-			}
-			v = v.Index(n)
-		case v.Kind() == reflect.Map:
-			next := v.MapIndex(reflect.ValueOf(step).Convert(v.Type().Key()))
-			if !next.IsValid() {
-				return "", calc.Refuse("pick", path, "%s is not in this answer", at)
-			}
-			v = next
-		default:
-			return "", calc.Refuse("pick", path, "%s is past a single value", at)
+	v := follow(reflect.ValueOf(out))
+	t := schema.Of(v.Type())
+	for at := 0; at <= len(path); {
+		step, _, _ := strings.Cut(path[at:], ".")
+		at += len(step) + 1
+		if !v.IsValid() {
+			return "", calc.Refuse("pick", path, "%s holds nothing in this answer", path[:at-1])
 		}
+		var accepts string
+		if v, t, accepts = into(v, t, step, path[:at-1]); accepts != "" {
+			return "", calc.Refuse("pick", path, "%s", accepts)
+		}
+		v = follow(v)
 	}
-	v = follow(v)
-	if !v.IsValid() {
+	switch {
+	case !v.IsValid():
 		return "", nil
-	}
-	if v.Kind() == reflect.Struct || v.Kind() == reflect.Map {
-		_, known := member(v, "")
-		return "", calc.Refuse("pick", path, "pick one value inside it, such as %s.%s", path, strings.Join(known, ", "))
-	}
-	if v.Kind() == reflect.Slice && v.Len() > 0 && follow(v.Index(0)).Kind() == reflect.Struct {
+	case t.Kind == schema.Object:
+		return "", calc.Refuse("pick", path, "pick one value inside it, such as %s.%s", path, t.Fields[0].Name)
+	case t.Kind == schema.Map || t.Kind == schema.Any:
+		return "", calc.Refuse("pick", path, "pick one value inside it")
+	case t.Kind == schema.List && t.Item.Kind == schema.Object && v.Len() > 0:
 		return "", calc.Refuse("pick", path, "pick one of its %d items, such as %s.0", v.Len(), path)
 	}
 	b, err := appendPlain(nil, v)
 	return string(b), err
+}
+
+// into goes one step into the value v of type t, or says what would be accepted;
+// at is the path with the step.
+func into(v reflect.Value, t *schema.Type, step, at string) (reflect.Value, *schema.Type, string) {
+	switch t.Kind {
+	case schema.Object:
+		if f := t.Field(step); f != nil {
+			return f.Of(v), f.Type, ""
+		}
+		accepts := "pick one of " + strings.Join(t.Names(), ", ")
+		if near := calc.Nearest(step, t.Names()); near != "" {
+			accepts = fmt.Sprintf("did you mean %s? %s", near, accepts)
+		}
+		return v, t, accepts
+	case schema.List:
+		n, err := strconv.Atoi(step)
+		if err != nil || n < 0 || n >= v.Len() {
+			return v, t, fmt.Sprintf("%s needs a number from 0 to %d", at, v.Len()-1)
+		}
+		return v.Index(n), t.Item, ""
+	case schema.Map:
+		if next := v.MapIndex(reflect.ValueOf(step).Convert(v.Type().Key())); next.IsValid() {
+			return next, t.Item, ""
+		}
+		return v, t, at + " is not in this answer"
+	}
+	return v, t, at + " is past a single value"
 }
 
 func follow(v reflect.Value) reflect.Value {
@@ -69,37 +78,6 @@ func follow(v reflect.Value) reflect.Value {
 	return v
 }
 
-// member finds a struct's field by its JSON name, and lists the names.
-func member(v reflect.Value, name string) (found reflect.Value, known []string) {
-	if v.Kind() != reflect.Struct {
-		return reflect.Value{}, nil
-	}
-	for _, c := range memberNames(v.Type()) {
-		if c.name == name {
-			found = v.FieldByIndex(c.index)
-		}
-		known = append(known, c.name)
-	}
-	return found, known
-}
-
-type named struct {
-	name  string
-	index []int
-}
-
-func memberNames(t reflect.Type) []named {
-	var names []named
-	for _, f := range reflect.VisibleFields(t) {
-		tag, tagged := f.Tag.Lookup("json")
-		name, _, _ := strings.Cut(tag, ",")
-		if f.IsExported() && tagged && name != "-" && name != "" {
-			names = append(names, named{name, f.Index})
-		}
-	}
-	return names
-}
-
 // Column is a scalar of an answer, as a table shows it.
 type Column struct {
 	Name  string
@@ -107,36 +85,26 @@ type Column struct {
 	codes bool // the cautions, shown by their codes
 }
 
-var columns sync.Map // reflect.Type -> []Column
-
 // Columns lists the scalars of an output type in order: nested ones with
 // dots, lists of scalars in one cell, cautions by their codes; working,
 // sources and other lists of objects have no place in a table.
-func Columns(out reflect.Type) []Column {
-	if c, ok := columns.Load(out); ok {
-		return c.([]Column)
-	}
-	c := columnsOf(out, "", nil)
-	columns.Store(out, c)
-	return c
-}
+func Columns(out reflect.Type) []Column { return columnsOf(schema.Of(out), "", nil) }
 
-func columnsOf(t reflect.Type, prefix string, index []int) []Column {
+func columnsOf(t *schema.Type, prefix string, index []int) []Column {
 	var found []Column
-	for _, m := range memberNames(t) {
-		at := append(append([]int{}, index...), m.index...)
-		ft := t.FieldByIndex(m.index).Type
-		scalar := ft
-		for scalar.Kind() == reflect.Pointer || scalar.Kind() == reflect.Slice {
-			scalar = scalar.Elem()
+	for _, f := range t.Fields {
+		at := append(slices.Clone(index), f.Index...)
+		scalar := f.Type
+		for scalar.Kind == schema.List {
+			scalar = scalar.Item
 		}
 		switch {
-		case ft == reflect.TypeFor[[]calc.Caution]():
-			found = append(found, Column{prefix + m.name, at, true})
-		case ft.Kind() == reflect.Struct:
-			found = append(found, columnsOf(ft, prefix+m.name+".", at)...)
-		case scalar.Kind() != reflect.Struct && scalar.Kind() != reflect.Map && scalar.Kind() != reflect.Interface:
-			found = append(found, Column{prefix + m.name, at, false})
+		case f.Kind == schema.List && f.Item.Go == reflect.TypeFor[calc.Caution]():
+			found = append(found, Column{prefix + f.Name, at, true})
+		case f.Kind == schema.Object && !f.Pointer:
+			found = append(found, columnsOf(f.Type, prefix+f.Name+".", at)...)
+		case scalar.Kind.Scalar():
+			found = append(found, Column{prefix + f.Name, at, false})
 		}
 	}
 	return found

@@ -2,7 +2,6 @@ package wire
 
 import (
 	"bytes"
-	"encoding/base64"
 	"errors"
 	"fmt"
 	"io"
@@ -15,11 +14,13 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/unit"
+	"pourwright/internal/schema"
 )
 
-// maxFaults bounds how many faults are gathered from one input.
-const maxFaults = 20
+const (
+	maxFaults = 20 // gathered from one input
+	maxName   = 64 // bytes of a caller's name that are shown
+)
 
 // Unparsable is the error of a text that is not JSON at all.
 type Unparsable struct{ Reason string }
@@ -45,7 +46,7 @@ func (s *Shape) ReadJSONInto(body []byte, in any) error {
 	r := readers.Get().(*reader)
 	defer r.release()
 	r.dec.Reset(bytes.NewBuffer(body))
-	if err := r.value(s.root, reflect.ValueOf(in).Elem(), ""); err != nil {
+	if err := r.value(s.Type, reflect.ValueOf(in).Elem()); err != nil {
 		return unparsable(err)
 	}
 	if _, err := r.dec.ReadToken(); err != io.EOF {
@@ -73,7 +74,7 @@ func unparsable(err error) error {
 	}
 	reason := fmt.Sprintf("not JSON at byte %d: %v", syntax.ByteOffset, syntax.Err)
 	if errors.Is(err, jsontext.ErrDuplicateName) {
-		reason = fmt.Sprintf("the name %q is given twice", syntax.JSONPointer.LastToken())
+		reason = fmt.Sprintf("the name %q is given twice", clip(syntax.JSONPointer.LastToken()))
 	} else if syntax.Err == io.ErrUnexpectedEOF || syntax.Err == io.EOF {
 		reason = "not JSON: the text ends too early"
 	}
@@ -104,16 +105,28 @@ func (r *reader) at() string {
 		case s.name == "":
 			b = append(strconv.AppendInt(append(b, '['), int64(s.index), 10), ']')
 		case b == nil:
-			b = append(b, s.name...)
+			b = append(b, clip(s.name)...)
 		default:
-			b = append(append(b, '.'), s.name...)
+			b = append(append(b, '.'), clip(s.name)...)
 		}
 	}
 	return string(b)
 }
 
+// full reports whether no more faults are gathered: nothing need be looked up
+// for another.
+func (r *reader) full() bool { return len(r.faults) >= maxFaults }
+
+// clip shortens a name that a caller made up.
+func clip(name string) string {
+	if len(name) <= maxName {
+		return name
+	}
+	return strings.ToValidUTF8(name[:maxName], "") + "…"
+}
+
 func (r *reader) fault(value any, accepts string) {
-	if len(r.faults) < maxFaults {
+	if !r.full() {
 		r.faults = append(r.faults, calc.Fault{Field: r.at(), Value: value, Accepts: accepts})
 	}
 }
@@ -133,19 +146,19 @@ func (r *reader) refusal() error {
 }
 
 // value reads the next JSON value into v. Only broken JSON is an error.
-func (r *reader) value(n *node, v reflect.Value, name string) error {
+func (r *reader) value(n *schema.Type, v reflect.Value) error {
 	switch k := r.dec.PeekKind(); {
-	case k == '{' && n.kind == object:
+	case k == '{' && n.Kind == schema.Object:
 		return r.object(n, v)
-	case k == '{' && n.kind == dictionary:
+	case k == '{' && n.Kind == schema.Map:
 		return r.dictionary(n, v)
-	case k == '[' && n.kind == list:
-		return r.list(n, v, name)
+	case k == '[' && n.Kind == schema.List:
+		return r.list(n, v)
 	case k == '{' || k == '[':
-		r.fault(nil, n.accepts)
+		r.fault(nil, n.Accepts)
 		return r.dec.SkipValue()
 	case k == 'n':
-		r.fault("null", "leave the field out, or "+n.accepts)
+		r.fault("null", "leave the field out, or "+n.Accepts)
 		return r.dec.SkipValue()
 	}
 	tok, err := r.dec.ReadToken()
@@ -154,21 +167,20 @@ func (r *reader) value(n *node, v reflect.Value, name string) error {
 	}
 	switch tok.Kind() {
 	case '"':
-		r.fromString(n, v, name, tok.String())
+		r.fromString(n, v, tok.String())
 	case '0':
 		f, err := tok.Float()
-		if err != nil {
-			r.fault(tok.String(), n.accepts)
-			return nil
+		switch {
+		case err != nil:
+			r.fault(tok.String(), n.Accepts)
+		case n.Kind != schema.Number && n.Kind != schema.Integer:
+			r.fault(f, n.Accepts)
+		default:
+			r.number(n, v, f)
 		}
-		if n.kind != number && n.kind != integer {
-			r.fault(f, n.accepts)
-			return nil
-		}
-		r.number(n, v, f)
 	default:
-		if n.kind != boolean {
-			r.fault(tok.Bool(), n.accepts)
+		if n.Kind != schema.Boolean {
+			r.fault(tok.Bool(), n.Accepts)
 			return nil
 		}
 		v.SetBool(tok.Bool())
@@ -176,7 +188,7 @@ func (r *reader) value(n *node, v reflect.Value, name string) error {
 	return nil
 }
 
-func (r *reader) object(n *node, v reflect.Value) error {
+func (r *reader) object(n *schema.Type, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
@@ -186,19 +198,21 @@ func (r *reader) object(n *node, v reflect.Value) error {
 		if err != nil {
 			return err
 		}
-		i, ok := n.byName[tok.String()]
+		i, ok := n.FieldIndex(tok.String())
 		if !ok {
-			key := tok.String()
-			r.faultIn(key, nil, n.unknown(key))
+			if !r.full() {
+				key := tok.String()
+				r.faultIn(key, nil, unknown(key, n.Names()))
+			}
 			if err := r.dec.SkipValue(); err != nil {
 				return err
 			}
 			continue
 		}
-		p := n.props[i]
+		f := n.Fields[i]
 		given[i/64] |= 1 << (i % 64)
-		r.enter(step{name: p.name})
-		if err := r.value(p.node, p.in(v), p.name); err != nil {
+		r.enter(step{name: f.Name})
+		if err := r.value(f.Type, f.In(v)); err != nil {
 			return err
 		}
 		r.leave()
@@ -206,57 +220,31 @@ func (r *reader) object(n *node, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	for i, p := range n.props {
-		if p.required && given[i/64]&(1<<(i%64)) == 0 {
-			r.faultIn(p.name, nil, "missing; "+p.accepts)
+	for i, f := range n.Fields {
+		if f.Required && given[i/64]&(1<<(i%64)) == 0 {
+			r.faultIn(f.Name, nil, "missing; "+f.Accepts)
 		}
 	}
 	return nil
 }
 
-// in returns the field of the object v, made anew where it is a pointer.
-func (p *prop) in(v reflect.Value) reflect.Value {
-	f := v.FieldByIndex(p.index)
-	if !p.pointer {
-		return f
-	}
-	made := reflect.New(p.typ)
-	if p.kind == object {
-		p.reset(made.Elem())
-	}
-	f.Set(made)
-	return made.Elem()
-}
-
-func (n *node) unknown(key string) string {
-	names := make([]string, len(n.props))
-	for i, p := range n.props {
-		names[i] = p.name
-	}
-	return unknown(key, names)
-}
-
-func (r *reader) list(n *node, v reflect.Value, name string) error {
+func (r *reader) list(n *schema.Type, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	items := reflect.MakeSlice(n.typ, 0, 4)
-	zero := reflect.Zero(n.typ.Elem())
+	items := reflect.MakeSlice(n.Go, 0, 4)
+	zero := reflect.Zero(n.Go.Elem())
 	i := 0
 	for ; r.dec.PeekKind() != ']'; i++ {
-		if i >= n.maxLen {
+		if i >= n.MaxLen {
 			if err := r.dec.SkipValue(); err != nil {
 				return err
 			}
 			continue
 		}
 		items = reflect.Append(items, zero)
-		item := items.Index(i)
-		if n.item.kind == object {
-			n.item.reset(item)
-		}
 		r.enter(step{index: i})
-		if err := r.value(n.item, item, name); err != nil {
+		if err := r.item(n.Item, items.Index(i)); err != nil {
 			return err
 		}
 		r.leave()
@@ -269,160 +257,63 @@ func (r *reader) list(n *node, v reflect.Value, name string) error {
 	return nil
 }
 
-func (r *reader) length(n *node, length int) {
-	if length < n.minLen || length > n.maxLen {
-		r.fault(fmt.Sprintf("%d", length), n.accepts)
+// item reads a value that starts from its own defaults.
+func (r *reader) item(n *schema.Type, v reflect.Value) error {
+	if n.Kind == schema.Object {
+		n.Reset(v)
+	}
+	return r.value(n, v)
+}
+
+func (r *reader) length(n *schema.Type, length int) {
+	if !n.Holds(length) {
+		r.fault(length, n.Accepts)
 	}
 }
 
-func (r *reader) dictionary(n *node, v reflect.Value) error {
+// dictionary reads a map. Members beyond the most that it may have are counted
+// and refused.
+func (r *reader) dictionary(n *schema.Type, v reflect.Value) error {
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	members := reflect.MakeMap(n.typ)
-	for r.dec.PeekKind() != '}' {
+	members := reflect.MakeMap(n.Go)
+	count := 0
+	for ; r.dec.PeekKind() != '}'; count++ {
 		tok, err := r.dec.ReadToken()
 		if err != nil {
 			return err
 		}
 		key := tok.String()
-		item := reflect.New(n.typ.Elem()).Elem()
-		if n.item.kind == object {
-			n.item.reset(item)
+		if count >= n.MaxLen {
+			if err := r.dec.SkipValue(); err != nil {
+				return err
+			}
+			continue
 		}
+		item := reflect.New(n.Go.Elem()).Elem()
 		r.enter(step{name: key})
-		if err := r.value(n.item, item, ""); err != nil {
+		if err := r.item(n.Item, item); err != nil {
 			return err
 		}
 		r.leave()
-		if members.Len() < n.maxLen {
-			members.SetMapIndex(reflect.ValueOf(key).Convert(n.typ.Key()), item)
-		}
+		members.SetMapIndex(reflect.ValueOf(key).Convert(n.Go.Key()), item)
 	}
 	if _, err := r.dec.ReadToken(); err != nil {
 		return err
 	}
-	r.length(n, members.Len())
+	r.length(n, count)
 	v.Set(members)
 	return nil
 }
 
-func (r *reader) number(n *node, v reflect.Value, f float64) {
-	if !n.within(f) {
-		r.fault(f, n.accepts)
-		return
-	}
-	if n.kind == number {
+func (r *reader) number(n *schema.Type, v reflect.Value, f float64) {
+	switch {
+	case !n.Within(f) || n.Kind == schema.Integer && f != float64(int64(f)):
+		r.fault(f, n.Accepts)
+	case n.Kind == schema.Number:
 		v.SetFloat(f)
-		return
-	}
-	if f != float64(int64(f)) {
-		r.fault(f, n.accepts)
-		return
-	}
-	v.SetInt(int64(f))
-}
-
-// fromString reads a JSON string: a text, base64, or a quantity with its unit.
-func (r *reader) fromString(n *node, v reflect.Value, name, s string) {
-	switch n.kind {
-	case text:
-		r.text(n, v, s)
-	case octets:
-		b, err := base64.StdEncoding.DecodeString(s)
-		if err != nil {
-			r.fault(nil, n.accepts+": "+err.Error())
-			return
-		}
-		v.SetBytes(b)
-	case number:
-		if _, _, quantity := unit.Of(name); quantity {
-			r.quantity(n, v, name, s)
-			return
-		}
-		r.fault(s, n.accepts)
 	default:
-		r.fault(s, n.accepts)
-	}
-}
-
-func (r *reader) quantity(n *node, v reflect.Value, name, s string) {
-	f, err := unit.Parse(name, s)
-	if err != nil {
-		r.fault(s, err.Error())
-		return
-	}
-	if !n.within(f) {
-		r.fault(s, n.accepts)
-		return
-	}
-	v.SetFloat(f)
-}
-
-func (r *reader) text(n *node, v reflect.Value, s string) {
-	if n.enum != nil {
-		for _, e := range n.enum {
-			if s == e {
-				v.SetString(s)
-				return
-			}
-		}
-		accepts := n.accepts
-		if near := calc.Nearest(s, n.enum); near != "" {
-			accepts = fmt.Sprintf("did you mean %s? %s", near, n.accepts)
-		}
-		r.fault(s, accepts)
-		return
-	}
-	if !utf8.ValidString(s) { // of a query, a form or a table; JSON is checked as it is read
-		r.fault(s, "give text in UTF-8")
-		return
-	}
-	if l := utf8.RuneCountInString(s); l < n.minLen || l > n.maxLen || n.pattern != nil && !n.pattern.MatchString(s) {
-		r.fault(s, n.accepts)
-		return
-	}
-	v.SetString(s)
-}
-
-// plain reads the text of a query value or a table's cell: a scalar, or a
-// list of scalars parted by commas or semicolons.
-func (r *reader) plain(n *node, v reflect.Value, name, s string) {
-	switch n.kind {
-	case number:
-		r.quantity(n, v, name, s)
-	case integer:
-		f, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-		if err != nil {
-			r.fault(s, n.accepts)
-			return
-		}
-		r.number(n, v, f)
-	case boolean:
-		switch strings.ToLower(strings.TrimSpace(s)) {
-		case "true", "1", "yes":
-			v.SetBool(true)
-		case "false", "0", "no":
-			v.SetBool(false)
-		default:
-			r.fault(s, n.accepts)
-		}
-	case text:
-		r.text(n, v, s)
-	case list:
-		var parts []string
-		if strings.TrimSpace(s) != "" {
-			parts = strings.FieldsFunc(s, func(c rune) bool { return c == ',' || c == ';' })
-		}
-		items := reflect.MakeSlice(n.typ, len(parts), len(parts))
-		for i, part := range parts {
-			r.enter(step{index: i})
-			r.plain(n.item, items.Index(i), name, strings.TrimSpace(part))
-			r.leave()
-		}
-		r.length(n, len(parts))
-		v.Set(items)
-	default:
-		r.fault(nil, "only in a JSON body")
+		v.SetInt(int64(f))
 	}
 }

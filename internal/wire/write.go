@@ -9,6 +9,8 @@ import (
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
+
+	"pourwright/internal/schema"
 )
 
 // digits is the number of significant digits that numbers are written with:
@@ -90,7 +92,10 @@ func JSON(out any) ([]byte, error) {
 // or an infinity.
 func WriteJSON(b *bytes.Buffer, out any) error {
 	v := reflect.ValueOf(out)
-	text, err := formOf(v.Type()).append(b.AvailableBuffer(), v)
+	for v.Kind() == reflect.Pointer {
+		v = v.Elem()
+	}
+	text, err := formOf(schema.Of(v.Type())).append(b.AvailableBuffer(), v)
 	if err == nil {
 		b.Write(text)
 	}
