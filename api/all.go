@@ -7,7 +7,7 @@ import "pourwright/internal/calc"
 // All is every calculation, in the order of the job. It is the only list.
 var All = []calc.Calculation{
 	Meshes,
-	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts, Formers,
+	RingSizes, RingTables, BangleFits, MouldSizes, MouldCalibrations, FlaskLayouts, Formers, Shapes,
 	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,

@@ -216,18 +216,26 @@ func (b *Body) Thinnest() (mm, atPct float64) {
 			mm, atPct = s.ThicknessMM, s.AtPct
 		}
 	}
+	for i := range b.thins {
+		f := b.thins[i].AtPct / 100
+		if t := b.cutAt(f).ThicknessMM; t < mm-1e-9 {
+			mm, atPct = t, b.run(f)
+		}
+	}
 	return mm, atPct
 }
 
 const wearStations = 96
 
 // Grown adds metal for the bench: inside and outside in mm on the faces, edge
-// on each edge and end. A surface stays as it is, as it is a pattern's.
+// on each edge and end; negative takes it off. Of a surface the sections grow
+// and the solid stays as it is.
 func (b *Body) Grown(inside, outside, edge float64) *Body {
-	if b.scanned != nil {
-		return b
-	}
 	g := *b
+	if b.scanned != nil {
+		g.scanned = b.scanned.grown(inside, outside, edge)
+		return &g
+	}
 	if g.path.straight {
 		g.path.length += 2 * edge
 	} else {

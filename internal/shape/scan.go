@@ -407,3 +407,26 @@ func (c *scan) scaled(k float64) *scan {
 	}
 	return &s
 }
+
+// grown adds bench metal to every section, its filling of its box kept; the
+// surface stays. First order in the allowance over the thickness.
+func (c *scan) grown(inside, outside, edge float64) *scan {
+	s := *c
+	s.stations = append([]Station(nil), c.stations...)
+	before, after := 0.0, 0.0
+	for i := range s.stations {
+		t := &s.stations[i]
+		fill := t.AreaMM2 / (t.ThicknessMM * t.WidthMM)
+		before += t.AreaMM2
+		t.PerimeterMM += 2 * (inside + outside + 2*edge)
+		t.ThicknessMM, t.WidthMM = max(t.ThicknessMM+inside+outside, 0.01), max(t.WidthMM+2*edge, 0.01)
+		t.AreaMM2 = fill * t.ThicknessMM * t.WidthMM
+		after += t.AreaMM2
+		t.Section.ThicknessMM, t.Section.WidthMM = t.ThicknessMM, 1
+		t.Section.WidthMM = t.AreaMM2 / t.Section.Area()
+	}
+	s.volume *= after / before
+	s.inside -= 2 * inside
+	s.longest, s.shortest = s.longest-2*inside, s.shortest-2*inside
+	return &s
+}

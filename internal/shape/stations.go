@@ -75,6 +75,12 @@ func (b *Body) fraction(run float64) float64 {
 	return min(max(from+x*(to-from), 0), 1)
 }
 
+// run is where a fraction of the path lies, in percent of the middle line.
+func (b *Body) run(f float64) float64 {
+	i := sort.Search(fine, func(i int) bool { return b.pace(float64(i+1)/fine) >= f })
+	return 100 * b.sums.at[min(i+1, fine)] / b.sums.length
+}
+
 // Profile is the sections along the way, n+1 of them, by which a straight or
 // round channel of sections is followed.
 func (b *Body) Profile(n int) section.Profile {
