@@ -14,7 +14,7 @@ var All = []calc.Calculation{
 	Melts, Fills, Calibrations,
 	Freezes,
 	Quotes,
-	BenchTradeoffs, FlaskHolds, Drafts, PourPlans, Commissions, Papers,
+	BenchTradeoffs, FlaskHolds, Drafts, PourOptions, Commissions, Papers,
 	Exercises,
 }
 

@@ -9,14 +9,14 @@ import (
 	"pourwright/testdata"
 )
 
-// PourPlans searches the ways to pour an order.
-var PourPlans = calc.Define(calc.Info{
-	Name: "pour-plans", Subject: "Commission", Heavy: true, Summary: "Ways to pour an order that no other way beats in risk, metal, time and cost",
+// PourOptions searches the ways to pour an order.
+var PourOptions = calc.Define(calc.Info{
+	Name: "pour-options", Subject: "Commission", Heavy: true, Summary: "Ways to pour an order that no other way beats in risk, metal, time and cost",
 	Description: "Takes an order as commissions does. Posture of the flask, gate, sprues, the pattern turned, raised or scraped thicker and the heat of the pour are varied piece by piece; " +
-		"each plan says what it gains and what it pays against the order as given. commissions takes the best of them with ways, under limits such as most_risk_pct, no_bought_metal and most_bench_min, or the one whose number is given as ways.plan.",
+		"each option says what it gains and what it costs against the order as given. commissions takes the recommended one with pour_options, under limits such as max_risk_pct, no_bought_metal and max_bench_min, or the one whose number is given as pour_options.option.",
 }, []calc.Example{
 	calc.Sample("order", "A bangle, a pendant and a pair of rings from odd spoons: the second demo, an invented scenario", testdata.Order),
-}, commission.PourPlans)
+}, commission.PourOptions)
 
 // FlaskHolds works out what keeps a flask shut.
 var FlaskHolds = calc.Define(calc.Info{

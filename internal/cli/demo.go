@@ -94,24 +94,24 @@ func readable(plan commission.Out) string {
 	say := func(format string, args ...any) { _, _ = fmt.Fprintf(&b, format+"\n", args...) }
 	say("The demo commission is an invented scenario.\n")
 	say("%s\n", plan.Summary)
-	if w := plan.PourPlan; w != nil {
-		say("WAY TO POUR: plan %d, risk of any pour %.1f %%, %.0f min", w.Number, w.RiskPct, w.BenchMin)
-		say("  %s\n", w.Says)
+	if w := plan.PourOption; w != nil {
+		say("WAY TO POUR: option %d, risk of any pour %.1f %%, %.0f min", w.Number, w.RiskPct, w.BenchMin)
+		say("  %s\n", w.Summary)
 	}
 	if s := plan.Placing; s != nil {
-		say("STONES: %s", s.Says)
+		say("STONES: %s", s.Summary)
 		for _, st := range s.Stones {
 			say("  %s at %.1f %% of %s (%s)", st.ID, st.AtPct, st.Piece, st.Role)
 		}
-		for _, b := range plan.StonesBack {
+		for _, b := range plan.StonesNotCast {
 			say("  %s: %s. %s", b.ID, strings.ReplaceAll(b.What, "_", " "), b.Why)
 		}
 		say("")
 	}
 	for _, p := range plan.Pieces {
-		say("%s: %s", strings.ToUpper(p.Name), strings.ReplaceAll(string(p.Verdict), "_", " "))
+		say("%s: %s", strings.ToUpper(p.Name), p.Verdict.Phrase())
 		for _, r := range p.Reasons {
-			say("  - %s", r.Text)
+			say("  - %s", strings.TrimSpace(r.Why+" "+r.Do))
 		}
 		measure := fmt.Sprintf("inside %.2f mm", p.Mould.Mould.InsideDiameterMM)
 		if p.LengthMM > 0 {
@@ -139,6 +139,9 @@ func readable(plan commission.Out) string {
 		if c.Severity == "danger" {
 			say("  ! %s", c.Text)
 		}
+	}
+	if plan.Price == nil {
+		return b.String()
 	}
 	say("\nPRICE %s %s (%s to %s); deposit %s", plan.Price.Total, plan.Price.Currency, plan.Price.LowTotal, plan.Price.HighTotal, plan.Price.Deposit)
 	return b.String()

@@ -10,6 +10,8 @@ import (
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
 	"pourwright/internal/metal"
+	"pourwright/internal/order"
+	"pourwright/internal/pricing"
 	"pourwright/internal/quote"
 	"pourwright/internal/safety"
 	"pourwright/internal/sizing"
@@ -18,7 +20,7 @@ import (
 
 // DraftIn is an order as far as it is known: lots and prices may be missing.
 type DraftIn struct {
-	Job
+	order.Job
 	Lots   []blend.SourceLot `json:"lots,omitempty" maxItems:"60" doc:"Scrap at hand; without any, the metal is not shared out"`
 	Prices *quote.Terms      `json:"prices,omitempty" doc:"The studio's prices and terms; without them there is no price"`
 
@@ -69,41 +71,40 @@ type DraftOpen struct {
 }
 
 // Draft works an order out as far as its inputs go, leaving out what takes
-// long (the fill with its levers): each part that fails is told under open,
-// and the others stand.
+// long (the fill and what would improve it): each part that fails is told under
+// open, and the others stand.
 func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
-	order := In{Job: in.Job, Lots: in.Lots}
-	alloys, err := order.alloys()
+	whole := order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}
+	alloys, err := whole.Alloys()
 	if err != nil {
 		return DraftOut{}, err
 	}
-	bag, err := newBag(order)
+	stock, err := whole.Stock()
 	if !out.open("", err) {
-		bag = nil
+		stock = nil
 	}
-	plan := Out{Notes: calc.Noting(ctx)}
+	var pieces []*order.Worked
 	for i, piece := range in.Pieces {
-		if bag == nil {
+		if stock == nil {
 			piece.Stones = nil
 		}
 		if piece.Placing != nil {
 			out.Open = append(out.Open, DraftOpen{fmt.Sprintf("pieces[%d].placing", i), "stones are placed by rule in commissions, which follows the fill; the draft leaves them out"})
 		}
-		room := pieceRoom{in: &order, piece: piece, alloy: alloys[i], bag: bag}
-		planned, draft, err := room.draft(ctx)
+		p := order.Planner{Order: &whole, Piece: piece, Alloy: alloys[i], Stock: stock}
+		worked, draft, err := drafted(ctx, &p)
 		out.Pieces = append(out.Pieces, draft)
 		if out.open(fmt.Sprintf("pieces[%d]", i), err) {
-			plan.Pieces = append(plan.Pieces, planned)
+			pieces = append(pieces, worked)
 		}
 		if ctx.Err() != nil {
 			return DraftOut{}, ctx.Err()
 		}
 	}
-	if bag != nil && len(plan.Pieces) == len(in.Pieces) && len(in.Lots) > 0 {
-		out.settle(ctx, in, order, alloys, &plan)
+	if stock != nil && len(pieces) == len(in.Pieces) && len(in.Lots) > 0 {
+		out.settle(ctx, &whole, alloys, pieces)
 	}
-	out.Adopt("", plan.Notes)
 	for i, alloy := range alloys {
 		out.Cite(alloy.Sources()...)
 		if i == 0 || alloy.Name != alloys[0].Name {
@@ -115,20 +116,22 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 }
 
 // settle shares the lots out and prices the order.
-func (out *DraftOut) settle(ctx context.Context, in DraftIn, order In, alloys []metal.Metal, plan *Out) {
-	if !out.open("", plan.charge(ctx, order, alloys)) {
+func (out *DraftOut) settle(ctx context.Context, in *order.Order, alloys []metal.Metal, pieces []*order.Worked) {
+	shared, err := in.Share(ctx, alloys, pieces)
+	if !out.open("", err) {
 		return
 	}
-	out.Metal = &DraftMetal{plan.MeltMassG, plan.ClientMetalG, plan.BoughtMetalG, plan.LotsLeft, plan.RefusedLots}
-	for i := range plan.Pieces {
-		out.Pieces[i].Charge = &plan.Pieces[i].Charge
+	out.Adopt("metal", shared.Notes)
+	out.Metal = &DraftMetal{shared.MeltMassG, shared.ClientG, shared.BoughtG, shared.Left, shared.Refused}
+	for i := range shared.Charges {
+		out.Pieces[i].Charge = &shared.Charges[i].ChargePlan
 	}
 	if in.Prices == nil {
 		return
 	}
-	order.Prices = *in.Prices
-	if out.open("prices", plan.price(ctx, order, alloys)) {
-		out.Price = &plan.Price
+	price, err := pricing.For(in, alloys).Quote(ctx, pieces, &shared)
+	if out.open("prices", err) {
+		out.Price = &price
 	}
 }
 
@@ -150,36 +153,36 @@ func (out *DraftOut) open(prefix string, err error) bool {
 	return false
 }
 
-// draft takes the piece as far as it goes.
-func (p *pieceRoom) draft(ctx context.Context) (PiecePlan, DraftPiece, error) {
-	d := DraftPiece{Name: p.piece.Name}
-	plan, pour, err := p.prepare(ctx)
-	d.LengthMM = plan.LengthMM
-	if plan.InsideMM > 0 {
-		d.InsideMM = plan.InsideMM
-		if err := p.fit(ctx, &d); err != nil {
-			return plan, d, err
+// drafted takes the piece as far as it goes.
+func drafted(ctx context.Context, p *order.Planner) (*order.Worked, DraftPiece, error) {
+	d := DraftPiece{Name: p.Piece.Name}
+	w, err := p.Prepare(ctx)
+	d.LengthMM = w.Plan.LengthMM
+	if w.Plan.InsideMM > 0 {
+		d.InsideMM = w.Plan.InsideMM
+		if err := fit(ctx, &p.Piece, &d); err != nil {
+			return w, d, err
 		}
 	}
-	if plan.PourC > 0 {
-		d.Mould = &plan.Mould
+	if w.Plan.PourC > 0 {
+		d.Mould = &w.Plan.Mould
 	}
 	if err != nil {
-		return plan, d, err
+		return w, d, err
 	}
-	d.Stones, d.Pour = plan.Stones, (*DraftPour)(&pour)
-	if err := p.weigh(ctx, &plan); err != nil {
-		return plan, d, err
+	d.Stones, d.Pour = w.Plan.Stones, (*DraftPour)(&w.Pour)
+	if err := p.Weigh(ctx, w); err != nil {
+		return w, d, err
 	}
-	d.Melt, d.FinishedG = &plan.Melt, plan.FinishedG
-	return plan, d, nil
+	d.Melt, d.FinishedG = &w.Plan.Melt, w.Plan.FinishedG
+	return w, d, nil
 }
 
 // fit says whom the piece fits.
-func (p *pieceRoom) fit(ctx context.Context, d *DraftPiece) error {
-	if p.piece.Piece == "ring" {
+func fit(ctx context.Context, piece *order.Piece, d *DraftPiece) error {
+	if piece.Kind == "ring" {
 		in := calc.Default[sizing.RingSizeIn]()
-		in.System, in.Size = p.piece.RingSystem, p.piece.RingSize
+		in.System, in.Size = piece.RingSystem, piece.RingSize
 		if in.Size == "" {
 			in.System, in.Size = sizing.Diameter, fmt.Sprintf("%.6g", d.InsideMM)
 		}
@@ -190,11 +193,11 @@ func (p *pieceRoom) fit(ctx context.Context, d *DraftPiece) error {
 		return err
 	}
 	in := calc.Default[sizing.BangleIn]()
-	in.HandCircumferenceMM = p.piece.HandCircumferenceMM
+	in.HandCircumferenceMM = piece.HandCircumferenceMM
 	if in.HandCircumferenceMM == nil {
 		in.InsideDiameterMM = &d.InsideMM
 	}
-	in.BandWidthMM, in.ThicknessMM = p.piece.Section.Width(), p.piece.Section.ThicknessMM
+	in.BandWidthMM, in.ThicknessMM = piece.Section.Width(), piece.Section.ThicknessMM
 	fit, err := sizing.BangleFits(ctx, in)
 	if err == nil {
 		d.BangleFit = &fit

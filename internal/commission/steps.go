@@ -6,8 +6,11 @@ import (
 	"slices"
 	"strings"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/fluid"
+	"pourwright/internal/order"
 	"pourwright/internal/section"
+	"pourwright/internal/verdict"
 )
 
 // BenchStep is one thing to do.
@@ -35,10 +38,10 @@ func (out *Out) benchSteps(in In) []BenchStep {
 		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
 	}
 	for _, name := range out.PourOrder {
-		i := slices.IndexFunc(out.Pieces, func(p PiecePlan) bool { return p.Name == name })
-		out.Pieces[i].steps(&s, in, in.Pieces[i])
+		i := slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == name })
+		pieceSteps(&s, &out.Pieces[i], &in.Pieces[i])
 	}
-	for _, b := range out.StonesBack {
+	for _, b := range out.StonesNotCast {
 		switch b.What {
 		case "set_after_casting":
 			s.add(b.Piece, "", "Set %d of %s at the bench after casting, or give them back.", b.Quantity, b.ID)
@@ -50,14 +53,14 @@ func (out *Out) benchSteps(in In) []BenchStep {
 	return s.list
 }
 
-func (p PiecePlan) steps(s *steps, in In, given Piece) {
+func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	m := p.Mould
 	measure := fmt.Sprintf("%.2f mm inside", m.Mould.InsideDiameterMM)
 	if p.LengthMM > 0 {
 		measure = fmt.Sprintf("%.2f mm long", m.ArcLengthMM)
 	}
 	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, section %s.", measure, size(m.FillSection))
-	p.wayTo(s, given)
+	mouldChanges(s, p, given)
 	if e := m.Edit; e != nil && e.Action != "use as it is" {
 		places := make([]string, len(e.Joints))
 		for i, j := range e.Joints {
@@ -79,7 +82,7 @@ func (p PiecePlan) steps(s *steps, in In, given Piece) {
 	}
 	if p.Stones != nil {
 		for j, st := range p.Stones.Stones {
-			if unfit(st.Verdict) == "" {
+			if order.Unfit(st.Verdict) == "" {
 				placed := given.Stones[j]
 				s.add(p.Name, "Client's stones only with written consent.", "Press %d × %s table first %.2f mm deep, around %.0f %% of the way from the gate; hold with a trace of grease.", placed.Quantity, placed.ID, st.Seat.PressMM, placed.AtPct)
 			}
@@ -87,19 +90,19 @@ func (p PiecePlan) steps(s *steps, in In, given Piece) {
 	}
 	mould := given.Mould
 	s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel for %.3g mm of metal and %d %s of %.2g mm; blow the loose clay away.",
-		mould.SprueCount, plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
+		mould.SprueCount, calc.Plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, calc.Plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
 	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", p.Fill.Flask.HoldKg)
 	if mould.Posture == "standing" {
 		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(p.Fill.Flask.HoldKg*fluid.Gravity))
 	}
 	s.add(p.Name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, p.Fill.Flask.SpillGapMM)
-	p.pourSteps(s, given)
+	pourSteps(s, p, given)
 }
 
 // pourSteps goes from the scale to the finished piece.
-func (p PiecePlan) pourSteps(s *steps, given Piece) {
-	if p.Verdict == DoNot {
-		s.add(p.Name, "Do not pour it as planned.", "Stop here: %s", p.Reasons[0].Text)
+func pourSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
+	if p.Verdict.Rank() >= verdict.NotYet.Rank() {
+		s.add(p.Name, "", "Stop here, %s: %s %s", p.Verdict.Phrase(), p.Reasons[0].Why, p.Reasons[0].Do)
 		return
 	}
 	var parts []string
@@ -127,8 +130,8 @@ func (p PiecePlan) pourSteps(s *steps, given Piece) {
 	s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
 }
 
-// wayTo says what the way to pour asks of the impression.
-func (p *PiecePlan) wayTo(s *steps, given Piece) {
+// mouldChanges says what the way to pour asks of the impression.
+func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
 	m := given.Mould
 	if m.TurnPct > 0 {
 		s.add(p.Name, "", "Turn the pattern so that what lay at the gate lies %.0f %% of the way round from it.", m.TurnPct)

@@ -167,7 +167,7 @@ func (in *In) stoneCount() int {
 func (in *In) receipt(*Out) []PaperPart {
 	list := []PaperPart{}
 	if len(in.Lots) > 0 {
-		p := part("Metal received", fmt.Sprintf("%d %s, %.2f g in all, weighed together with the client. Marks are described as seen: no fineness is confirmed by this receipt.", len(in.Lots), plural(len(in.Lots), "lot", "lots"), in.metalG()))
+		p := part("Metal received", fmt.Sprintf("%d %s, %.2f g in all, weighed together with the client. Marks are described as seen: no fineness is confirmed by this receipt.", len(in.Lots), calc.Plural(len(in.Lots), "lot", "lots"), in.metalG()))
 		p.Heads, p.shares = []string{"", "What", "Mark as seen", "g"}, []float64{0.5, 4, 3.5, 1.2}
 		for i, l := range in.Lots {
 			p.Rows = append(p.Rows, []string{fmt.Sprint(i + 1), l.What, l.Mark, fmt.Sprintf("%.2f", l.MassG)})
@@ -266,11 +266,4 @@ func (out *Out) note(in *In) {
 	if len(in.Stones) > 0 {
 		out.Caution(safety.StoneConsent)
 	}
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
 }

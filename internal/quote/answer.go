@@ -85,7 +85,7 @@ func Total(ctx context.Context, order Order) (Out, error) {
 	under.reckon(o, o.off(-1))
 	over.reckon(o, o.off(1))
 	if over.err != nil || b.err != nil {
-		return Out{}, calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
+		return Out{}, beyond()
 	}
 	low, high := under.gross, over.gross
 	out := Out{
@@ -118,6 +118,11 @@ func Total(ctx context.Context, order Order) (Out, error) {
 		out.Cite(srcRemake)
 	}
 	return out, nil
+}
+
+// beyond refuses an order whose amounts do not fit.
+func beyond() error {
+	return calc.Refuse("total", nil, "give smaller figures: mass, prices and percentages together make an amount beyond 1e14")
 }
 
 // off returns the spread to one side, sign −1 or 1.

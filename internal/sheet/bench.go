@@ -8,6 +8,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/commission"
 	"pourwright/internal/draw"
+	"pourwright/internal/verdict"
 )
 
 const note = "A calculation, not an assay, and not a licence to pour. Print at 100 %, not fitted to the page; measure the bar before you cut or press anything."
@@ -34,9 +35,9 @@ func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, err
 	plan(f, in, out)
 	weigh(f, out)
 	todo(f, out)
-	lie := across(in.Stones)
+	lie, poured := across(in.Stones), commission.Poured(in, &out)
 	for i, p := range out.Pieces {
-		if err := template(f, piece{out.Poured()[i], p.Mould, p.Stones, lie}, p); err != nil {
+		if err := template(f, piece{poured[i], p.Mould, p.Stones, lie}, p); err != nil {
 			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}
 	}
@@ -44,10 +45,16 @@ func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, err
 	return draw.PDF(f.Pages()...)
 }
 
-var verdicts = map[commission.Verdict]string{commission.Go: "go", commission.Care: "go with care", commission.DoNot: "DO NOT POUR as planned"}
+// shout is the verdict as the sheet prints it: capitals where nothing may be poured.
+func shout(l verdict.Level) string {
+	if l.Rank() >= verdict.NotYet.Rank() {
+		return strings.ToUpper(l.Phrase())
+	}
+	return l.Phrase()
+}
 
 func plan(f *draw.Flow, in commission.In, out commission.Out) {
-	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", in.Alloy, verdicts[out.Verdict], out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
+	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", in.Alloy, shout(out.Verdict), out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
 	f.Space(1)
 	var rows [][]string
 	for _, p := range out.Pieces {
@@ -60,20 +67,20 @@ func plan(f *draw.Flow, in commission.In, out commission.Out) {
 		if p.Melt.TimeS > 0 {
 			torch = fmt.Sprintf("%.0f min", p.Melt.TimeS/60)
 		}
-		rows = append(rows, []string{p.Name, verdicts[p.Verdict], inside, mould,
+		rows = append(rows, []string{p.Name, shout(p.Verdict), inside, mould,
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
 			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
 	f.Table([]draw.Column{{Head: "Piece", Share: 2.4}, {Head: "Pour?", Share: 1.9}, {Head: "Finished, mm", Share: 2, Align: draw.Right}, {Head: "Mould, mm", Share: 1.7, Align: draw.Right},
 		{Head: "Mould section, mm", Share: 3.3}, {Head: "Melt, g", Share: 1.2, Align: draw.Right}, {Head: "Pour at", Share: 1.3, Align: draw.Right}, {Head: "Torch", Share: 1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
-	if w := out.PourPlan; w != nil {
+	if w := out.PourOption; w != nil {
 		for _, p := range w.Pieces {
-			f.Item("•", p.Name+" is poured so: "+p.Way, plain)
+			f.Item("•", p.Name+" is poured so: "+p.Changes, plain)
 		}
 	}
 	for _, p := range out.Pieces {
 		for _, r := range p.Reasons {
-			f.Item("•", p.Name+": "+r.Text, small)
+			f.Item("•", p.Name+": "+strings.TrimSpace(r.Why+" "+r.Do), small)
 		}
 	}
 }

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"math"
 
-	"pourwright/internal/commission"
+	"pourwright/internal/order"
 	"pourwright/internal/picture"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
@@ -14,13 +14,13 @@ import (
 
 // piece is what the drawings need of a piece, from a draft or a plan.
 type piece struct {
-	given  commission.Piece
+	given  order.Piece
 	mould  sizing.MouldOut
 	stones *stone.SettingOut
 	across map[string]bool // stones whose long axis lies across the band
 }
 
-func across(stones []commission.Stone) map[string]bool {
+func across(stones []order.Stone) map[string]bool {
 	lie := map[string]bool{}
 	for _, s := range stones {
 		lie[s.ID] = s.Across
@@ -60,7 +60,7 @@ func (p piece) fixedStones() (list []fixed) {
 		if p.across[group.ID] {
 			s.along, s.across = s.across, s.along
 		}
-		step := (s.along + commission.Between) / p.mould.ArcLengthMM
+		step := (s.along + order.Between) / p.mould.ArcLengthMM
 		for k := range group.Quantity {
 			s.number = len(list) + 1
 			s.at = p.place(group.AtPct/100 + (float64(k)-float64(group.Quantity-1)/2)*step)
@@ -72,7 +72,7 @@ func (p piece) fixedStones() (list []fixed) {
 
 // band is the piece in its mould size, the gate in the given direction.
 func (p piece) band(gateDeg float64) picture.Band {
-	b := picture.Band{Name: p.given.Name + ", size of the mould", InsideWidthMM: p.mould.Mould.InsideDiameterMM, StartDeg: gateDeg, Profile: p.given.Cavity(&p.mould)}
+	b := picture.Band{Name: p.given.Name + ", size of the mould", InsideWidthMM: p.mould.Mould.InsideDiameterMM, StartDeg: gateDeg, Profile: p.given.Profile(&p.mould)}
 	stones := p.fixedStones()
 	for _, s := range stones {
 		label := ""

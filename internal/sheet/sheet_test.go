@@ -14,6 +14,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/commission"
+	"pourwright/internal/order"
 	"pourwright/internal/wire"
 	"pourwright/testdata"
 
@@ -22,8 +23,8 @@ import (
 
 var ctx = context.Background()
 
-// order reads a body as the server does.
-func order(t testing.TB, body string) commission.In {
+// readOrder reads a body as the server does.
+func readOrder(t testing.TB, body string) commission.In {
 	in, err := wire.ShapeOf(reflect.TypeFor[commission.In]()).ReadJSON([]byte(body))
 	require.NoError(t, err)
 	return *in.(*commission.In)
@@ -51,7 +52,7 @@ func pages(pdf []byte) int {
 // The drawings are at 1:1 and no text is under 7 pt: a piece takes two pages,
 // two pieces take three.
 func TestBenchSheetIsShort(t *testing.T) {
-	in := order(t, testdata.Commission)
+	in := readOrder(t, testdata.Commission)
 	for pieces := range len(in.Pieces) {
 		in := in
 		in.Pieces = in.Pieces[:pieces+1]
@@ -69,7 +70,7 @@ func TestBenchSheetIsShort(t *testing.T) {
 // block that does not fit makes the document fail, and no line is wider than
 // its box.
 func TestBenchSheetOfALargeOrder(t *testing.T) {
-	in := order(t, testdata.Commission)
+	in := readOrder(t, testdata.Commission)
 	in.Title = strings.Repeat("An order with a long title ", 4)
 	lot := in.Lots[0]
 	in.Lots = in.Lots[:0]
@@ -82,7 +83,7 @@ func TestBenchSheetOfALargeOrder(t *testing.T) {
 	in.Pieces = in.Pieces[:1]
 	p := &in.Pieces[0]
 	p.Name = "the bangle that is wanted for a wedding, in spring"
-	p.Stones = []commission.PlacedStones{{ID: in.Stones[0].ID, Quantity: 40, AtPct: 50}}
+	p.Stones = []order.PlacedStones{{ID: in.Stones[0].ID, Quantity: 40, AtPct: 50}}
 	p.Mould.FlaskWidthMM = 110
 	pdf := bench(t, in, planned(t, in))
 	require.LessOrEqual(t, pages(pdf), 4)
@@ -92,7 +93,7 @@ func TestBenchSheetOfALargeOrder(t *testing.T) {
 // their middle, apart by what the plan leaves between them, turned with the
 // pattern.
 func TestPlacesOfStones(t *testing.T) {
-	in := order(t, testdata.Commission)
+	in := readOrder(t, testdata.Commission)
 	in.Pieces = in.Pieces[:1]
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
@@ -101,7 +102,7 @@ func TestPlacesOfStones(t *testing.T) {
 	require.Len(t, stones, 3, "the opal is not cast in place")
 	const tol = 1e-12
 	require.InDelta(t, 0.20, stones[1].at, tol)
-	require.InDelta(t, (1.6+commission.Between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
+	require.InDelta(t, (1.6+order.Between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
 
 	p.given.Mould.TurnPct = 90
 	require.InDelta(t, 0.10, p.fixedStones()[1].at, tol)
@@ -111,14 +112,14 @@ func TestPlacesOfStones(t *testing.T) {
 }
 
 func TestTurnedProfileIsThePatternTurned(t *testing.T) {
-	in := order(t, testdata.Commission)
+	in := readOrder(t, testdata.Commission)
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
 	p := piece{in.Pieces[1], *out.Pieces[1].Mould, nil, nil}
-	plain := p.given.Cavity(&p.mould)
+	plain := p.given.Profile(&p.mould)
 	for _, turn := range []float64{1, 25, 50, 75, 99.5} {
 		p.given.Mould.TurnPct = turn
-		got := p.given.Cavity(&p.mould)
+		got := p.given.Profile(&p.mould)
 		require.NoError(t, got.Check())
 		for i := range 100 {
 			f := float64(i) / 100
@@ -129,7 +130,7 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 }
 
 func TestPicturesOfADraft(t *testing.T) {
-	in := commission.DraftIn{Job: order(t, testdata.Order).Job, Lots: order(t, testdata.Order).Lots, PicturePiece: 1}
+	in := commission.DraftIn{Job: readOrder(t, testdata.Order).Job, Lots: readOrder(t, testdata.Order).Lots, PicturePiece: 1}
 	out, err := commission.Draft(ctx, in)
 	require.NoError(t, err)
 	for _, open := range out.Open { // a draft places no stones by rule, and says so
@@ -139,7 +140,7 @@ func TestPicturesOfADraft(t *testing.T) {
 		for _, kind := range []string{"piece", "mould", "metal", "diagram"} {
 			in.Picture, in.PicturePiece = kind, i+1
 			svg, err := Draft(ctx, in, out)
-			if p.Piece == "pendant" && kind == "mould" {
+			if p.Kind == "pendant" && kind == "mould" {
 				require.ErrorContains(t, err, "picture")
 				continue
 			}

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"pourwright/internal/commission"
 	"pourwright/internal/draw"
+	"pourwright/internal/order"
 )
 
 // barMM is the length of the bar to measure a print by.
@@ -24,7 +24,7 @@ var (
 // template puts the 1:1 drawings of a piece on the pages, together where they
 // fit one: the bar, the piece seen along its axis, a disc to try its size
 // with, and its outer face unrolled.
-func template(f *draw.Flow, p piece, plan commission.PiecePlan) error {
+func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 	sheets := flats(p, f.Width())
 	if !p.given.Straight() {
 		if err := p.band(90).Check(); err != nil {
@@ -76,7 +76,7 @@ func labelMM(side float64) float64 {
 
 func thickest(p piece) float64 {
 	t := 0.0
-	for _, s := range p.given.Cavity(&p.mould) {
+	for _, s := range p.given.Profile(&p.mould) {
 		t = max(t, s.ThicknessMM)
 	}
 	for _, s := range p.fixedStones() {
@@ -124,7 +124,7 @@ func along(p piece, side float64) *draw.Sheet {
 
 // disc draws the finished inside as a disc to cut out: the finished piece
 // slips over it without play.
-func disc(plan commission.PiecePlan, side float64) *draw.Sheet {
+func disc(plan order.PiecePlan, side float64) *draw.Sheet {
 	s, cx, cy := around(side)
 	s.Circle(cx, cy, plan.InsideMM/2, line)
 	s.Line(cx-3, cy, cx+3, cy, fine)
@@ -199,7 +199,7 @@ func flats(p piece, width float64) []*draw.Sheet {
 // flatPart draws a pendant or bar between two fractions of its way at 1:1:
 // its face with the stones, and its side below.
 func flatPart(p piece, from, to float64) *draw.Sheet {
-	w, profile := p.mould.FillSection.Width(), p.given.Cavity(&p.mould)
+	w, profile := p.mould.FillSection.Width(), p.given.Profile(&p.mould)
 	long := p.mould.ArcLengthMM * (to - from)
 	s := draw.NewSheet(max(long+8, 90), w+thickest(p)+22)
 	s.Title = p.given.Name + ", size of the mould"

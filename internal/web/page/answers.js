@@ -45,7 +45,7 @@ function put(name, items) {
 }
 const capital = s => s ? s[0].toUpperCase() + s.slice(1) : '';
 const words = s => capital(String(s).replaceAll('_', ' '));
-const verdict = v => el('span', { className: 'verdict ' + v }, { go: 'Go', care: 'Go with care', go_with_care: 'Go with care', do_not_pour: 'Do not pour as planned' }[v] || words(v));
+const verdict = v => el('span', { className: 'verdict ' + v }, { go: 'Go', care: 'Go with care', cannot_tell: 'Cannot tell', not_yet: 'Not yet', do_not_pour: 'Do not pour as planned' }[v] || words(v));
 
 function render() {
   const d = draft?.pieces[current] || {};

@@ -26,7 +26,7 @@ function asked(whole) {
   const p = body.prices || {};
   if (!whole) {
     delete body.paper;
-    delete body.ways;
+    delete body.pour_options;
     if (!p.currency || p.metal_price_per_gram == null || p.hourly_rate == null) delete body.prices;
   }
   return { body, back };

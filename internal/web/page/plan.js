@@ -24,17 +24,17 @@ $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
   const plan = await post('commissions', asked(true).body);
   $('#planned').replaceChildren(...[
     el('p', { className: 'say' }, verdict(plan.verdict)), p(plan.summary),
-    plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.text)))]),
+    plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.why + (r.do ? ' ' + r.do : ''))))]),
     h('At the bench'), el('ol', { className: 'steps' }, plan.steps.map(s => el('li', {}, (s.piece ? s.piece + ': ' : '') + s.do, s.caution ? el('p', { className: 'caution care' }, el('strong', {}, 'Beware.'), s.caution) : ''))),
-    h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`),
+    plan.price && [h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`)],
     h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
 });
 $('#ways').onclick = e => busy(e.target, 'Searching …', async () => {
-  const found = await post('pour-plans', asked(true).body), money = order.prices?.currency || '';
-  put('ways', [p(found.taken ? `Plan ${found.taken} keeps to what was asked and serves it best.` : found.why_none),
+  const found = await post('pour-options', asked(true).body), money = order.prices?.currency || '';
+  put('ways', [p(found.recommended ? `Option ${found.recommended} keeps to what was asked and serves it best.` : found.why_none),
     table('Ways that no other beats in risk, metal, time and cost', ['Way', 'Risk, %', 'Melt, g', 'Minutes', money],
-      [found.as_given, ...found.plans].map(w => [(w.number ? `${w.number}. ` : 'As given: ') + w.pieces.map(x => `${x.name}: ${x.way}`).join('; '), round(w.risk_pct), round(w.melt_g), round(w.bench_min), w.price])),
-    found.plans.map(w => p(`${w.number}. ${w.says}`))]);
+      [found.as_given, ...found.options].map(w => [(w.number ? `${w.number}. ` : 'As given: ') + w.pieces.map(x => `${x.name}: ${x.changes}`).join('; '), round(w.risk_pct), round(w.melt_g), round(w.bench_min), w.price])),
+    found.options.map(w => p(`${w.number}. ${w.summary}`))]);
 });
 $('#mesh').onchange = async e => {
   const file = e.target.files[0], bad = $('#meshbad'), row = bad.parentNode;

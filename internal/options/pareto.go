@@ -1,7 +1,4 @@
-// Package plan chooses among ways to do a job that trade several goods against
-// each other: which are beaten by none, how the choices of several parts
-// combine, and which few show the whole.
-package plan
+package options
 
 import (
 	"context"
@@ -12,11 +9,11 @@ import (
 	"github.com/sourcegraph/conc"
 )
 
-// Goods are what a way costs in each respect; less is better.
-type Goods []float64
+// objectives are what a way costs in each respect; less is better.
+type objectives []float64
 
-// Beats says whether a is nowhere worse than b and somewhere better.
-func (a Goods) Beats(b Goods) bool {
+// dominates says whether a is nowhere worse than b and somewhere better.
+func (a objectives) dominates(b objectives) bool {
 	better := false
 	for i := range a {
 		if a[i] > b[i] {
@@ -27,39 +24,39 @@ func (a Goods) Beats(b Goods) bool {
 	return better
 }
 
-// Front returns the indices of the ways that no other beats, in their order;
+// front returns the indices of the ways that no other beats, in their order;
 // of ways equal in every respect the first.
-func Front(ways []Goods) []int {
+func front(ways []objectives) []int {
 	front := []int{}
 	for i, a := range ways {
-		if !slices.ContainsFunc(ways, func(b Goods) bool { return b.Beats(a) }) && !slices.ContainsFunc(front, func(j int) bool { return slices.Equal(ways[j], a) }) {
+		if !slices.ContainsFunc(ways, func(b objectives) bool { return b.dominates(a) }) && !slices.ContainsFunc(front, func(j int) bool { return slices.Equal(ways[j], a) }) {
 			front = append(front, i)
 		}
 	}
 	return front
 }
 
-// Layers returns at least most indices where there are as many: the front,
+// layers returns at least most indices where there are as many: the front,
 // then the front of what it leaves, and so on, the last layer thinned by
-// [Spread]. Coarse figures err; a way just behind the front is kept in sight.
-func Layers(ways []Goods, most int) []int {
+// [spread]. Coarse figures err; a way just behind the front is kept in sight.
+func layers(ways []objectives, most int) []int {
 	left := make([]int, len(ways))
 	for i := range left {
 		left[i] = i
 	}
 	kept := []int{}
 	for len(left) > 0 && len(kept) < most {
-		now := make([]Goods, len(left))
+		now := make([]objectives, len(left))
 		for k, i := range left {
 			now[k] = ways[i]
 		}
-		layer := Front(now)
+		layer := front(now)
 		if room := most - len(kept); len(layer) > room {
-			picked := make([]Goods, len(layer))
+			picked := make([]objectives, len(layer))
 			for k, l := range layer {
 				picked[k] = now[l]
 			}
-			spread := Spread(picked, room)
+			spread := spread(picked, room)
 			for k, s := range spread {
 				spread[k] = layer[s]
 			}
@@ -76,10 +73,10 @@ func Layers(ways []Goods, most int) []int {
 	return kept
 }
 
-// Spread returns at most n indices that show the whole: the best in each
+// spread returns at most n indices that show the whole: the best in each
 // respect, then again and again the way farthest from those taken, each
 // respect measured against its own range. Of equals the first.
-func Spread(ways []Goods, n int) []int {
+func spread(ways []objectives, n int) []int {
 	if len(ways) == 0 || n <= 0 {
 		return []int{}
 	}
@@ -120,7 +117,7 @@ func Spread(ways []Goods, n int) []int {
 	return taken
 }
 
-func project(ways []Goods, k int) []float64 {
+func project(ways []objectives, k int) []float64 {
 	v := make([]float64, len(ways))
 	for i, w := range ways {
 		v[i] = w[k]
@@ -128,38 +125,38 @@ func project(ways []Goods, k int) []float64 {
 	return v
 }
 
-// Combination is one way for each part, and what they come to together.
-type Combination struct {
-	Ways  []int
-	Goods Goods
+// combination is one way for each part, and what they come to together.
+type combination struct {
+	Ways       []int
+	objectives objectives
 }
 
-// Combine returns the combinations, one way a part, that no other beats. The
-// goods of the parts add up, so a way that is beaten within its part is in no
+// combine returns the combinations, one way a part, that no other beats. The
+// costs of the parts add up, so a way that is beaten within its part is in no
 // such combination and can be left out as it goes. Beyond most combinations at
-// a part, those that [Spread] shows are kept; exact reports that none were lost.
-func Combine(ctx context.Context, parts [][]Goods, most int) (list []Combination, exact bool, err error) {
-	list, exact = []Combination{{}}, true
+// a part, those that [spread] shows are kept; exact reports that none were lost.
+func combine(ctx context.Context, parts [][]objectives, most int) (list []combination, exact bool, err error) {
+	list, exact = []combination{{}}, true
 	for _, ways := range parts {
-		var grown []Combination
-		front := Front(ways)
+		var grown []combination
+		best := front(ways)
 		for _, c := range list {
-			for _, i := range front {
+			for _, i := range best {
 				grown = append(grown, c.with(i, ways[i]))
 			}
 		}
 		if ctx.Err() != nil {
 			return nil, false, ctx.Err()
 		}
-		goods := goodsOf(grown)
-		keep := Front(goods)
+		costs := costsOf(grown)
+		keep := front(costs)
 		if len(keep) > most {
 			exact = false
-			kept := make([]Goods, len(keep))
+			kept := make([]objectives, len(keep))
 			for k, i := range keep {
-				kept[k] = goods[i]
+				kept[k] = costs[i]
 			}
-			spread := Spread(kept, most)
+			spread := spread(kept, most)
 			for k, s := range spread {
 				spread[k] = keep[s]
 			}
@@ -173,26 +170,26 @@ func Combine(ctx context.Context, parts [][]Goods, most int) (list []Combination
 	return list, exact, nil
 }
 
-func (c Combination) with(way int, g Goods) Combination {
+func (c combination) with(way int, g objectives) combination {
 	sum := slices.Clone(g)
-	for k, v := range c.Goods {
+	for k, v := range c.objectives {
 		sum[k] += v
 	}
-	return Combination{append(slices.Clone(c.Ways), way), sum}
+	return combination{append(slices.Clone(c.Ways), way), sum}
 }
 
-func goodsOf(list []Combination) []Goods {
-	g := make([]Goods, len(list))
+func costsOf(list []combination) []objectives {
+	g := make([]objectives, len(list))
 	for i, c := range list {
-		g[i] = c.Goods
+		g[i] = c.objectives
 	}
 	return g
 }
 
-// Each calls f for 0 to n−1 on so many workers at once and returns the first
+// forEach calls f for 0 to n−1 on so many workers at once and returns the first
 // error by index, or that of the context. What f writes by index does not
 // depend on their number.
-func Each(ctx context.Context, n, workers int, f func(i int) error) error {
+func forEach(ctx context.Context, n, workers int, f func(i int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
 	var wait conc.WaitGroup // a panic becomes the caller's

@@ -1,4 +1,4 @@
-package plan
+package options
 
 import (
 	"context"
@@ -11,10 +11,10 @@ import (
 
 // someGoods draws small whole numbers, so that ties and equals are common and
 // sums are exact.
-func someGoods(t *rapid.T, most int) []Goods {
-	ways := make([]Goods, rapid.IntRange(1, most).Draw(t, "ways"))
+func someGoods(t *rapid.T, most int) []objectives {
+	ways := make([]objectives, rapid.IntRange(1, most).Draw(t, "ways"))
 	for i := range ways {
-		ways[i] = Goods{}
+		ways[i] = objectives{}
 		for range 3 {
 			ways[i] = append(ways[i], float64(rapid.IntRange(0, 6).Draw(t, "good")))
 		}
@@ -25,9 +25,9 @@ func someGoods(t *rapid.T, most int) []Goods {
 func TestFrontIsWhatNothingBeats(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		ways := someGoods(t, 20)
-		front := Front(ways)
+		front := front(ways)
 		for i, a := range ways {
-			beaten := slices.ContainsFunc(ways, func(b Goods) bool { return b.Beats(a) })
+			beaten := slices.ContainsFunc(ways, func(b objectives) bool { return b.dominates(a) })
 			stands := slices.ContainsFunc(front, func(j int) bool { return slices.Equal(ways[j], a) })
 			require.Equal(t, !beaten, stands, "way %d", i)
 		}
@@ -37,10 +37,10 @@ func TestFrontIsWhatNothingBeats(t *testing.T) {
 // TestCombineAgainstEveryCombination compares with all products of the parts.
 func TestCombineAgainstEveryCombination(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		parts := [][]Goods{someGoods(t, 6), someGoods(t, 6), someGoods(t, 6)}
-		all := []Combination{{}}
+		parts := [][]objectives{someGoods(t, 6), someGoods(t, 6), someGoods(t, 6)}
+		all := []combination{{}}
 		for _, ways := range parts {
-			var grown []Combination
+			var grown []combination
 			for _, c := range all {
 				for i, g := range ways {
 					grown = append(grown, c.with(i, g))
@@ -48,22 +48,22 @@ func TestCombineAgainstEveryCombination(t *testing.T) {
 			}
 			all = grown
 		}
-		want := []Goods{}
-		for _, i := range Front(goodsOf(all)) {
-			want = append(want, all[i].Goods)
+		want := []objectives{}
+		for _, i := range front(costsOf(all)) {
+			want = append(want, all[i].objectives)
 		}
-		got, exact, err := Combine(context.Background(), parts, 1000)
+		got, exact, err := combine(context.Background(), parts, 1000)
 		require.NoError(t, err)
 		require.True(t, exact)
-		require.ElementsMatch(t, want, goodsOf(got))
+		require.ElementsMatch(t, want, costsOf(got))
 		for _, c := range got {
-			sum := Goods{0, 0, 0}
+			sum := objectives{0, 0, 0}
 			for p, i := range c.Ways {
 				for k, v := range parts[p][i] {
 					sum[k] += v
 				}
 			}
-			require.Equal(t, sum, c.Goods)
+			require.Equal(t, sum, c.objectives)
 		}
 	})
 }
@@ -72,7 +72,7 @@ func TestSpreadShowsTheBestInEachRespect(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		ways := someGoods(t, 20)
 		n := rapid.IntRange(3, 8).Draw(t, "n")
-		spread := Spread(ways, n)
+		spread := spread(ways, n)
 		require.Len(t, spread, min(n, len(ways)))
 		for k := range ways[0] {
 			least := slices.Min(project(ways, k))
@@ -84,10 +84,10 @@ func TestSpreadShowsTheBestInEachRespect(t *testing.T) {
 func TestLayersKeepTheFrontFirst(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		ways := someGoods(t, 20)
-		front := Front(ways)
-		kept := Layers(ways, len(front))
+		front := front(ways)
+		kept := layers(ways, len(front))
 		require.Equal(t, front, kept)
-		require.Len(t, Layers(ways, 1000), len(ways))
+		require.Len(t, layers(ways, 1000), len(ways))
 	})
 }
 
@@ -95,6 +95,6 @@ func TestEachStopsWhenCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	ran := 0
-	require.ErrorIs(t, Each(ctx, 10, 1, func(int) error { ran++; return nil }), context.Canceled)
+	require.ErrorIs(t, forEach(ctx, 10, 1, func(int) error { ran++; return nil }), context.Canceled)
 	require.Zero(t, ran)
 }

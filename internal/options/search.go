@@ -1,4 +1,4 @@
-package commission
+package options
 
 import (
 	"context"
@@ -7,12 +7,11 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"strconv"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
 	"pourwright/internal/metal"
-	"pourwright/internal/plan"
+	"pourwright/internal/order"
 	"pourwright/internal/quote"
 )
 
@@ -25,14 +24,20 @@ const (
 	finally    = 7   // ways that get the whole probability
 	mostAtOnce = 200 // combinations kept on the way through the pieces
 	leastWall  = 5   // mm of clay to the flask, as fills has it
-	clearMM    = 3   // from the edge of a sprue to a stone, as stone-layouts has it
 )
+
+// Bill prices what the search finds.
+type Bill interface {
+	// Piece is what piece i costs by itself.
+	Piece(i int, w *order.Worked) (quote.Amounts, error)
+	// Order is the price of the order.
+	Order(pieces []*order.Worked, shared *order.Metal) (quote.Amounts, error)
+}
 
 // candidate is a way to pour a piece, worked out.
 type candidate struct {
-	mould      Mould
-	plan       PiecePlan
-	pour       fill.In
+	mould      order.Mould
+	worked     *order.Worked
 	screen     fill.Screening
 	barred     bool
 	minutes    float64
@@ -44,8 +49,9 @@ type candidate struct {
 
 // search is the ways of one order.
 type search struct {
-	in         In
-	ways       PourWays
+	in         *order.Order
+	wanted     Wanted
+	bill       Bill // nil where there are no prices
 	alloys     []metal.Metal
 	candidates [][]*candidate // by piece; the first is as given
 	assessed   [][]*candidate // by piece, with probabilities
@@ -53,16 +59,19 @@ type search struct {
 	all        bool // every candidate was assessed
 }
 
-func newSearch(in In) (*search, error) {
-	s := &search{in: in, ways: calc.Default[PourWays](), all: true}
-	if in.Ways != nil {
-		s.ways = *in.Ways
+func newSearch(in *order.Order, wanted *Wanted, bill Bill) (*search, error) {
+	s := &search{in: in, wanted: calc.Default[Wanted](), bill: bill, all: true}
+	if wanted != nil {
+		s.wanted = *wanted
+	}
+	if s.wanted.Favour == "least_price" && bill == nil {
+		return nil, calc.Refuse("pour_options.favour", s.wanted.Favour, "give least_risk, least_metal or least_time, or the studio's prices")
 	}
 	var err error
-	if s.alloys, err = in.alloys(); err != nil {
+	if s.alloys, err = in.Alloys(); err != nil {
 		return nil, err
 	}
-	_, err = newBag(in)
+	_, err = in.Stock()
 	return s, err
 }
 
@@ -83,26 +92,26 @@ func (s *search) run(ctx context.Context) error {
 	return nil
 }
 
-// room is the piece i poured as m, with all the stones to itself that it asks for.
-func (s *search) room(i int, m Mould) *pieceRoom {
+// planner is that of piece i poured as m, with all the stones to itself that it asks for.
+func (s *search) planner(i int, m order.Mould) *order.Planner {
 	piece := s.in.Pieces[i]
 	piece.Mould = m
-	bag, _ := newBag(s.in)
-	return &pieceRoom{in: &s.in, piece: piece, alloy: s.alloys[i], bag: bag}
+	stock, _ := s.in.Stock() // checked by newSearch
+	return &order.Planner{Order: s.in, Piece: piece, Alloy: s.alloys[i], Stock: stock}
 }
 
 // work works out the ways of piece i and follows the planned run of each.
 func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 	ctx = calc.Silent(ctx)
-	given := s.room(i, s.in.Pieces[i].Mould)
-	plan0, _, err := given.prepare(ctx)
+	given := s.planner(i, s.in.Pieces[i].Mould)
+	worked, err := given.Prepare(ctx)
 	if err != nil {
 		return nil, err
 	}
-	moulds := s.ways.moulds(given, given.drops(&plan0))
+	moulds := s.wanted.moulds(given, drops(worked.Cavity))
 	s.considered += len(moulds)
 	list := make([]*candidate, len(moulds))
-	err = plan.Each(ctx, len(moulds), runtime.GOMAXPROCS(0), func(k int) error {
+	err = forEach(ctx, len(moulds), runtime.GOMAXPROCS(0), func(k int) error {
 		c, err := s.candidate(ctx, i, moulds[k])
 		var refusal *calc.Refusal
 		if k > 0 && errors.As(err, &refusal) {
@@ -118,43 +127,42 @@ func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 }
 
 // drops is how far below the top of the piece each gate lies, mm.
-func (p *pieceRoom) drops(plan *PiecePlan) map[string]float64 {
-	w := p.cavity(plan)
-	height := w.lengthMM
-	if w.closed {
-		height = w.insideMM + 2*w.base.ThicknessMM
+func drops(w order.Cavity) map[string]float64 {
+	height := w.LengthMM
+	if w.Closed {
+		height = w.InsideMM + 2*w.Base.ThicknessMM
 	}
 	return map[string]float64{"top": 0, "side": height / 2, "bottom": height}
 }
 
-func (s *search) candidate(ctx context.Context, i int, m Mould) (*candidate, error) {
-	room := s.room(i, m)
-	c := &candidate{mould: m}
-	var err error
-	if c.plan, c.pour, err = room.prepare(ctx); err != nil {
+func (s *search) candidate(ctx context.Context, i int, m order.Mould) (*candidate, error) {
+	planner := s.planner(i, m)
+	w, err := planner.Prepare(ctx)
+	if err != nil {
 		return nil, err
 	}
-	if err := room.weigh(ctx, &c.plan); err != nil {
+	if err := planner.Weigh(ctx, w); err != nil {
 		return nil, err
 	}
-	c.pour.Levers = false
-	if c.screen, err = fill.Screen(ctx, c.pour, 0); err != nil {
+	w.Pour.Levers = false
+	c := &candidate{mould: m, worked: w}
+	if c.screen, err = fill.Screen(ctx, w.Pour, 0); err != nil {
 		return nil, err
 	}
 	if wall := c.screen.Flask.ClayWallMM; wall != nil && *wall < leastWall {
 		c.barred = true
 	}
-	if f := c.plan.Melt.CrucibleFits; f != nil && !*f {
+	if f := w.Plan.Melt.CrucibleFits; f != nil && !*f {
 		c.barred = true
 	}
-	c.barred = c.barred || !room.clearOfSprues(&c.plan)
-	for k, st := range room.piece.Stones {
-		if c.plan.Stones != nil && unfit(c.plan.Stones.Stones[k].Verdict) == "" {
+	c.barred = c.barred || !clearOfSprues(w)
+	for k, st := range w.Piece.Stones {
+		if w.Plan.Stones != nil && order.Unfit(w.Plan.Stones.Stones[k].Verdict) == "" {
 			c.castStones += st.Quantity
 		}
 	}
-	work := room.piece.Work
-	c.minutes = work.MouldMin + work.SettingMin + work.PourMin + work.CleaningMin + work.PolishingMin + c.plan.way.mouldMin + c.plan.way.cleanMin
+	work := w.Piece.Work
+	c.minutes = work.MouldMin + work.SettingMin + work.PourMin + work.CleaningMin + work.PolishingMin + w.ExtraMouldMin + w.ExtraCleanMin
 	if m == s.in.Pieces[i].Mould {
 		c.barred = false // the maker's own choice stands to be compared
 	}
@@ -162,14 +170,14 @@ func (s *search) candidate(ctx context.Context, i int, m Mould) (*candidate, err
 }
 
 // clearOfSprues says whether no stone lies at a gate.
-func (p *pieceRoom) clearOfSprues(plan *PiecePlan) bool {
-	w := p.cavity(plan)
-	keep := (p.piece.Mould.SprueDiameterMM/2 + clearMM) / plan.Mould.ArcLengthMM
-	for _, st := range p.piece.Stones {
-		at := w.place(st.AtPct / 100)
-		for _, gate := range p.piece.Mould.gates(w) {
+func clearOfSprues(w *order.Worked) bool {
+	m, c := &w.Piece.Mould, w.Cavity
+	keep := (m.SprueDiameterMM/2 + order.ClearMM) / w.Plan.Mould.ArcLengthMM
+	for _, st := range w.Piece.Stones {
+		at := c.Place(st.AtPct / 100)
+		for _, gate := range m.Gates(c) {
 			away := math.Abs(at - gate)
-			if w.closed {
+			if c.Closed {
 				away = math.Abs(math.Remainder(at-gate, 1))
 			}
 			if away < keep {
@@ -180,49 +188,37 @@ func (p *pieceRoom) clearOfSprues(plan *PiecePlan) bool {
 	return true
 }
 
-// gates is where the sprues enter, as fractions of the way.
-func (m *Mould) gates(w way) []float64 {
-	switch {
-	case m.SprueCount == 1:
-		return []float64{0}
-	case w.closed:
-		half := m.SpreadDeg / 720
-		return []float64{half, 1 - half}
-	}
-	return []float64{0, 1}
-}
-
 // narrow gives the ways of piece i that may not be beaten their probability.
 // The first, as given, is always among them.
 func (s *search) narrow(ctx context.Context, i int, list []*candidate) ([]*candidate, error) {
 	kept := list
 	if len(list) > coarsely {
 		s.all = false
-		kept = keepGiven(list, plan.Layers(each(list, func(c *candidate) plan.Goods {
-			return plan.Goods{-c.screen.Margin, c.plan.Melt.MeltMassG, c.minutes, c.plan.PourC}
+		kept = keepGiven(list, layers(each(list, func(c *candidate) objectives {
+			return objectives{-c.screen.Margin, c.worked.Plan.Melt.MeltMassG, c.minutes, c.worked.Plan.PourC}
 		}), coarsely))
-		err := plan.Each(ctx, len(kept), runtime.GOMAXPROCS(0), func(k int) (err error) {
-			kept[k].screen, err = fill.Screen(ctx, kept[k].pour, sampled)
+		err := forEach(ctx, len(kept), runtime.GOMAXPROCS(0), func(k int) (err error) {
+			kept[k].screen, err = fill.Screen(ctx, kept[k].worked.Pour, sampled)
 			return err
 		})
 		if err != nil {
 			return nil, err
 		}
-		kept = keepGiven(kept, plan.Layers(each(kept, func(c *candidate) plan.Goods {
+		kept = keepGiven(kept, layers(each(kept, func(c *candidate) objectives {
 			risk := c.screen.Failing
 			if risk == 0 || risk == 1 { // the sample no longer tells; the planned run does
 				risk -= 1e-3 * c.screen.Margin
 			}
-			return plan.Goods{risk, c.plan.Melt.MeltMassG, c.minutes}
+			return objectives{risk, c.worked.Plan.Melt.MeltMassG, c.minutes}
 		}), finally))
 	}
 	for _, c := range kept { // each takes all processors
 		var err error
-		if c.p, c.se, err = fill.Risk(ctx, c.pour); err != nil {
+		if c.p, c.se, err = fill.Risk(ctx, c.worked.Pour); err != nil {
 			return nil, err
 		}
-		c.plan.FailurePct = 100 * c.p
-		if err := s.priced(ctx, i, c); err != nil {
+		c.worked.Plan.FailurePct = 100 * c.p
+		if err := s.priced(i, c); err != nil {
 			return nil, err
 		}
 	}
@@ -239,26 +235,25 @@ func keepGiven(list []*candidate, indices []int) []*candidate {
 	return kept
 }
 
-func each(list []*candidate, f func(*candidate) plan.Goods) []plan.Goods {
-	goods := make([]plan.Goods, len(list))
+func each(list []*candidate, f func(*candidate) objectives) []objectives {
+	values := make([]objectives, len(list))
 	for i, c := range list {
-		goods[i] = f(c)
+		values[i] = f(c)
 	}
-	return goods
+	return values
 }
 
-// priced finds the cost of the piece by itself. Costs of pieces add up but for
-// rounding and the cap of the allowance for failed pours.
-func (s *search) priced(ctx context.Context, i int, c *candidate) error {
-	order := quote.Order{Terms: bare(s.in.Prices), Metal: metalWords[precious(s.alloys[i])]}
-	order.Pieces = []quote.OrderPiece{orderPiece(s.in, i, c.plan, s.alloys[i])}
-	bill, err := quote.Total(ctx, order)
+// priced finds the cost of the piece by itself.
+func (s *search) priced(i int, c *candidate) error {
+	if s.bill == nil {
+		return nil
+	}
+	a, err := s.bill.Piece(i, c.worked)
 	if err != nil {
 		return calc.Under("prices", err)
 	}
-	c.costText = bill.Cost
-	c.cost, err = strconv.ParseFloat(bill.Cost, 64)
-	return err
+	c.cost, c.costText = quote.Float(a.Cost), a.Text(a.Cost)
+	return nil
 }
 
 // least is the least risk that 512 draws can tell from none: the rule of three.
@@ -267,7 +262,7 @@ const least = 3.0 / 512
 // survival is −ln(1−p), which adds up over pours.
 func survival(p float64) float64 { return -math.Log1p(-math.Min(p, 1-1e-6)) }
 
-// goods are what a way costs. Risks too small to tell apart count as equal.
-func (c *candidate) goods() plan.Goods {
-	return plan.Goods{survival(math.Max(c.p, least)), c.plan.Melt.MeltMassG, c.minutes, c.cost}
+// objectives are what is weighed of a way. Risks too small to tell apart count as equal.
+func (c *candidate) objectives() objectives {
+	return objectives{survival(math.Max(c.p, least)), c.worked.Plan.Melt.MeltMassG, c.minutes, c.cost}
 }

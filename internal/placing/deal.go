@@ -1,7 +1,8 @@
-// Package placing deals stones out to pieces by the bench's rule: the largest
-// to a crown, then pairs of like stones left and right of it, falling in size
-// outwards. It knows places along a piece, not metal: what bars a place is
-// told to it.
+// Package placing places the stones of an order on its pieces by the bench's
+// rule: the largest in the middle of a row, then pairs of like stones left and
+// right of it, falling in size outwards, clear of sprue, vents, thin places and
+// the parting line. [Deal] knows places along a piece and not metal; [Place]
+// tells it what bars a place.
 package placing
 
 import (
@@ -31,7 +32,7 @@ type Site struct {
 	Name     string
 	LengthMM float64 // of the way
 	Closed   bool    // a band: the way comes round again
-	Crown    float64 // fraction of the way
+	Centre   float64 // fraction of the way
 	Most     int
 	GapMM    float64
 	Barred   []Barred
@@ -45,9 +46,9 @@ type Role string
 
 // The roles: left and right are towards the gate and away from it.
 const (
-	Crown Role = "crown"
-	Left  Role = "left"
-	Right Role = "right"
+	Centre Role = "centre"
+	Left   Role = "left"
+	Right  Role = "right"
 )
 
 // Put is a stone in its place.
@@ -75,7 +76,7 @@ type table struct {
 	kinds []Kind
 	sites []Site
 	left  []int     // of each kind
-	edge  []float64 // of each site: how far from the crown the row reaches, mm
+	edge  []float64 // of each site: how far from its centre the row reaches, mm
 	most  []int     // of each site: stones it still takes
 	puts  []Put
 	why   []string // of each kind: what last stood in the way
@@ -95,7 +96,7 @@ func Deal(kinds []Kind, sites []Site) ([]Put, []Refused) {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(kinds[b].AlongMM, kinds[a].AlongMM) })
-	t.crowns(order)
+	t.centres(order)
 	t.pairs(order)
 	refused := []Refused{}
 	for i, k := range kinds {
@@ -106,8 +107,8 @@ func Deal(kinds []Kind, sites []Site) ([]Put, []Refused) {
 	return t.puts, refused
 }
 
-// crowns gives each piece in turn the largest stone left that may lie at its crown.
-func (t *table) crowns(order []int) {
+// centres gives each piece in turn the largest stone left that may lie at its centre.
+func (t *table) centres(order []int) {
 	for s := range t.sites {
 		if t.most[s] == 0 {
 			continue
@@ -116,11 +117,11 @@ func (t *table) crowns(order []int) {
 			if t.kinds[k].Own || t.left[k] == 0 {
 				continue
 			}
-			if why := t.bars(k, s, t.sites[s].Crown); why != "" {
-				t.why[k] = fmt.Sprintf("At the crown of %s: %s.", t.sites[s].Name, why)
+			if why := t.bars(k, s, t.sites[s].Centre); why != "" {
+				t.why[k] = fmt.Sprintf("In the middle of %s: %s.", t.sites[s].Name, why)
 				continue
 			}
-			t.put(k, s, t.sites[s].Crown, Crown)
+			t.put(k, s, t.sites[s].Centre, Centre)
 			t.edge[s] = t.kinds[k].AlongMM / 2
 			break
 		}
@@ -174,7 +175,7 @@ func (t *table) mate(k int) int {
 	return -1
 }
 
-// pair lays one stone on each side of the crown of s, as near to it as both
+// pair lays one stone on each side of the centre of s, as near to it as both
 // may lie.
 func (t *table) pair(k, mate, s int) bool {
 	site := &t.sites[s]
@@ -186,16 +187,16 @@ func (t *table) pair(k, mate, s int) bool {
 	}
 	long := math.Max(t.kinds[k].AlongMM, t.kinds[mate].AlongMM)
 	off := t.edge[s] + site.GapMM + long/2
-	if t.edge[s] == 0 { // no stone at the crown: the pair stands about it
+	if t.edge[s] == 0 { // no stone at the centre: the pair stands about it
 		off = site.GapMM/2 + long/2
 	}
-	room := site.LengthMM * math.Min(site.Crown, 1-site.Crown)
+	room := site.LengthMM * math.Min(site.Centre, 1-site.Centre)
 	if site.Closed {
 		room = site.LengthMM / 2
 	}
 	first := ""
 	for ; off+long/2 <= room; off += stepMM {
-		l, r := site.Crown-off/site.LengthMM, site.Crown+off/site.LengthMM
+		l, r := site.Centre-off/site.LengthMM, site.Centre+off/site.LengthMM
 		why := cmp.Or(t.bars(k, s, l), t.bars(mate, s, r))
 		if why == "" {
 			t.put(k, s, l, Left)
@@ -205,7 +206,7 @@ func (t *table) pair(k, mate, s int) bool {
 		}
 		first = cmp.Or(first, why)
 	}
-	t.why[k] = fmt.Sprintf("No two places of %s, left and right of its crown, are free for it: %s.", site.Name, cmp.Or(first, "the row is full"))
+	t.why[k] = fmt.Sprintf("No two places of %s, left and right of its centre, are free for it: %s.", site.Name, cmp.Or(first, "the row is full"))
 	return false
 }
 

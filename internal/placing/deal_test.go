@@ -12,16 +12,16 @@ import (
 func anywhere(int, float64) string { return "" }
 
 func band(barred ...Barred) Site {
-	return Site{Name: "band", LengthMM: 200, Closed: true, Crown: 0.5, Most: 9, GapMM: 0.5, Barred: barred, Fits: anywhere}
+	return Site{Name: "band", LengthMM: 200, Closed: true, Centre: 0.5, Most: 9, GapMM: 0.5, Barred: barred, Fits: anywhere}
 }
 
-func TestGraduatedFromTheCrown(t *testing.T) {
+func TestGraduatedFromTheCentre(t *testing.T) {
 	puts, refused := Deal([]Kind{{ID: "small", Gem: "a", AlongMM: 1, Count: 2}, {ID: "large", Gem: "a", AlongMM: 3, Count: 1}, {ID: "middle", Gem: "a", AlongMM: 2, Count: 2}}, []Site{band()})
 	require.Empty(t, refused)
 	require.Len(t, puts, 5)
 	// By hand: 3 mm at the crown reaches 1.5; a 2 mm stone then stands at
 	// 1.5 + 0.5 + 1 = 3, reaching 4; a 1 mm stone at 4 + 0.5 + 0.5 = 5.
-	for i, want := range []Put{{1, 0, 0.5, Crown}, {2, 0, 0.5 - 3.0/200, Left}, {2, 0, 0.5 + 3.0/200, Right}, {0, 0, 0.5 - 5.0/200, Left}, {0, 0, 0.5 + 5.0/200, Right}} {
+	for i, want := range []Put{{1, 0, 0.5, Centre}, {2, 0, 0.5 - 3.0/200, Left}, {2, 0, 0.5 + 3.0/200, Right}, {0, 0, 0.5 - 5.0/200, Left}, {0, 0, 0.5 + 5.0/200, Right}} {
 		require.Equal(t, want.Kind, puts[i].Kind)
 		require.Equal(t, want.Role, puts[i].Role)
 		require.InDelta(t, want.At, puts[i].At, 1e-12)
@@ -46,11 +46,11 @@ func TestRefusalsSayWhy(t *testing.T) {
 	kinds := []Kind{{ID: "a", Gem: "g", AlongMM: 2, Count: 1}}
 	_, refused := Deal(kinds, []Site{band(Barred{0.4, 0.6, "it lies at the vents"})})
 	require.Contains(t, refused[0].Why, "at the vents")
-	short := Site{Name: "bar", LengthMM: 3, Crown: 0.5, Most: 3, GapMM: 0.5, Fits: anywhere}
+	short := Site{Name: "bar", LengthMM: 3, Centre: 0.5, Most: 3, GapMM: 0.5, Fits: anywhere}
 	_, refused = Deal([]Kind{{ID: "a", Gem: "g", AlongMM: 2, Count: 3}}, []Site{short})
 	require.Equal(t, 2, refused[0].Count)
 	require.Contains(t, refused[0].Why, "the row is full")
-	_, refused = Deal(kinds, []Site{{Name: "none", LengthMM: 30, Crown: 0.5, Fits: anywhere}})
+	_, refused = Deal(kinds, []Site{{Name: "none", LengthMM: 30, Centre: 0.5, Fits: anywhere}})
 	require.Equal(t, "No piece takes more stones.", refused[0].Why)
 }
 
@@ -90,7 +90,7 @@ func TestNoStoneIsLostAndAllIsBalanced(t *testing.T) {
 			}
 			if p.Role == Left {
 				require.Equal(t, Right, puts[i+1].Role)
-				require.InDelta(t, 2*site.Crown, p.At+puts[i+1].At, 1e-9)
+				require.InDelta(t, 2*site.Centre, p.At+puts[i+1].At, 1e-9)
 				require.Equal(t, kinds[p.Kind].Gem, kinds[puts[i+1].Kind].Gem)
 			}
 		}

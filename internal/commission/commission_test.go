@@ -1,0 +1,147 @@
+package commission
+
+import (
+	"context"
+	"reflect"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/fill"
+	"pourwright/internal/options"
+	"pourwright/internal/wire"
+	"pourwright/testdata"
+)
+
+var ctx = context.Background()
+
+// read reads a body as the server does.
+func read(t testing.TB, body string) In {
+	in, err := wire.ShapeOf(reflect.TypeFor[In]()).ReadJSON([]byte(body))
+	require.NoError(t, err)
+	return *in.(*In)
+}
+
+// small is an order of two small pieces with few ways to pour, so that all of
+// them can be tried here too.
+func small(t testing.TB) In {
+	in := read(t, testdata.Order)
+	in.Stones, in.Pieces = nil, in.Pieces[:2]
+	for i := range in.Pieces {
+		in.Pieces[i].Placing = nil
+	}
+	in.Pieces[0].ThinSpot.ThicknessMM = 1
+	w := calc.Default[options.Wanted]()
+	w.Postures, w.Gates, w.SprueCounts, w.TurnsPct = []string{"standing", "lying"}, []string{"top"}, []int{1}, []float64{0, 50}
+	w.RaiseMM, w.ThickenMM, w.HotterK, w.Show = []float64{0, 8}, []float64{0, 0.3}, []float64{0}, 24
+	in.PourOptions = &w
+	return in
+}
+
+// TestTheRecommendedOptionKeepsToTheLimits: what is taken keeps to what was asked, and
+// commissions pours it so.
+func TestTheRecommendedOptionKeepsToTheLimits(t *testing.T) {
+	in := small(t)
+	in.Pieces = in.Pieces[:1]
+	in.PourOptions.TurnsPct = []float64{0}
+	limit := 20.0
+	in.PourOptions.MaxRiskPct = &limit
+	out, err := PourOptions(ctx, in)
+	require.NoError(t, err)
+	require.Greater(t, out.Options[len(out.Options)-1].RiskPct, limit, "the limit rules some plans out")
+	require.NotZero(t, out.Recommended)
+	taken := out.Options[out.Recommended-1]
+	require.LessOrEqual(t, taken.RiskPct, limit)
+	for _, p := range out.Options {
+		if p.RiskPct <= limit {
+			require.LessOrEqual(t, amount(t, taken.Price), amount(t, p.Price))
+		}
+	}
+	whole, err := Plan(ctx, in)
+	require.NoError(t, err)
+	require.Equal(t, taken.Price, whole.PourOption.Price)
+	require.Equal(t, taken.Price, whole.Price.Total)
+	for i, p := range whole.Pieces {
+		require.Equal(t, taken.Pieces[i].RiskPct, p.FailurePct)
+		require.InDelta(t, taken.Pieces[i].MeltG, p.Melt.MeltMassG, 1e-9)
+	}
+	in.PourOptions.MaxBenchMin = ptr(1.0)
+	_, err = Plan(ctx, in)
+	require.ErrorContains(t, err, "pour_options")
+	in.PourOptions.MaxBenchMin, in.PourOptions.Option = nil, ptr(30)
+	_, err = Plan(ctx, in)
+	require.ErrorContains(t, err, "pour_options.option: 30 refused")
+}
+
+func ptr[T any](v T) *T { return &v }
+
+func amount(t *testing.T, text string) float64 {
+	v, err := strconv.ParseFloat(text, 64)
+	require.NoError(t, err)
+	return v
+}
+
+func TestSearchStopsWhenCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(ctx)
+	in := read(t, testdata.Order)
+	done := make(chan error, 1)
+	go func() {
+		_, err := PourOptions(ctx, in)
+		if err != nil {
+			done <- err
+		}
+	}()
+	time.Sleep(50 * time.Millisecond)
+	cancel()
+	<-done // it stops and says so; else go test ends the wait
+}
+
+// TestStonesAreAccountedFor: each of the client's stones is cast in place or
+// told of, with the studio's that match them.
+func TestStonesAreAccountedFor(t *testing.T) {
+	in := read(t, testdata.Order)
+	in.PourOptions, in.Pieces = nil, in.Pieces[:2] // those that take stones
+	whole, err := Plan(ctx, in)
+	require.NoError(t, err)
+	count := 0
+	for _, b := range whole.StonesNotCast {
+		require.NotEmpty(t, b.Why)
+		count += b.Quantity
+	}
+	for _, p := range whole.Pieces {
+		if p.Stones != nil {
+			count += p.Stones.Count
+		}
+	}
+	brought := 0
+	for _, st := range in.Stones {
+		if st.ClientOwned {
+			brought += st.Quantity
+		}
+	}
+	for _, st := range whole.Placing.Stones {
+		if st.FromStudio {
+			brought++
+		}
+	}
+	require.Equal(t, brought, count, "each stone is cast in place or accounted for")
+}
+
+// A thin spot that is no thinner, or at the gate of a closed band, contradicts
+// the section there.
+func TestThinSpotsMustBeThin(t *testing.T) {
+	for field, change := range map[string]func(*fill.Thin){
+		"pieces[0].thin_spot.thickness_mm": func(f *fill.Thin) { f.ThicknessMM = 30 },
+		"pieces[0].thin_spot.at_pct":       func(f *fill.Thin) { f.AtPct = 100 },
+	} {
+		in := small(t)
+		change(in.Pieces[0].ThinSpot)
+		_, err := Plan(ctx, in)
+		var refusal *calc.Refusal
+		require.ErrorAs(t, err, &refusal)
+		require.Equal(t, field, refusal.Faults[0].Field)
+	}
+}

@@ -1,0 +1,137 @@
+package options
+
+import (
+	"context"
+	"reflect"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/fill"
+	"pourwright/internal/order"
+	"pourwright/internal/pricing"
+	"pourwright/internal/wire"
+	"pourwright/testdata"
+)
+
+var ctx = context.Background()
+
+// read reads the order of a body as the server does; its pour options are not of
+// this package.
+func read(t testing.TB, body string) order.Order {
+	type whole struct {
+		order.Order
+		PourOptions *struct {
+			MaxRiskPct float64 `json:"max_risk_pct" minimum:"0" maximum:"100" doc:"Not read here"`
+			Favour     string  `json:"favour" doc:"Not read here"`
+		} `json:"pour_options,omitempty" doc:"Not read here"`
+	}
+	in, err := wire.ShapeOf(reflect.TypeFor[whole]()).ReadJSON([]byte(body))
+	require.NoError(t, err)
+	return in.(*whole).Order
+}
+
+// small is an order of two small pieces with few ways to pour, so that all of
+// them can be tried here too.
+func small(t testing.TB) (order.Order, Wanted) {
+	in := read(t, testdata.Order)
+	in.Stones, in.Pieces = nil, in.Pieces[:2]
+	for i := range in.Pieces {
+		in.Pieces[i].Placing = nil
+	}
+	in.Pieces[0].ThinSpot.ThicknessMM = 1
+	w := calc.Default[Wanted]()
+	w.Postures, w.Gates, w.SprueCounts, w.TurnsPct = []string{"standing", "lying"}, []string{"top"}, []int{1}, []float64{0, 50}
+	w.RaiseMM, w.ThickenMM, w.HotterK, w.Show = []float64{0, 8}, []float64{0, 0.3}, []float64{0}, 24
+	return in, w
+}
+
+// TestSearchAgainstEveryWay tries every way of each piece and every
+// combination here, by the rooms themselves, and compares the front.
+func TestSearchAgainstEveryWay(t *testing.T) {
+	in, wanted := small(t)
+	alloys, err := in.Alloys()
+	require.NoError(t, err)
+	s, err := newSearch(&in, &wanted, pricing.For(&in, alloys))
+	require.NoError(t, err)
+	out, err := s.answer(ctx)
+	require.NoError(t, err)
+	require.True(t, out.Exhaustive)
+	type made struct {
+		mould order.Mould
+		goods objectives
+	}
+	tried := [][]made{}
+	for i := range in.Pieces {
+		list := []made{}
+		for _, posture := range wanted.Postures {
+			for _, turn := range []float64{0, 50} {
+				for _, raise := range wanted.RaiseMM {
+					for _, thicken := range wanted.ThickenMM {
+						m := in.Pieces[i].Mould
+						m.Posture, m.TurnPct, m.SprueLengthMM, m.ThickenMM = posture, turn, m.SprueLengthMM-raise, thicken
+						if i == 1 && turn != 0 {
+							continue // a pendant is not turned
+						}
+						c, err := s.candidate(ctx, i, m)
+						require.NoError(t, err)
+						if c.barred {
+							continue
+						}
+						p, _, err := fill.Risk(ctx, c.worked.Pour)
+						require.NoError(t, err)
+						c.p = p
+						c.worked.Plan.FailurePct = 100 * p
+						require.NoError(t, s.priced(i, c))
+						list = append(list, made{m, c.objectives()})
+					}
+				}
+			}
+		}
+		tried = append(tried, list)
+	}
+	sums, pairs := []objectives{}, [][2]order.Mould{}
+	for _, a := range tried[0] {
+		for _, b := range tried[1] {
+			sum := slices.Clone(a.goods)
+			for k, v := range b.goods {
+				sum[k] += v
+			}
+			sums, pairs = append(sums, sum), append(pairs, [2]order.Mould{a.mould, b.mould})
+		}
+	}
+	want := [][2]order.Mould{}
+	for _, i := range front(sums) {
+		want = append(want, pairs[i])
+	}
+	require.Equal(t, len(want), out.FrontSize)
+	for _, p := range out.Options {
+		require.Contains(t, want, [2]order.Mould{p.Pieces[0].Mould, p.Pieces[1].Mould})
+	}
+}
+
+// BenchmarkSearch is a two-piece order; the aim is 2 s on two idle cores.
+// Risk is one probability of the first piece, to hold it against.
+func BenchmarkSearch(b *testing.B) {
+	in := read(b, testdata.Commission)
+	alloys, err := in.Alloys()
+	require.NoError(b, err)
+	b.Run("two_pieces", func(b *testing.B) {
+		for b.Loop() {
+			_, err := Search(ctx, in, nil, pricing.For(&in, alloys))
+			require.NoError(b, err)
+		}
+	})
+	b.Run("one_risk", func(b *testing.B) {
+		s, err := newSearch(&in, nil, nil)
+		require.NoError(b, err)
+		c, err := s.candidate(ctx, 0, in.Pieces[0].Mould)
+		require.NoError(b, err)
+		for b.Loop() {
+			_, _, err := fill.Risk(ctx, c.worked.Pour)
+			require.NoError(b, err)
+		}
+	})
+}

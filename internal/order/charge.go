@@ -1,0 +1,143 @@
+package order
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pourwright/internal/blend"
+	"pourwright/internal/calc"
+	"pourwright/internal/metal"
+)
+
+var metalNames = map[string]string{"Ag": "silver", "Au": "gold", "Pt": "platinum", "Pd": "palladium"}
+
+// MetalName is the precious metal that the alloy is marked for: silver, gold,
+// platinum or palladium.
+func MetalName(alloy metal.Metal) string { return metalNames[Precious(alloy)] }
+
+// Precious is the symbol of the metal whose fineness the alloy is marked for.
+func Precious(alloy metal.Metal) string {
+	best := "Ag"
+	for _, symbol := range []string{"Au", "Pt", "Pd", "Ag"} {
+		if alloy.Composition[symbol] > alloy.Composition[best] {
+			best = symbol
+		}
+	}
+	return best
+}
+
+// Alloys finds what each piece is cast of. One order is of one precious metal,
+// as its lots are.
+func (in *Order) Alloys() ([]metal.Metal, error) {
+	var c calc.Checks
+	whole, err := metal.Named(in.Alloy)
+	c.Under("", err)
+	alloys := make([]metal.Metal, len(in.Pieces))
+	for i, p := range in.Pieces {
+		alloys[i] = whole
+		if p.Alloy == "" || err != nil {
+			continue
+		}
+		own, err := metal.Named(p.Alloy)
+		if !c.Under(fmt.Sprintf("pieces[%d]", i), err) {
+			continue
+		}
+		if alloys[i] = own; Precious(own) != Precious(whole) {
+			c.Refuse(fmt.Sprintf("pieces[%d].alloy", i), p.Alloy, "give an alloy of %s, as that of the order; make an order of its own of the other metal", MetalName(whole))
+		}
+	}
+	return alloys, c.Err()
+}
+
+// Metal is the metal of an order, shared out over its pieces.
+type Metal struct {
+	MeltMassG    float64 // for all pieces
+	ClientG      float64 // of it, the client's
+	BoughtG      float64
+	ReturnsG     float64 // of it, button and sprue of an earlier pour
+	PourOrder    []string
+	Charges      []Charge // one for each piece
+	Left         []blend.Left
+	Refused      []blend.Refused
+	WhatIf       []blend.WhatIf
+	Verification blend.Verification
+	calc.Notes
+}
+
+// Charge is what is weighed out for a piece.
+type Charge struct {
+	blend.ChargePlan
+	Turn     int // which pour it is, from 1
+	ReturnsG float64
+}
+
+// joint states the order's melts as one programme: of each pour the button and
+// the sprue come back, and may go into the next.
+func (in *Order) joint(alloys []metal.Metal, pieces []*Worked) blend.JointBlendIn {
+	b := calc.Default[blend.JointBlendIn]()
+	b.Metal, b.Lots, b.Additions, b.Objective = MetalName(alloys[0]), in.Lots, in.Additions, in.Objective
+	b.ResolutionG, b.Apportion = in.Studio.ScaleStepG, in.Apportion
+	b.KeepOwnersApart, b.ReuseReturns, b.PourOrder = in.KeepApart, in.Returns, in.PourOrder
+	for i, w := range pieces {
+		m := w.Plan.Melt
+		melt := calc.Default[blend.MeltTarget]()
+		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = w.Plan.Name, 1000*alloys[i].Composition[Precious(alloys[i])], in.Margin, &m.MeltMassG
+		melt.ReturnsPct = min(95, 100*(m.SprueMassG+m.ButtonMassG)/m.MeltMassG)
+		if in.KeepApart {
+			melt.ForOwner = in.Pieces[i].Owner
+		}
+		b.Melts = append(b.Melts, melt)
+	}
+	return b
+}
+
+// Share shares the lots out over the pieces by one programme. pieces are all
+// pieces of the order, weighed.
+func (in *Order) Share(ctx context.Context, alloys []metal.Metal, pieces []*Worked) (Metal, error) {
+	joint, err := blend.SolveJoint(ctx, in.joint(alloys, pieces))
+	if err != nil {
+		return Metal{}, inOrder(err)
+	}
+	out := Metal{PourOrder: []string{}, Charges: make([]Charge, len(pieces)), ClientG: joint.ClientG, BoughtG: joint.BoughtG,
+		Left: joint.Left, Refused: joint.RefusedLots, WhatIf: joint.WhatIf, Verification: joint.Verification, Notes: joint.Notes}
+	for turn, m := range joint.Melts {
+		i := slices.IndexFunc(pieces, func(w *Worked) bool { return w.Plan.Name == m.ID })
+		out.Charges[i] = Charge{m.ChargePlan, turn + 1, m.ReturnsG}
+		out.PourOrder = append(out.PourOrder, m.ID)
+		out.MeltMassG += m.MassG
+		out.ReturnsG += m.ReturnsG
+		out.Step("fineness wanted of "+m.ID, 1000*alloys[i].Composition[Precious(alloys[i])]+in.Margin, "‰", "%s and a margin of %g ‰, in the worst case of its lots", alloys[i].Name, in.Margin)
+	}
+	out.Step("metal for all pieces", out.MeltMassG, "g", "sum of %d charges; %.4g g of it are returns, so %.4g g leave the lots", len(joint.Melts), out.ReturnsG, out.MeltMassG-out.ReturnsG)
+	if in.Returns && out.ReturnsG > 0 {
+		out.Warn("returns", calc.Care, "Button and sprue melted again carry oxide, clay and gas: pickle and brush them clean, and keep at least half new metal in a melt (common practice).")
+	}
+	return out, nil
+}
+
+// inOrder moves the faults of a blend to where an order has the same thing:
+// its fineness comes from the alloy, its mass from the pieces.
+func inOrder(err error) error {
+	var r *calc.Refusal
+	if !errors.As(err, &r) {
+		return err
+	}
+	moved := *r
+	moved.Faults = nil
+	for _, f := range r.Faults {
+		place, field, _ := strings.Cut(f.Field, "].")
+		switch {
+		case f.Field == "resolution_g":
+			f.Field = "studio.scale_step_g"
+		case strings.HasPrefix(place, "melts[") && field == "fineness_permil":
+			f.Field = "alloy"
+		case strings.HasPrefix(place, "melts["):
+			f.Field = strings.Replace(place, "melts[", "pieces[", 1) + "]"
+		}
+		moved.Faults = append(moved.Faults, f)
+	}
+	return &moved
+}

@@ -1,0 +1,86 @@
+package order
+
+import (
+	"pourwright/internal/blend"
+	"pourwright/internal/fill"
+	"pourwright/internal/melt"
+	"pourwright/internal/mesh"
+	"pourwright/internal/section"
+	"pourwright/internal/sizing"
+	"pourwright/internal/stone"
+	"pourwright/internal/verdict"
+)
+
+// Piece is a piece wanted.
+type Piece struct {
+	Name  string `json:"name" minLength:"1" maxLength:"60" doc:"What you call it" example:"large bangle"`
+	Kind  string `json:"piece" enum:"bangle,ring,pendant,bar" default:"bangle" doc:"A closed round bangle or ring, or a flat pendant or a bar that is fed from one end"`
+	Alloy string `json:"alloy,omitempty" maxLength:"60" doc:"What this piece is cast of, where it is not the alloy of the order; of the same precious metal" example:"silver-935"`
+	Owner string `json:"for_owner,omitempty" maxLength:"80" doc:"Which client's piece it is, by the owner_name of their lots; needed with keep_owners_apart where there are several clients"`
+
+	InsideDiameterMM    *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"110" doc:"Finished inside diameter; or give hand_circumference_mm or ring_size" example:"62"`
+	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle" example:"205"`
+	LengthMM            *float64      `json:"length_mm,omitempty" minimum:"2" maximum:"390" doc:"Finished length of a pendant or bar, from the gate to its far end" example:"38"`
+	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
+	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, for a ring"`
+
+	Section  section.Section `json:"section" doc:"Finished section"`
+	ThinSpot *fill.Thin      `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides"`
+	Pattern  *Pattern        `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`
+	Stones   []PlacedStones  `json:"stones,omitempty" maxItems:"40" doc:"Stones wanted in this piece"`
+	Placing  *PlacingRule    `json:"placing,omitempty" doc:"Let the stones at hand be placed on this piece by rule: the largest in the middle, pairs of like ones falling away left and right, clear of sprue, vents, thin places and the parting line"`
+	Mould    Mould           `json:"mould,omitempty" doc:"How it is moulded and poured"`
+	Work     PieceWork       `json:"work,omitempty" doc:"Work and fees for this piece"`
+}
+
+// Pattern is an existing pattern.
+type Pattern struct {
+	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Its inside diameter; needed without mesh" example:"66"`
+	Mesh             *mesh.Pattern `json:"mesh,omitempty" doc:"Its surface as an STL file in base64, in place of its measures"`
+	ThicknessMM      *float64      `json:"thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Its thickness" example:"1.8"`
+	WidthMM          *float64      `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Its width"`
+	Repeats          int           `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How often its ornament repeats around; 0 for plain"`
+}
+
+// PlacingRule lets the stones at hand be placed on a piece by rule.
+type PlacingRule struct {
+	MaxStones int     `json:"max_stones" minimum:"1" maximum:"40" default:"5" doc:"How many stones the piece takes at most"`
+	CentrePct float64 `json:"centre_pct" minimum:"0" maximum:"100" default:"50" doc:"The middle of the row, percent of the way round from the gate, or along a pendant or bar; the pattern unturned"`
+	GapMM     float64 `json:"gap_mm" minimum:"0.1" maximum:"20" default:"0.6" doc:"Least gap between neighbours"`
+}
+
+// PlacedStones are stones of one kind in a piece.
+type PlacedStones struct {
+	ID       string  `json:"id" maxLength:"60" doc:"Which, by the id under stones" example:"blue sapphires"`
+	Quantity int     `json:"quantity" minimum:"1" maximum:"100" default:"1" doc:"How many, side by side"`
+	AtPct    float64 `json:"at_pct" minimum:"0" maximum:"100" default:"25" doc:"Middle of the group, percent of the way round from the gate; 50 is opposite the gate"`
+}
+
+// PiecePlan is the plan of one piece.
+type PiecePlan struct {
+	Name       string            `json:"name" doc:"As given"`
+	Verdict    verdict.Level     `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether to pour it as planned"`
+	Reasons    verdict.Reasons   `json:"reasons" doc:"Why, worst first; empty for a plain go"`
+	Alloy      string            `json:"alloy" doc:"What it is cast of"`
+	InsideMM   float64           `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
+	LengthMM   float64           `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	PourTurn   int               `json:"pour_turn" doc:"Which pour it is, from 1, in the order recommended"`
+	ReturnsG   float64           `json:"returns_g" doc:"Button and sprue of the pour before that go into it"`
+	FailurePct float64           `json:"failure_pct" doc:"Probability that the pour fails"`
+	FinishedG  float64           `json:"finished_g" doc:"Finished mass without stones"`
+	PourC      float64           `json:"pour_c" doc:"Temperature to pour at"`
+	Charge     blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
+	Mould      sizing.MouldOut   `json:"mould" doc:"The mould"`
+	Stones     *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
+	Fill       fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps"`
+	Melt       melt.Out          `json:"melt" doc:"How much to melt, and the heat"`
+}
+
+// NotCast is stones that are not cast in place.
+type NotCast struct {
+	ID       string `json:"id" doc:"Which stones"`
+	Piece    string `json:"piece,omitempty" doc:"The piece they were wanted in; empty for those not placed"`
+	Quantity int    `json:"quantity" doc:"How many"`
+	What     string `json:"what" enum:"set_after_casting,ask_first,give_back,not_used" doc:"What becomes of them"`
+	Why      string `json:"why" doc:"The weightiest ground"`
+}

@@ -1,0 +1,136 @@
+// Package pricing states an order as a bill: each piece by what its plan found,
+// the client's metal by what each lot is sure to hold.
+package pricing
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"pourwright/internal/metal"
+	"pourwright/internal/order"
+	"pourwright/internal/quote"
+	"pourwright/internal/stone"
+)
+
+// Bill prices an order at the studio's prices and terms.
+type Bill struct {
+	in     *order.Order
+	alloys []metal.Metal
+}
+
+// For is the bill of an order that has prices; alloys are those of its pieces.
+func For(in *order.Order, alloys []metal.Metal) *Bill { return &Bill{in, alloys} }
+
+// Quote prices the order, pieces worked out and metal shared out. Errors are refusals.
+func (b *Bill) Quote(ctx context.Context, pieces []*order.Worked, shared *order.Metal) (quote.Out, error) {
+	return quote.Total(ctx, b.whole(pieces, shared))
+}
+
+// Order is the price of the order in figures.
+func (b *Bill) Order(pieces []*order.Worked, shared *order.Metal) (quote.Amounts, error) {
+	return quote.Reckon(b.whole(pieces, shared))
+}
+
+// Piece is what piece i costs by itself, all its metal counted, without a round
+// figure, so that small differences are seen. Costs of pieces add up but for
+// rounding and the cap of the allowance for failed pours.
+func (b *Bill) Piece(i int, w *order.Worked) (quote.Amounts, error) {
+	o := b.start()
+	o.RoundTo = 0
+	o.Pieces = []quote.OrderPiece{b.piece(i, w)}
+	return quote.Reckon(o)
+}
+
+func (b *Bill) start() quote.Order {
+	return quote.Order{Terms: *b.in.Prices, Metal: order.MetalName(b.alloys[0])}
+}
+
+func (b *Bill) whole(pieces []*order.Worked, shared *order.Metal) quote.Order {
+	o := b.start()
+	for i, w := range pieces {
+		o.Pieces = append(o.Pieces, b.piece(i, w))
+	}
+	o.ClientMetal = clientMetal(shared)
+	work := b.in.Work
+	o.Tasks = append(o.Tasks, quote.Task{Step: "design", Minutes: work.DesignMin}, quote.Task{Step: "paperwork", Minutes: work.PaperworkMin})
+	for _, fee := range []struct {
+		what string
+		each float64
+	}{{"assay", work.AssayFee}, {"delivery", work.Delivery}} {
+		if fee.each > 0 {
+			o.Goods = append(o.Goods, quote.Good{Code: quote.CodeFees, What: fee.what, Count: 1, Each: fee.each})
+		}
+	}
+	return o
+}
+
+// clientMetal is the clients' metal that goes into the melts, lot by lot, at
+// the fineness that each is sure to have. Returns were counted in their first melt.
+func clientMetal(shared *order.Metal) []quote.ClientLot {
+	var lots []quote.ClientLot
+	for _, c := range shared.Charges {
+		for _, part := range c.Charge {
+			if part.Owner != "studio" && part.Owner != "shared" && part.WeighG > 0 {
+				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG})
+			}
+		}
+	}
+	return lots
+}
+
+// piece is one piece of the bill. Stones that are not cast in place are not
+// placed in the clay: that work goes down with their number.
+func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
+	in, p, given, w, alloy := b.in, &worked.Plan, worked.Piece, worked.Piece.Work, b.alloys[i]
+	q := quote.OrderPiece{
+		Name: p.Name, Count: 1, PieceG: p.FinishedG, FinenessPermil: 1000 * alloy.Composition[order.Precious(alloy)],
+		CastG: p.Melt.CastingMassG + p.Melt.FeedMassG, MeltLossPct: in.Studio.MeltLossPct, BenchLossPct: w.BenchLossPct,
+		GasG: p.Melt.FuelG, FailurePct: math.Min(p.FailurePct, 95),
+	}
+	for _, t := range []quote.Task{
+		{Step: "moulding", Minutes: w.MouldMin + worked.ExtraMouldMin, AtRisk: true}, {Step: "placing stones", Minutes: w.SettingMin * castShare(p), AtRisk: true},
+		{Step: "melting and pouring", Minutes: w.PourMin, AtRisk: true}, {Step: "cleaning", Minutes: w.CleaningMin + worked.ExtraCleanMin}, {Step: "polishing", Minutes: w.PolishingMin},
+	} {
+		if t.Minutes > 0 {
+			q.Tasks = append(q.Tasks, t)
+		}
+	}
+	good := func(code, what string, count int, each, atRisk float64) {
+		if each > 0 && count > 0 {
+			q.Goods = append(q.Goods, quote.Good{Code: code, What: what, Count: count, Each: each, AtRiskPct: atRisk})
+		}
+	}
+	good(quote.CodeConsumables, "consumables", 1, w.Consumables, 100)
+	good(quote.CodeFees, "hallmark", 1, w.HallmarkFee, 0)
+	for j, placed := range given.Stones {
+		s := in.StoneNamed(placed.ID)
+		verdict := p.Stones.Stones[j].Verdict
+		risk := 100.0
+		if order.Unfit(verdict) != "" {
+			risk = 0
+			good(quote.CodeSetting, fmt.Sprintf("setting %s", placed.ID), placed.Quantity, w.AfterSetting, 0)
+		} else if s.ClientOwned {
+			q.ClientStones += placed.Quantity
+		}
+		if verdict != stone.CannotTell {
+			good(quote.CodeStones, placed.ID, placed.Quantity, s.PriceEach, risk)
+		}
+	}
+	return q
+}
+
+// castShare is the share of a piece's stones that are cast in place; 1 without stones.
+func castShare(p *order.PiecePlan) float64 {
+	if p.Stones == nil {
+		return 1
+	}
+	cast, all := 0, 0
+	for _, s := range p.Stones.Stones {
+		all += s.Quantity
+		if order.Unfit(s.Verdict) == "" {
+			cast += s.Quantity
+		}
+	}
+	return float64(cast) / float64(max(all, 1))
+}
