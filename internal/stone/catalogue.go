@@ -41,24 +41,27 @@ func (e HeatEvent) returning() HeatEvent { e.Colour, e.Reversible = true, true; 
 
 // The literature read for changes in heat.
 const (
-	readDiamond   = "reference pages on diamond, read; CVD diamond thermogravimetry, abstract"
-	readFiring    = "firing tests of cut stones in a kiln, 650 and 800 °C, read"
-	readBeads     = "firing tests at 900 °C for 2 h, read"
-	readQuartz    = "reference pages on quartz inversion, read"
-	readAmethyst  = "Sci. Rep. 10 (2020), s41598-020-71786-1; trade pages, read"
-	readSpinel    = "Gems & Gemology, autumn 2021; GSA abstract 286873 (2016)"
-	readGarnet    = "Thieblot, Roux & Richet, Eur. J. Mineral. 10 (1998) 7, abstract"
-	readBeryl     = "article on heating of beryl after Sinkankas, read"
-	readTourm     = "trade and laboratory pages on heated tourmaline, read"
-	readZircon    = "page on heated zircon, read"
-	readTanzanite = "trade pages on heated zoisite, read"
-	readOpal      = "Minerals 13 (2023) 356"
-	readTurquoise = "J. Gems Gemmol. 19 (2017) 12"
-	readMalachite = "Thermochim. Acta 390 (2002) 133"
-	readPearl     = "ACS Omega 2021 (pearl), summary"
-	readAmber     = "university page on amber, read"
-	readMoiss     = "trade page on moissanite, read"
-	readTopaz     = readFiring
+	readDiamond     = "reference pages on diamond, read; CVD diamond thermogravimetry, abstract; a workshop report of frosting at 566 °C, read"
+	readBerylCracks = "J. Fridrichova and others, 2015, heating of beryl, abstract"
+	readMullite     = "topaz to mullite, 1995, abstract"
+	readDissociates = "J. Eur. Ceram. Soc. 2008, 2199, abstract"
+	readFiring      = "firing tests of cut stones in a kiln, 650 and 800 °C, read"
+	readBeads       = "firing tests at 900 °C for 2 h, read"
+	readQuartz      = "reference pages on quartz inversion, read"
+	readAmethyst    = "Sci. Rep. 10 (2020), s41598-020-71786-1; trade pages, read"
+	readSpinel      = "Gems & Gemology, autumn 2021; GSA abstract 286873 (2016)"
+	readGarnet      = "Thieblot, Roux & Richet, Eur. J. Mineral. 10 (1998) 7, abstract"
+	readBeryl       = "article on heating of beryl after Sinkankas, read"
+	readTourm       = "trade and laboratory pages on heated tourmaline, read"
+	readZircon      = "page on heated zircon, read"
+	readTanzanite   = "trade pages on heated zoisite, read"
+	readOpal        = "Minerals 13 (2023) 356"
+	readTurquoise   = "J. Gems Gemmol. 19 (2017) 12"
+	readMalachite   = "Thermochim. Acta 390 (2002) 133"
+	readPearl       = "ACS Omega 2021 (pearl), summary"
+	readAmber       = "university page on amber, read"
+	readMoiss       = "trade page on moissanite, read"
+	readTopaz       = readFiring
 )
 
 func inversion() HeatEvent {
@@ -84,14 +87,14 @@ type list = []Treatment
 
 // catalogue is in the order of the trade: hard stones first, soft last.
 var catalogue = []Gem{
-	gem("diamond", "Diamond", Natural, "C", g(3.52, 3.51, 3.53), one(10), "perfect", "good", "oxidises in air from 630-700 °C; a boric acid coat keeps the air off", Customary, pickleBears, &diamondBody, list{FractureFilled, LaserDrilled, Irradiated, Coated, PressureHeated},
+	gem("diamond", "Diamond", Natural, "C", g(3.52, 3.51, 3.53), one(10), "perfect", "good", "oxidises in air: within minutes from 630-700 °C, in hours from 566 °C (frosted after 7 h); a boric acid coat keeps the air off", Customary, pickleBears, &diamondBody, list{FractureFilled, LaserDrilled, Irradiated, Coated, PressureHeated},
 		at(630, 700, "oxidises in air: the surface burns", readDiamond)),
 	gem("diamond-lab", "Diamond, laboratory-grown", Lab, "C", g(3.52, 3.51, 3.53), one(10), "perfect", "good", "as diamond; may hold metal inclusions", Customary, pickleBears, &diamondBody, list{Irradiated, Coated, PressureHeated},
 		at(630, 700, "oxidises in air: the surface burns", readDiamond)),
 	gem("ruby", "Ruby", Natural, "Al2O3:Cr", g(4.00, 3.97, 4.05), one(9), "none", "excellent", "stable to 2050 °C; inclusions burst; parts along planes", Customary, pickleBears, &corundumBody, list{Heated, LeadGlassFilled, FluxHealed, Diffused, Dyed}),
 	gem("sapphire", "Sapphire", Natural, "Al2O3", g(4.00, 3.95, 4.03), one(9), "none", "excellent", "colour can shift above 800 °C; water-filled voids burst; parts along planes", Customary, pickleBears, &corundumBody, list{Heated, Diffused, LeadGlassFilled, Dyed},
 		about(800, 800, "colour can shift").colour()),
-	gem("corundum-lab", "Ruby or sapphire, laboratory-grown", Lab, "Al2O3", g(3.99, 3.98, 4.02), one(9), "none", "excellent", "stable in the kiln; has cracked again and again in cold sand", Customary, pickleBears, &corundumBody, nil),
+	gem("corundum-lab", "Ruby or sapphire, laboratory-grown", Lab, "Al2O3", g(3.99, 3.98, 4.02), one(9), "none", "excellent", "stable in the kiln; some have cracked in cold bentonite sand", Customary, pickleBears, &corundumBody, nil),
 	gem("spinel", "Spinel", Natural, "MgAl2O4", g(3.60, 3.54, 3.63), one(8), "poor", "good", "pink and red darken at 950-1150 °C; crystal disorder from 700 °C", WithCare, pickleBears, &spinelBody, list{Heated, Oiled},
 		at(950, 1150, "pink and red darken", readSpinel).colour()),
 	gem("spinel-lab", "Spinel, laboratory-grown", Lab, "MgAl2O4, rich in Al", g(3.64, 3.61, 3.67), one(8), "none", "good", "stable; strained boules crack", Customary, pickleBears, &spinelBody, nil),
@@ -100,13 +103,13 @@ var catalogue = []Gem{
 	gem("emerald", "Emerald", Natural, "Be3Al2Si6O18:Cr,V", g(2.72, 2.67, 2.78), span(7.5, 8), "poor", "poor to good", "filler lost from 100-200 °C; fissures grow", NotCast, pickleNot, &berylBody, list{Oiled, ResinFilled, Dyed},
 		about(100, 200, "filler is lost, fissures grow")),
 	gem("emerald-lab", "Emerald, laboratory-grown", Lab, "as emerald", fig(2.68, 2.65, 2.73, calc.Confirmed, "data sheet, read"), span(7.5, 8), "poor", "good", "unknown", CustomUnsure, pickleBears, &berylBody, nil),
-	gem("aquamarine", "Aquamarine", Natural, "Be3Al2Si6O18:Fe", g(2.72, 2.68, 2.80), span(7.5, 8), "poor", "good", "green turns blue at 280-450 °C, stable to 1025 °C; liquid inclusions burst", NotCast, pickleBears, &berylBody, list{Heated},
-		at(280, 450, "green turns blue", readBeryl).colour()),
+	gem("aquamarine", "Aquamarine", Natural, "Be3Al2Si6O18:Fe", g(2.72, 2.68, 2.80), span(7.5, 8), "poor", "good", "green turns blue at 280-450 °C; whole at 700, cracked at 900 °C; liquid inclusions burst", NotCast, pickleBears, &berylBody, list{Heated},
+		at(280, 450, "green turns blue", readBeryl).colour(), at(700, 900, "cracks", readBerylCracks)),
 	gem("morganite", "Morganite", Natural, "Be3Al2Si6O18:Mn", g(2.80, 2.71, 2.90), span(7.5, 8), "poor", "good", "orange lost about 400 °C; pink above 500 °C", NotCast, pickleBears, &berylBody, list{Heated, Irradiated},
 		about(400, 400, "orange is lost").colour(), about(500, 500, "pink is lost").colour()),
 	gem("rock-crystal", "Rock crystal", Natural, "SiO2", g(2.65, 2.64, 2.66), one(7), "none", "good", "573 °C inversion", NotCast, pickleBears, &quartzBody, list{Coated, Dyed}, inversion()),
-	withLab(gem("amethyst", "Amethyst", Natural, "SiO2:Fe", g(2.65, 2.63, 2.67), one(7), "none", "good", "pales from 350 °C; green at 420, yellow above 440 °C; 573 °C inversion", NotCast, pickleBears, &quartzBody, list{Heated},
-		at(350, 350, "pales, then turns green or yellow", readAmethyst).colour(), inversion())),
+	withLab(gem("amethyst", "Amethyst", Natural, "SiO2:Fe", g(2.65, 2.63, 2.67), one(7), "none", "good", "pales from 250 °C; green at 420, yellow above 440, milky by 600 °C; 573 °C inversion", NotCast, pickleBears, &quartzBody, list{Heated},
+		at(250, 350, "pales, then turns green or yellow", readAmethyst).colour(), inversion())),
 	withLab(gem("citrine", "Citrine", Natural, "SiO2:Fe", g(2.65, 2.63, 2.67), one(7), "none", "good", "fades above about 500 °C; 573 °C inversion", NotCast, pickleBears, &quartzBody, list{Heated, Irradiated},
 		about(500, 500, "fades").colour(), inversion())),
 	gem("smoky-quartz", "Smoky quartz", Natural, "SiO2:Al", g(2.65, 2.64, 2.66), one(7), "none", "good", "bleaches from 200 to 400 °C; 573 °C inversion", NotCast, pickleBears, &quartzBody, list{Irradiated},
@@ -117,8 +120,8 @@ var catalogue = []Gem{
 		about(200, 200, "loses water"), inversion()),
 	gem("opal", "Opal", Natural, "SiO2.nH2O", g(2.15, 1.98, 2.25), span(5, 6.5), "none", "poor", "cracks by 150 °C (stored wet) or 300 °C (dry)", NotCast, pickleNot, nil, list{ResinFilled, Smoked, AssembledPiece},
 		at(150, 300, "cracks", readOpal)),
-	gem("topaz", "Topaz", Natural, "Al2SiO4(F,OH)2", g(3.53, 3.49, 3.57), one(8), "perfect", "poor", "brown to pink at 450-550 °C, white by 650 °C; fluorine lost above 900 °C", NotCast, pickleBears, &topazBody, list{Irradiated, Coated, Heated},
-		about(450, 550, "brown turns pink").colour(), at(650, 650, "whitens", readTopaz).colour()),
+	gem("topaz", "Topaz", Natural, "Al2SiO4(F,OH)2", g(3.53, 3.49, 3.57), one(8), "perfect", "poor", "brown to pink at 450-550 °C, white by 650 °C; turns to mullite above about 1100 °C; when it loses fluorine was not found", NotCast, pickleBears, &topazBody, list{Irradiated, Coated, Heated},
+		about(450, 550, "brown turns pink").colour(), at(650, 650, "whitens", readTopaz).colour(), at(1100, 1100, "turns to mullite", readMullite)),
 	gem("blue-topaz", "Blue topaz", Natural, "Al2SiO4(F,OH)2", g(3.56, 3.54, 3.57), one(8), "perfect", "poor", "irradiated blue fades from about 500 °C", NotCast, pickleBears, &topazBody, list{Irradiated, Heated},
 		about(500, 500, "blue fades").colour()),
 	gem("tourmaline", "Tourmaline", Natural, "Na-Li-Al borosilicate", g(3.06, 3.00, 3.26), span(7, 7.5), "none", "fair", "colour shifts at 400-600 °C, black at 750 °C; liquid inclusions burst", NotCast, pickleNot, &tourmBody, list{Heated, Irradiated, ResinFilled},
@@ -134,8 +137,8 @@ var catalogue = []Gem{
 	gem("spessartine", "Spessartine garnet", Natural, "Mn3Al2Si3O12", g(4.15, 4.12, 4.20), span(7, 7.5), "none", "fair", "unknown", WithCare, pickleBears, nil, nil),
 	gem("grossular", "Grossular garnet", Natural, "Ca3Al2Si3O12", g(3.61, 3.57, 3.73), span(7, 7.5), "none", "good", "decomposes at 1230 °C; what its colour does is unknown", WithCare, pickleBears, &grossBody, list{Heated},
 		at(1230, 1230, "decomposes", readGarnet)),
-	gem("zircon", "Zircon", Natural, "ZrSiO4", g(4.65, 3.95, 4.73), span(6, 7.5), "poor", "poor to fair", "recoloured at 900 °C in air, 1000 °C in reducing gas", NotCast, pickleBears, &zirconBody, list{Heated},
-		at(900, 1000, "recoloured", readZircon).colour()),
+	gem("zircon", "Zircon", Natural, "ZrSiO4", g(4.65, 3.95, 4.73), span(6, 7.5), "poor", "poor to fair", "recoloured at 900 °C in air, 1000 °C in reducing gas; falls apart at 1673 °C", NotCast, pickleBears, &zirconBody, list{Heated},
+		at(900, 1000, "recoloured", readZircon).colour(), at(1673, 1673, "falls apart into its oxides", readDissociates)),
 	gem("tanzanite", "Tanzanite", Natural, "Ca2Al3(SiO4)3OH", g(3.35, 3.15, 3.38), span(6, 7), "perfect", "poor", "brown to blue at 380-600 °C; loses water above 900 °C", NotCast, pickleNot, nil, list{Heated, Coated},
 		at(380, 600, "brown turns blue", readTanzanite).colour(), about(900, 900, "loses water")),
 	gem("kunzite", "Kunzite", Natural, "LiAlSi2O6", g(3.18, 3.15, 3.21), span(6.5, 7), "perfect", "poor", "fades at 200-500 °C", NotCast, pickleNot, nil, list{Irradiated},
@@ -162,7 +165,7 @@ var catalogue = []Gem{
 		at(715, 726, "softens", "glass data sheets, read")),
 	gem("glass-lead", "Glass, lead crystal", Glass, "lead silicate", g(3.2, 2.9, 4.2), one(5), "none", "poor", "softens about 600 °C; lead reduces to a black skin; lead fume", NotCast, pickleNot, &leadBody, list{Coated, AssembledPiece},
 		at(600, 600, "softens; lead reduces to a black skin", "glass encyclopedia page, read")),
-	gem("doublet", "Doublet, triplet", Assembled, "any + glue", unknown("depends on its parts"), unknown("that of its top layer"), "none", "poor", "glue fails at 80-200 °C", NotCast, pickleNot, nil, list{AssembledPiece},
+	gem("doublet", "Doublet, triplet", Assembled, "any + glue", fig(3.2, 2.2, 4.2, calc.Choice, "from glass and quartz to garnet and corundum by its layers: weigh it"), unknown("that of its top layer"), "none", "poor", "glue fails at 80-200 °C", NotCast, pickleNot, nil, list{AssembledPiece},
 		about(80, 200, "glue fails")),
 	gem("pearl", "Pearl", Organic, "CaCO3 + protein", g(2.72, 2.60, 2.85), span(2.5, 4.5), "none", "good", "browns at 200-300 °C; turns to lime at 580-900 °C", NotCast, pickleNot, nil, list{Dyed, Irradiated},
 		about(200, 300, "browns").colour(), at(580, 900, "turns to lime", readPearl)),

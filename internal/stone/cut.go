@@ -28,15 +28,6 @@ const (
 	Bead           Cut = "bead"
 )
 
-// outline is the shape of the girdle seen from above.
-type outline int
-
-const (
-	ellipse outline = iota // round, oval and, roughly, cushion, pear, marquise, heart
-	box                    // square, rectangle, emerald cut
-	wedge                  // triangle
-)
-
 // cutRule is how a cut is weighed and shaped. Mass in carats is
 // K × measures × specific gravity; the measures are ((L+W)/2)² d where mean
 // is set, else L W d.
@@ -61,14 +52,14 @@ type cutRule struct {
 var cutRules = []cutRule{
 	{RoundBrilliant, "round brilliant", 0.0018, true, [][2]float64{{1, 0.0061}}, calc.Confirmed, 5, 1, [3]float64{61, 57.5, 63.6}, 0.25, 2. / 60, 0.57, false, false, ellipse},
 	{OvalCut, "oval", 0.0020, true, [][2]float64{{1, 0.0062}}, calc.Confirmed, 8, 1.35, [3]float64{65, 60, 70}, 0.29, 0.04, 0.57, false, false, ellipse},
-	{SquareCushion, "square cushion", 0.0018, true, [][2]float64{{1, 0.0082}}, calc.FromMemory, 10, 1, [3]float64{68, 62, 75}, 0.29, 0.04, 0.57, false, false, ellipse},
-	{Cushion, "rectangular cushion", 0.0022, true, nil, "", 10, 1.2, [3]float64{68, 62, 75}, 0.29, 0.04, 0.57, false, false, ellipse},
-	{Pear, "pear", 0.0018, false, [][2]float64{{1.25, 0.00615}, {1.5, 0.0060}, {1.66, 0.0059}, {2, 0.00575}}, calc.Confirmed, 10, 1.5, [3]float64{63, 58, 68}, 0.29, 0.04, 0.57, false, false, ellipse},
-	{Marquise, "marquise", 0.0017, false, [][2]float64{{1.5, 0.00565}, {2, 0.0058}, {2.5, 0.00585}, {3, 0.00595}}, calc.Confirmed, 10, 2, [3]float64{62, 58, 66}, 0.29, 0.04, 0.57, false, false, ellipse},
-	{EmeraldCut, "emerald cut", 0.0025, false, [][2]float64{{1, 0.0080}, {1.5, 0.0092}, {2, 0.0100}, {2.5, 0.0106}}, calc.Confirmed, 10, 1.4, [3]float64{66, 60, 72}, 0.29, 0.04, 0.60, false, false, box},
+	{SquareCushion, "square cushion", 0.0021, true, [][2]float64{{1, 0.0082}}, calc.FromMemory, 10, 1, [3]float64{68, 62, 75}, 0.29, 0.04, 0.57, false, false, superellipse},
+	{Cushion, "rectangular cushion", 0.0022, true, nil, "", 10, 1.2, [3]float64{68, 62, 75}, 0.29, 0.04, 0.57, false, false, superellipse},
+	{Pear, "pear", 0.0018, false, [][2]float64{{1.25, 0.00615}, {1.5, 0.0060}, {1.66, 0.0059}, {2, 0.00575}}, calc.Confirmed, 10, 1.5, [3]float64{63, 58, 68}, 0.29, 0.04, 0.57, false, false, pear},
+	{Marquise, "marquise", 0.0017, false, [][2]float64{{1.5, 0.00565}, {2, 0.0058}, {2.5, 0.00585}, {3, 0.00595}}, calc.Confirmed, 10, 2, [3]float64{62, 58, 66}, 0.29, 0.04, 0.57, false, false, marquise},
+	{EmeraldCut, "emerald cut", 0.0025, false, [][2]float64{{1, 0.0080}, {1.5, 0.0092}, {2, 0.0100}, {2.5, 0.0106}}, calc.Confirmed, 10, 1.4, [3]float64{66, 60, 72}, 0.29, 0.04, 0.60, false, false, cropped},
 	{Baguette, "rectangle, baguette", 0.0026, false, nil, "", 10, 2, [3]float64{60, 50, 72}, 0.25, 0.04, 0.60, false, false, box},
 	{Square, "square", 0.0024, false, [][2]float64{{1, 0.0083}}, calc.FromMemory, 10, 1, [3]float64{71, 65, 78}, 0.25, 0.04, 0.65, false, false, box},
-	{Heart, "heart", 0.0021, false, [][2]float64{{1, 0.0059}}, calc.Confirmed, 15, 1, [3]float64{62, 58, 68}, 0.29, 0.04, 0.57, false, false, ellipse},
+	{Heart, "heart", 0.0018, false, [][2]float64{{1, 0.0059}}, calc.Confirmed, 15, 1, [3]float64{62, 58, 68}, 0.29, 0.04, 0.57, false, false, heart},
 	{Triangle, "triangle", 0.0018, false, [][2]float64{{1, 0.0057}}, calc.Confirmed, 15, 1, [3]float64{45, 40, 50}, 0.29, 0.04, 0.60, false, false, wedge},
 	{Cabochon, "cabochon", 0.0027, false, nil, "", 10, 1.35, [3]float64{45, 25, 80}, 0, 0, 0, true, true, ellipse},
 	{Bead, "bead, sphere", math.Pi / 6 * 0.005, false, nil, "", 3, 1, [3]float64{100, 98, 102}, 0.5, 0, 0, true, false, ellipse},
@@ -81,7 +72,7 @@ const cabochonBevelMM = 0.4
 const diamondSG = 3.52
 
 var (
-	srcCutK       = calc.Source{For: "mass from measures", Text: "estimation constants of gem weight, two published tables agreeing but for pear, marquise and heart, read; cabochon and bead from half ellipsoid and sphere", Status: calc.Confirmed}
+	srcCutK       = calc.Source{For: "mass from measures", Text: "estimation constants of gem weight, two published tables agreeing but for pear and marquise, read; heart by two of three, read; square cushion by its side: 0.0018 goes with the mean of side and diagonal (read), which superellipses of power 3 to 4 make 0.0020 to 0.0022 with the side; cabochon and bead from half ellipsoid and sphere", Status: calc.Confirmed}
 	srcCutDiamond = calc.Source{For: "mass of diamonds from measures", Text: "published diamond weight constants by cut and length over width, read; square and square cushion from memory", Status: calc.Confirmed}
 	srcCutError   = calc.Source{For: "error band of the estimate", Text: "±5 % (round) to ±15 % (fancy shapes); cut by cut our choice within that", Status: calc.Choice}
 	srcPropRound  = calc.Source{For: "proportions of round brilliants", Text: "trade range read: table 52-62 %, crown height 11-16.2 %, pavilion 42.3-44.5 %, total 57.5-63.6 %; M. Tolkowsky, Diamond Design, 1919, lies inside it", Status: calc.Confirmed}
@@ -224,4 +215,22 @@ func ChartCT(mm float64) (ct float64, ok bool) {
 		per[i] = [2]float64{row[0], row[1] / (row[0] * row[0] * row[0])}
 	}
 	return between(per, mm) * mm * mm * mm, true
+}
+
+// chartMM returns the diameter in mm of the round brilliant diamonds that the
+// trade calls by a mass in ct: the chart read the other way.
+func chartMM(ct float64) (mm float64, ok bool) {
+	lo, hi := usualChart[0][0], usualChart[len(usualChart)-1][0]
+	if ct < usualChart[0][1] || ct > usualChart[len(usualChart)-1][1] {
+		return 0, false
+	}
+	chart := func(mm float64) float64 { ct, _ := ChartCT(mm); return ct }
+	for range 50 { // the chart rises throughout
+		if mid := (lo + hi) / 2; chart(mid) < ct {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2, true
 }

@@ -139,12 +139,45 @@ func List(f GemFilter) ([]Gem, error) {
 	return picked, nil
 }
 
-// Find returns a material, or a refusal that offers the nearest id.
+// otherNames are what people call materials, by the entry that they mean.
+// Where a name means several, the commonest stands first.
+var otherNames = map[string][]string{
+	"garnet": {"almandine", "pyrope", "rhodolite", "spessartine", "grossular"}, "red-garnet": {"almandine", "pyrope"},
+	"tsavorite": {"grossular"}, "hessonite": {"grossular"}, "onyx": {"chalcedony"}, "agate": {"chalcedony"}, "carnelian": {"chalcedony"},
+	"chrysoprase": {"chalcedony"}, "jasper": {"chalcedony"}, "cubic-zirconia": {"cz"}, "zirconia": {"cz"}, "quartz": {"rock-crystal"},
+	"jade": {"jadeite", "nephrite"}, "lapis-lazuli": {"lapis"}, "corundum": {"sapphire"}, "blue-sapphire": {"sapphire"}, "padparadscha": {"sapphire"},
+	"lab-ruby": {"corundum-lab"}, "lab-sapphire": {"corundum-lab"}, "ruby-lab": {"corundum-lab"}, "sapphire-lab": {"corundum-lab"}, "lab-diamond": {"diamond-lab"},
+	"lab-emerald": {"emerald-lab"}, "lab-spinel": {"spinel-lab"}, "crystal": {"rock-crystal"}, "glass": {"glass-soda"}, "paste": {"glass-lead"}, "triplet": {"doublet"},
+	"olivine": {"peridot"}, "rubellite": {"tourmaline"}, "indicolite": {"tourmaline"}, "prasiolite": {"amethyst"}, "mother-of-pearl": {"pearl"},
+}
+
+// treatedNames are names that say what was done to a stone.
+var treatedNames = map[string]struct {
+	gem       string
+	treatment Treatment
+}{
+	"glass-filled-ruby": {"ruby", LeadGlassFilled}, "lead-glass-filled-ruby": {"ruby", LeadGlassFilled}, "composite-ruby": {"ruby", LeadGlassFilled},
+	"clarity-enhanced-diamond": {"diamond", FractureFilled}, "filled-diamond": {"diamond", FractureFilled}, "mystic-topaz": {"topaz", Coated},
+}
+
+// Find returns a material by its id or by another name of it, or a refusal
+// that leads to the entry or offers the nearest id.
 func Find(id string) (Gem, error) {
-	if i := slices.IndexFunc(catalogue, func(g Gem) bool { return g.ID == id }); i >= 0 {
+	by := func(id string) int { return slices.IndexFunc(catalogue, func(g Gem) bool { return g.ID == id }) }
+	if i := by(id); i >= 0 {
 		return catalogue[i], nil
 	}
-	if near := calc.Nearest(id, gemIDs()); near != "" {
+	name := strings.ReplaceAll(strings.ToLower(strings.TrimSpace(id)), " ", "-")
+	if others, ok := otherNames[name]; ok {
+		return catalogue[by(others[0])], nil
+	}
+	if i := by(name); i >= 0 {
+		return catalogue[i], nil
+	}
+	if t, ok := treatedNames[name]; ok {
+		return Gem{}, calc.Refuse("gem", id, "give %q, with %q under treatments", t.gem, t.treatment)
+	}
+	if near := calc.Nearest(name, gemIDs()); near != "" {
 		return Gem{}, calc.Refuse("gem", id, "give a material of /v1/stones; did you mean %q?", near)
 	}
 	return Gem{}, calc.Refuse("gem", id, "give a material of /v1/stones, such as \"sapphire\" or \"diamond\"")

@@ -34,7 +34,7 @@ var holdingCautions = []calc.Caution{
 	{Code: "holding_grease", Severity: calc.Care, Text: "Use the least grease that holds: a smear on the crown only. It burns to gas and soot; too much blows holes and leaves the stone loose. None on the girdle, none on a stone for which soot matters."},
 }
 
-func holdingFor(s solid, seat Seat, g Grains) Holding {
+func holdingFor(s solid, seat Seat) Holding {
 	// the pressed part: table and crown, as a flat disc and a cone's mantle
 	r, t := s.WidthMM/2, s.TableMM/2
 	if s.rule.dome {
@@ -45,7 +45,15 @@ func holdingFor(s solid, seat Seat, g Grains) Holding {
 	h := Holding{GreaseMG: area * filmMM * greaseGCm3}
 	h.GreaseMaxMG = greaseMaxFor * h.GreaseMG
 	h.GasMM3 = h.GreaseMG * gasMM3PerMG
-	h.How = fmt.Sprintf("touch the table to a fingertip that was wiped after greasing; press %.2f mm deep, table first, and look along the clay to see the girdle free", seat.PressMM)
+	press := seat.PressMM
+	switch {
+	case seat.Window.Empty():
+		h.How = "no press depth holds it: set it afterwards"
+		return h
+	case !seat.PressWithin:
+		press = (*seat.Window.LowMM + *seat.Window.HighMM) / 2
+	}
+	h.How = fmt.Sprintf("touch the table to a fingertip that was wiped after greasing; press %.2f mm deep, table first, and look along the clay to see the girdle free", press)
 	return h
 }
 

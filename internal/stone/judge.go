@@ -16,7 +16,8 @@ import (
 type SettingIn struct {
 	Alloy         string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys or a composition such as Ag 925 Cu 75" example:"silver-925"`
 	MetalC        float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones" example:"1000"`
-	ClayC         float64         `json:"clay_c" default:"25" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400-570" example:"25"`
+	ClayC         float64         `json:"clay_c" default:"25" minimum:"-20" maximum:"750" doc:"Temperature of mould and stones at the pour; oil-bonded clay is poured cold or warm, investment flasks at 400 to 565 at most" example:"25"`
+	BoricAcid     bool            `json:"boric_acid" default:"false" doc:"true for an investment with 1 to 2 % of boric acid, which keeps air off the stones in a preheated flask"`
 	Section       section.Section `json:"section" doc:"Section of the piece where the stones sit"`
 	OutsideMM     *float64        `json:"outside_diameter_mm,omitempty" minimum:"8" maximum:"250" doc:"Outside diameter of a ring or bangle: its face falls away under a large stone; absent: straight" example:"66"`
 	HeadMM        float64         `json:"head_mm" minimum:"2" maximum:"500" doc:"Height of metal above the stones when the mould is full" example:"60"`
@@ -24,7 +25,7 @@ type SettingIn struct {
 	ClayWM2K      float64         `json:"clay_w_m2k" default:"1000" minimum:"50" maximum:"10000" doc:"Heat transfer from metal to clay; 500-1500 in oil-bonded clay, unmeasured" example:"1000"`
 	PullN         float64         `json:"pull_n" default:"5" minimum:"0" maximum:"1000" doc:"Pull that each stone must bear in wear; 5 N is about half a kilogram on a hook" example:"5"`
 	YieldMPa      *float64        `json:"yield_mpa,omitempty" minimum:"5" maximum:"1000" doc:"Yield strength of the cast metal, MPa; absent: 50 for fine silver and fine gold, 100 for other silver, 150 for other gold" example:"100"`
-	ShowPct       float64         `json:"show_pct" default:"50" minimum:"5" maximum:"95" doc:"Share of the crown's width that must stay free of metal" example:"50"`
+	ShowPct       float64         `json:"show_pct" default:"50" minimum:"5" maximum:"95" doc:"Share of the crown that must stay free of metal: of its height under a lip, of its area between grains" example:"50"`
 	Stones        []In            `json:"stones" minItems:"1" maxItems:"200" doc:"The stones, each line a number of like ones"`
 	HoldingCounts *HoldingCounts  `json:"holding_counts,omitempty" doc:"The studio's own count of stones placed and lost; without it the chance of losing one is unknown"`
 }
@@ -88,6 +89,7 @@ type Judgement struct {
 	Seat       Seat            `json:"seat" doc:"How it sits in the metal"`
 	Grains     Grains          `json:"grains" doc:"What holds it"`
 	Holding    Holding         `json:"holding" doc:"What keeps it in the clay until the metal comes"`
+	AfterPour  string          `json:"after_pour" doc:"How to cool and clean the casting with this stone in it"`
 	Consent    string          `json:"consent_line" doc:"Line for the quote and the owner's signature"`
 }
 
@@ -210,13 +212,14 @@ func judgeOne(ctx context.Context, in SettingIn, p pour, s In) (Judgement, error
 	if s.Across {
 		across = size.Measures.LengthMM
 	}
-	j.Grains = grainsFor(body, p.cap, s.Grains, or(s.GrainMM, 0), or(in.YieldMPa, softYield(p.metal)), in.PullN)
+	j.Grains = grainsFor(body, p.cap, s.Grains, or(s.GrainMM, 0), or(in.YieldMPa, softYield(p.metal)), in.PullN, in.ShowPct)
 	j.Seat = seatFor(body, j.VolumeMM3, site{in.Section, or(in.OutsideMM, 0) / 2, across}, p.cap, j.Grains, in.ShowPct, or(s.PressMM, 0))
 	density := 200 * size.MassCt / size.VolumeMM3 // g/cm³
 	if j.Heat, err = heatOf(ctx, gem, p, density, j.VolumeMM3); err != nil {
 		return j, err
 	}
-	j.Holding = holdingFor(body, j.Seat, j.Grains)
+	j.Holding = holdingFor(body, j.Seat)
+	j.AfterPour = gem.AfterPour()
 	j.Reasons = reasons(in, p, gem, s, j)
 	j.Verdict = worstOf(j.Reasons)
 	j.TrialFirst = j.Verdict == Care
@@ -270,7 +273,7 @@ func (out *SettingOut) explain(in SettingIn, p pour) {
 	out.Caution(holdingCautions...)
 	out.Caution(stoneCautions...)
 	out.Caution(p.metal.Cautions()...)
-	out.Cite(srcGems, srcCast, srcColdPractice, srcTreatments, srcCutK, srcBodies, srcTransient, srcContact, srcHasselman, srcClay, srcFilm, srcCapillary, srcSeat, srcGrain, srcGrip, srcYield, srcSmallest, srcGrease)
+	out.Cite(srcGems, srcCast, srcColdPractice, srcFlask, srcTreatments, srcHeated, srcCutK, srcOutline, srcBodies, srcTransient, srcContact, srcHasselman, srcClay, srcFilm, srcCapillary, srcSeat, srcGrain, srcGrip, srcYield, srcSmallest, srcGrease)
 	out.Cite(p.metal.Sources()...)
 	if out.Loss != nil {
 		out.Cite(srcLoss)

@@ -26,9 +26,6 @@ func setting(stones ...In) SettingIn {
 func clean(gem string, mm float64) In {
 	s := calc.Default[In]()
 	s.Gem, s.LengthMM, s.Treatments, s.Condition = gem, mm, []Treatment{None}, Clean
-	if gem == "doublet" {
-		s.SG = ptr(3.0)
-	}
 	return s
 }
 
@@ -45,12 +42,17 @@ func TestVerdictsOfPractice(t *testing.T) {
 		s    In
 		want Verdict
 	}{
-		{"small clean diamond", clean("diamond", 1.3), Proven},
+		{"small clean diamond", clean("diamond", 1.5), Proven},
+		{"just the practical lower limit", clean("diamond", 1.3), Care},
+		{"laboratory-grown as natural", clean("diamond-lab", 1.5), Proven},
+		{"ruby is sapphire but for its colour", clean("ruby", 1.5), Proven},
+		{"a glued stone, without its density", clean("doublet", 3), DoNot},
+		{"by its common name", clean("garnet", 2.5), Care},
 		{"small clean natural sapphire", clean("sapphire", 1.5), Proven},
 		{"1 mm is too small to place", clean("diamond", 1), DoNot},
 		{"between 1 and 1.3 mm", clean("diamond", 1.2), Care},
 		{"not small", clean("sapphire", 4), Care},
-		{"laboratory sapphire cracked in cold sand", clean("corundum-lab", 1.5), Care},
+		{"laboratory-grown sapphire", clean("corundum-lab", 1.5), Proven},
 		{"customary only when preheated", clean("cz", 2), Care},
 		{"garnet, with care even there", clean("almandine", 2), Care},
 		{"no custom known", clean("emerald-lab", 2), CannotTell},
@@ -65,16 +67,16 @@ func TestVerdictsOfPractice(t *testing.T) {
 	lab.Origin = "lab"
 	out := judged(t, setting(lab))
 	require.Equal(t, "corundum-lab", out.Stones[0].Gem)
-	require.Equal(t, Care, out.Verdict)
+	require.Equal(t, Proven, out.Verdict)
 	lab.Origin = "not_known"
-	require.Equal(t, Care, judged(t, setting(lab)).Verdict)
+	require.Equal(t, Proven, judged(t, setting(lab)).Verdict, "either is cast in place")
 
 	gold := setting(clean("diamond", 1.5))
 	gold.Alloy, gold.MetalC = "gold-750-yellow", 1050
 	require.Equal(t, Care, judged(t, gold).Verdict, "the practice is in silver")
 
 	hot := setting(clean("cz", 2))
-	hot.ClayC = 480
+	hot.ClayC = 450
 	require.Equal(t, Proven, judged(t, hot).Verdict, "customary in a preheated flask")
 }
 
@@ -92,7 +94,7 @@ func TestTablesOverrideThePhysics(t *testing.T) {
 			s.Treatments = []Treatment{r.Treatment}
 			all := reasons(in, p, g, s, j)
 			verdict := worstOf(all)
-			require.GreaterOrEqual(t, verdictOrder[verdict], verdictOrder[r.Verdict], "%s %s", g.ID, r.Treatment)
+			require.GreaterOrEqual(t, verdictOrder[verdict], verdictOrder[g.ruleFor(r.Treatment).Verdict], "%s %s", g.ID, r.Treatment)
 			require.GreaterOrEqual(t, verdictOrder[verdict], verdictOrder[g.InColdClay], "%s %s", g.ID, r.Treatment)
 			require.Equal(t, verdict, all[0].Verdict, "the weightiest reason first")
 			for i := 1; i < len(all); i++ {
@@ -127,12 +129,13 @@ func TestUnknownStopsTheIndex(t *testing.T) {
 
 func TestIndexTable(t *testing.T) {
 	// film 3000 W/(m² K), r 1 mm, metal 960 °C, mould 20 and 540 °C: index as
-	// tabulated from the exact series and R of the resistance table
+	// tabulated from the exact series and R of the resistance table; sapphire's
+	// less in the ratio of E/(1−ν), 403/0.77 to 400/0.72, since its modulus is computed
 	for _, row := range []struct {
 		gem       string
 		cold, hot float64
 	}{
-		{"diamond", 0.0017, 0.00076}, {"moissanite", 0.0092, 0.0041}, {"sapphire", 0.12, 0.056},
+		{"diamond", 0.0017, 0.00076}, {"moissanite", 0.0092, 0.0041}, {"sapphire", 0.113, 0.053},
 		{"rock-crystal", 1.1, 0.48}, {"almandine", 1.9, 0.84}, {"cz", 2.2, 0.97}, {"glass-soda", 2.9, 1.3},
 	} {
 		g, err := Find(row.gem)

@@ -23,7 +23,7 @@ type LayoutIn struct {
 	Rows             string          `json:"rows" default:"one_half" enum:"middle,one_half,both_halves" doc:"middle: one row on the parting line, which then runs under each stone; one_half: one row wholly in one half of the mould; both_halves: a row in each half, along the parting line on either side"`
 	MiddleDeg        *float64        `json:"middle_deg,omitempty" minimum:"-360" maximum:"360" doc:"Middle of the arc; absent: opposite the sprue, or for a whole round the turn that is farthest from sprue and vents" example:"180"`
 	ArcDeg           float64         `json:"arc_deg" default:"360" minimum:"5" maximum:"360" doc:"Arc that the stones take up; 360 for a whole round" example:"360"`
-	GapMM            float64         `json:"gap_mm" default:"0.6" minimum:"0.05" maximum:"50" doc:"Least gap between girdles; the gap inside a cluster" example:"0.6"`
+	GapMM            float64         `json:"gap_mm" default:"0.3" minimum:"0.05" maximum:"50" doc:"Least gap between girdles, which is the rib of clay left between two stones; the gap inside a cluster. Neighbours share grains up to a gap of about 0.3" example:"0.3"`
 	SprueDeg         float64         `json:"sprue_deg" default:"0" minimum:"-360" maximum:"360" doc:"Where the sprue enters"`
 	SprueWidthMM     float64         `json:"sprue_width_mm" default:"6" minimum:"0" maximum:"60" doc:"Width of the sprue along the piece"`
 	VentsDeg         []float64       `json:"vents_deg,omitempty" minimum:"-360" maximum:"360" maxItems:"24" doc:"Where vents leave the piece" example:"[120,240]"`
@@ -33,6 +33,7 @@ type LayoutIn struct {
 	HeadMM           float64         `json:"head_mm" default:"40" minimum:"2" maximum:"500" doc:"Head of metal at the sprue's entry to the piece" example:"40"`
 	Alloy            string          `json:"alloy" default:"silver-925" doc:"Alloy, an id of /v1/alloys or a composition such as Ag 925 Cu 75"`
 	MetalC           float64         `json:"metal_c" default:"1000" minimum:"300" maximum:"2000" doc:"Temperature of the metal when it meets the stones"`
+	PullN            float64         `json:"pull_n" default:"5" minimum:"0" maximum:"1000" doc:"Pull that each stone must bear in wear" example:"5"`
 	Grains           int             `json:"grains" default:"4" minimum:"0" maximum:"8" doc:"Grains to hold each stone"`
 	ShareGrains      bool            `json:"share_grains" default:"true" doc:"Let neighbours share the grains between them where the gap allows"`
 }
@@ -53,8 +54,10 @@ type PlacedStone struct {
 	AtDeg       float64       `json:"at_deg" doc:"Direction of its middle, 0 to 360" example:"15"`
 	AlongMM     float64       `json:"along_mm" doc:"Way round the outer face from 0 degrees" example:"8.6"`
 	AcrossMM    float64       `json:"across_mm" doc:"Distance of its middle from the parting line, negative in the second half" example:"1.2"`
+	Cut         Cut           `json:"cut" enum:"round_brilliant,oval,square_cushion,cushion,pear,marquise,emerald_cut,rectangle,square,heart,triangle,cabochon" doc:"Form of the stone"`
 	LengthMM    float64       `json:"length_mm" doc:"Measure along the band"`
 	WidthMM     float64       `json:"width_mm" doc:"Measure across the band"`
+	DepthMM     float64       `json:"depth_mm" doc:"Total depth"`
 	GapMM       *float64      `json:"gap_mm" doc:"Gap to the next stone of its row; null for the last of an arc"`
 	SprueMM     float64       `json:"sprue_mm" doc:"Distance of its girdle from the sprue's edge along the outer face; negative when under it"`
 	VentMM      *float64      `json:"vent_mm" doc:"The same from the nearest vent; null without vents"`
@@ -65,8 +68,14 @@ type PlacedStone struct {
 	GrainMM     float64       `json:"grain_mm" doc:"Diameter of its grains; 0 without"`
 	GrainsFill  Fills         `json:"grains_fill" enum:"yes,likely,doubtful,no,no grains" doc:"Whether its grains fill at this head"`
 	Grains      []PlacedGrain `json:"grains" doc:"Its grains; a shared one stands with the first of the two stones"`
-	body        solid
-	seat        Seat
+}
+
+// seated is a stone as the layout works on it.
+type seated struct {
+	PlacedStone
+	body   solid
+	seat   Seat
+	grains Grains
 }
 
 // PlacedGrain is a grain on the outer face.
@@ -77,17 +86,18 @@ type PlacedGrain struct {
 	SharedWith *int    `json:"shared_with" doc:"Number of the neighbour that it also holds; null when it holds one stone"`
 }
 
-// LayoutFault is something that does not work in the layout.
+// LayoutFault is something that does not work in the layout, or is doubtful.
 type LayoutFault struct {
-	Code   string `json:"code" enum:"sprue,vent,thin,narrow,grain_parting,grains_touch,grain_on_neighbour,stones_touch,no_seat,grain_fill" doc:"Stable name"`
-	Stones []int  `json:"stones" doc:"Numbers of the stones"`
-	Text   string `json:"text" doc:"In words"`
+	Code    string  `json:"code" enum:"sprue,vent,thin,narrow,grain_parting,grains_touch,grain_on_neighbour,stones_touch,too_small,small,large,cut,points,no_seat,press,grain_size,grain_fill,grip" doc:"Stable name"`
+	Verdict Verdict `json:"verdict" enum:"with_care,do_not_cast_in_place" doc:"do_not_cast_in_place: it does not work so; with_care: it is doubtful"`
+	Stones  []int   `json:"stones" doc:"Numbers of the stones"`
+	Text    string  `json:"text" doc:"In words"`
 }
 
 // LayoutOut is the stones in their places.
 type LayoutOut struct {
-	Fits            bool          `json:"fits" doc:"true when no fault was found"`
-	Faults          []LayoutFault `json:"faults" doc:"What does not work, and for which stones"`
+	Fits            bool          `json:"fits" doc:"true when nothing that was found is do_not_cast_in_place"`
+	Faults          []LayoutFault `json:"faults" doc:"What does not work or is doubtful, and for which stones"`
 	Stones          []PlacedStone `json:"stones" doc:"The stones in order round the piece, row by row"`
 	Count           int           `json:"count" doc:"Number of stones placed"`
 	GrainCount      int           `json:"grain_count" doc:"Number of grains, shared ones once"`
@@ -128,10 +138,11 @@ func Lay(ctx context.Context, in LayoutIn) (LayoutOut, error) {
 	out.ThinnestMM, out.ThinnestDeg = in.Profile.Thinnest()
 	out.ThinnestDeg *= 360
 	out.CircumferenceMM = 2 * math.Pi * r.face
-	rows := [][]PlacedStone{stones}
+	rows := [][]seated{stones}
 	if in.Rows == "both_halves" {
 		rows = twoRows(stones)
 	}
+	stones = nil
 	for i, row := range rows {
 		placed, err := r.arrange(ctx, row)
 		if err != nil {
@@ -140,29 +151,33 @@ func Lay(ctx context.Context, in LayoutIn) (LayoutOut, error) {
 		for k := range placed {
 			placed[k].Row = i + 1
 		}
-		out.Stones = append(out.Stones, placed...)
+		stones = append(stones, placed...)
 	}
-	for i := range out.Stones {
-		out.Stones[i].Number = i + 1
+	for i := range stones {
+		stones[i].Number = i + 1
 	}
-	r.seatAll(ctx, &out)
-	r.grainAll(&out)
+	out.DisplacedMM3 = r.seatAll(ctx, stones)
+	r.grainAll(stones)
 	if err := ctx.Err(); err != nil {
 		return out, err
 	}
-	r.judge(&out)
+	r.judge(&out, stones)
+	for _, s := range stones {
+		out.Stones = append(out.Stones, s.PlacedStone)
+		out.GrainCount += len(s.Grains)
+	}
 	out.explain(r)
 	return out, nil
 }
 
 // check refuses what cannot be laid and spreads the runs into single stones.
-func (in LayoutIn) check() (ring, []PlacedStone, error) {
+func (in LayoutIn) check() (ring, []seated, error) {
 	var c calc.Checks
 	c.Under("profile", in.Profile.Check())
 	c.Bounds(in)
 	alloy, err := metal.Named(in.Alloy)
 	c.Under("", err)
-	var stones []PlacedStone
+	var stones []seated
 	for i, s := range in.Stones {
 		rule, ok := ruleOf(s.Cut)
 		if !ok || s.Cut == Bead {
@@ -175,7 +190,7 @@ func (in LayoutIn) check() (ring, []PlacedStone, error) {
 			continue
 		}
 		for range max(s.Quantity, 1) {
-			stones = append(stones, PlacedStone{LengthMM: s.LengthMM, WidthMM: width, Grains: []PlacedGrain{}, body: solid{m, rule}})
+			stones = append(stones, seated{PlacedStone: PlacedStone{Cut: s.Cut, LengthMM: s.LengthMM, WidthMM: width, DepthMM: m.DepthMM, Grains: []PlacedGrain{}}, body: solid{m, rule}})
 		}
 	}
 	if n := len(stones); len(in.Stones) > 0 && n > 1000 {
@@ -193,8 +208,8 @@ func (in LayoutIn) check() (ring, []PlacedStone, error) {
 }
 
 // twoRows deals the stones to two rows in turn.
-func twoRows(stones []PlacedStone) [][]PlacedStone {
-	rows := make([][]PlacedStone, 2)
+func twoRows(stones []seated) [][]seated {
+	rows := make([][]seated, 2)
 	for i, s := range stones {
 		rows[i%2] = append(rows[i%2], s)
 	}
@@ -205,10 +220,10 @@ func twoRows(stones []PlacedStone) [][]PlacedStone {
 }
 
 // graduate puts the largest in the middle and the rest by turns to its sides.
-func graduate(stones []PlacedStone) []PlacedStone {
+func graduate(stones []seated) []seated {
 	sorted := slices.Clone(stones)
-	slices.SortStableFunc(sorted, func(a, b PlacedStone) int { return cmp.Compare(b.LengthMM, a.LengthMM) })
-	out := make([]PlacedStone, len(sorted))
+	slices.SortStableFunc(sorted, func(a, b seated) int { return cmp.Compare(b.LengthMM, a.LengthMM) })
+	out := make([]seated, len(sorted))
 	left, right := (len(sorted)-1)/2, (len(sorted)-1)/2+1
 	for i, s := range sorted {
 		if i%2 == 0 {
@@ -233,7 +248,7 @@ func (r ring) gapDeg(mm float64) float64 {
 }
 
 // arrange gives the stones of one row their directions.
-func (r ring) arrange(ctx context.Context, stones []PlacedStone) ([]PlacedStone, error) {
+func (r ring) arrange(ctx context.Context, stones []seated) ([]seated, error) {
 	in := r.in
 	stones = slices.Clone(stones)
 	if in.Pattern == "graduated" {
@@ -286,7 +301,7 @@ func (r ring) arrange(ctx context.Context, stones []PlacedStone) ([]PlacedStone,
 }
 
 // turn is the direction of the arc's middle.
-func (r ring) turn(ctx context.Context, stones []PlacedStone, whole bool) float64 {
+func (r ring) turn(ctx context.Context, stones []seated, whole bool) float64 {
 	if r.in.MiddleDeg != nil {
 		return *r.in.MiddleDeg
 	}

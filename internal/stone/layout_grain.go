@@ -2,15 +2,20 @@ package stone
 
 import (
 	"math"
+
+	"pourwright/internal/calc"
 )
+
+const ribLeastMM = 0.2 // clay between two stones, under which it crumbles
+
+var srcShared = calc.Source{For: "shared grains", Text: "neighbours in a row share the grains between them and hold the better for it (common practice); that a shared grain reaches at least 0.1 mm in over either stone and that a rib of clay under 0.2 mm crumbles are our choice", Status: calc.Practice}
 
 // grainAll places the grains of every stone: first those that neighbours
 // share, then its own. No grain lies across the parting line.
-func (r ring) grainAll(out *LayoutOut) {
+func (r ring) grainAll(stones []seated) {
 	if r.in.Grains == 0 {
 		return
 	}
-	stones := out.Stones
 	left, right := make([]bool, len(stones)), make([]bool, len(stones)) // the side towards the last and the next is held
 	for i := range stones {
 		j, arc, ok := r.next(stones, i)
@@ -24,85 +29,109 @@ func (r ring) grainAll(out *LayoutOut) {
 	for i := range stones {
 		r.own(&stones[i], left[i], right[i])
 	}
-	for _, s := range stones {
-		out.GrainCount += len(s.Grains)
-	}
 }
 
-// share puts two grains between neighbours, a quarter of each over either
-// stone, so that half of it is over stones. It reports whether they fit.
-func (r ring) share(a, b *PlacedStone, arcDeg float64) bool {
+// share puts two grains into the notches between neighbours, one on either
+// side of the row, each over both stones: the smallest that reach far enough
+// in over either and do not touch one another. It reports whether they fit.
+func (r ring) share(a, b *seated, arcDeg float64) bool {
 	if !round(a.body) || !round(b.body) {
 		return false
 	}
-	radius := max(a.GrainMM, b.GrainMM) / 2
-	da, db := quarterOffset(a.body, radius), quarterOffset(b.body, radius)
-	d := r.along(arcDeg) // along the face
-	x := (d*d + da*da - db*db) / (2 * d)
-	y := da*da - x*x
-	if y <= 0 {
-		return false // the gap is too wide to reach both
+	const sizes = 12
+	least, most := max(a.GrainMM, b.GrainMM)/2, min(a.grains.LargestMM, b.grains.LargestMM)/2
+	for k := range sizes + 1 {
+		radius := least + (most-least)*float64(k)/sizes
+		if radius > most*(1+1e-9) {
+			return false
+		}
+		x, y, ok := notch(a.body.WidthMM/2, b.body.WidthMM/2, r.along(arcDeg), radius)
+		if !ok || !r.offParting(a.AcrossMM+y, radius) || !r.offParting(a.AcrossMM-y, radius) {
+			continue
+		}
+		for _, side := range []float64{y, -y} {
+			number := b.Number
+			a.Grains = append(a.Grains, PlacedGrain{r.wrapMM(a.AlongMM + x), a.AcrossMM + side, 2 * radius, &number})
+		}
+		return true
 	}
-	if y = math.Sqrt(y); y < 1.05*radius || !r.offParting(a.AcrossMM+y, radius) || !r.offParting(a.AcrossMM-y, radius) {
-		return false
-	}
-	for _, side := range []float64{y, -y} {
-		number := b.Number
-		a.Grains = append(a.Grains, PlacedGrain{r.wrapMM(a.AlongMM + x), a.AcrossMM + side, 2 * radius, &number})
-	}
-	return true
+	return false
 }
 
-func round(s solid) bool { return s.rule.outline == ellipse && s.LengthMM == s.WidthMM }
-
-// quarterOffset is the distance from a round stone's middle at which a
-// quarter of a grain of radius r lies over it.
-func quarterOffset(s solid, r float64) float64 {
-	big := s.WidthMM / 2
-	lo, hi := math.Abs(big-r), big+r
-	for range 60 {
-		mid := (lo + hi) / 2
-		if lens(big, r, mid) > overStone/2*math.Pi*r*r {
-			lo = mid
-		} else {
-			hi = mid
+// notch is the middle of a grain of the given radius in the notch between two
+// round stones of radius ra and rb, d apart: x from the first along the row, y
+// beside it. The grain reaches equally far in over both, at most half of it is
+// over stones, and it clears its twin on the other side; false where it would
+// reach in less than lipLeastMM.
+func notch(ra, rb, d, radius float64) (x, y float64, ok bool) {
+	at := func(y float64) (x, bite float64) { // equal bites: ra + radius - da = rb + radius - db
+		x = d / 2
+		lo, hi := 0.0, d
+		for range 30 {
+			if ra == rb {
+				break
+			}
+			x = (lo + hi) / 2
+			if ra-math.Hypot(x, y) > rb-math.Hypot(d-x, y) {
+				lo = x
+			} else {
+				hi = x
+			}
+		}
+		return x, ra + radius - math.Hypot(x, y)
+	}
+	over := func(y float64) float64 {
+		x, _ := at(y)
+		return (lens(ra, radius, math.Hypot(x, y)) + lens(rb, radius, math.Hypot(d-x, y))) / (math.Pi * radius * radius)
+	}
+	lo, hi := 1.05*radius, 1.05*radius
+	if over(lo) > overStone { // further out until half is over stones
+		hi = max(ra, rb) + radius
+		for range 30 {
+			if mid := (lo + hi) / 2; over(mid) > overStone {
+				lo = mid
+			} else {
+				hi = mid
+			}
 		}
 	}
-	return lo
+	x, bite := at(hi)
+	return x, hi, bite >= lipLeastMM
 }
 
 // own puts the stone's own grains where it is not yet held by shared ones.
-func (r ring) own(s *PlacedStone, left, right bool) {
+func (r ring) own(s *seated, left, right bool) {
 	n := r.in.Grains
-	offset, _ := grainOffset(s.body, s.GrainMM/2)
-	for _, angle := range r.angles(s, n, offset) {
-		side := math.Cos(angle * math.Pi / 180)
+	for _, p := range r.places(s, n) {
+		side := math.Cos(p.AngleDeg * math.Pi / 180)
 		if n == 4 && (side > 0.1 && right || side < -0.1 && left) {
 			continue
 		}
-		p := place(s.body, angle, offset)
 		s.Grains = append(s.Grains, PlacedGrain{r.wrapMM(s.AlongMM + p.AlongMM), s.AcrossMM + p.AcrossMM, s.GrainMM, nil})
 	}
 }
 
-// angles are the directions of a stone's grains, turned away from the parting
-// line where the stone lies on it.
-func (r ring) angles(s *PlacedStone, n int, offset float64) []float64 {
-	even := make([]float64, n)
-	for i := range n {
-		even[i] = 180/float64(n) + 360*float64(i)/float64(n)
+// places are where a stone's grains stand, turned away from the parting line
+// where the stone lies on it.
+func (r ring) places(s *seated, n int) []GrainPlace {
+	g := s.body.girdle()
+	if s.AcrossMM != 0 || n != 4 || len(g.points) > 0 {
+		return s.grains.Places
 	}
-	if s.AcrossMM != 0 || n != 4 {
-		return even
-	}
-	edge := s.WidthMM/2 + offset
+	top := place(s.body, g, 90, s.GrainMM/2)
+	edge := top.AcrossMM // from the middle, across
 	need := math.Asin(min(1, (s.GrainMM/2+partingMM)/edge)) * 180 / math.Pi
 	apart := math.Acos(min(1, grainSpaces*s.GrainMM/2/edge)) * 180 / math.Pi // the two on one side do not touch
 	a := max(45, need)
+	angles := []float64{a, 180 - a, 180 + a, 360 - a}
 	if a > max(apart, 45) {
-		return []float64{90, 270} // no room for two on a side
+		angles = []float64{90, 270} // no room for two on a side
 	}
-	return []float64{a, 180 - a, 180 + a, 360 - a}
+	var out []GrainPlace
+	for _, angle := range angles {
+		out = append(out, place(s.body, g, angle, s.GrainMM/2))
+	}
+	return out
 }
 
 // wrapMM brings a way round the outer face into its first round.
@@ -114,14 +143,11 @@ func (r ring) offParting(acrossMM, radius float64) bool {
 
 // judgeGrains finds grains that cross the parting line, touch one another or
 // lie on a stone that is not theirs.
-func (r ring) judgeGrains(out *LayoutOut) {
+func (r ring) judgeGrains(out *LayoutOut, stones []seated) {
 	around := 2 * math.Pi * r.face
 	apart := func(a, b float64) float64 { return math.Abs(math.Remainder(a-b, around)) }
-	for i := range out.Stones {
-		s := &out.Stones[i]
-		if r.in.Grains > 0 && (s.GrainsFill == FillsDoubtful || s.GrainsFill == FillsNot) {
-			out.fault("grain_fill", "whether its grains fill at a head of %.0f mm is doubtful", s.HeadMM, s.Number)
-		}
+	for i := range stones {
+		s := &stones[i]
 		for k, g := range s.Grains {
 			if !r.offParting(g.AcrossMM, g.DiameterMM/2) {
 				out.fault("grain_parting", "a grain comes within %.2f mm of the parting line (negative: across it); use 2 or 4 grains, or a row in one half", math.Abs(g.AcrossMM)-g.DiameterMM/2, s.Number)
@@ -131,8 +157,8 @@ func (r ring) judgeGrains(out *LayoutOut) {
 					out.fault("grains_touch", "two of its grains overlap by %.2f mm", -d, s.Number)
 				}
 			}
-			for _, j := range r.near(out.Stones, i) {
-				o := &out.Stones[j]
+			for _, j := range r.near(stones, i) {
+				o := &stones[j]
 				if g.SharedWith == nil || *g.SharedWith != o.Number {
 					d := math.Hypot(apart(g.AlongMM, o.AlongMM), g.AcrossMM-o.AcrossMM) - g.DiameterMM/2 - max(o.LengthMM, o.WidthMM)/2
 					if d < -1e-9 && round(o.body) {
@@ -150,7 +176,7 @@ func (r ring) judgeGrains(out *LayoutOut) {
 }
 
 // near lists the stones close enough to i for their grains to meet.
-func (r ring) near(stones []PlacedStone, i int) []int {
+func (r ring) near(stones []seated, i int) []int {
 	var out []int
 	s := stones[i]
 	for j, o := range stones {

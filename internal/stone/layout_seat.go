@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/section"
 )
 
@@ -17,21 +19,22 @@ func (r ring) head(deg float64) float64 {
 	return r.in.HeadMM + r.face*(1-math.Cos((deg-r.in.SprueDeg)*math.Pi/180))
 }
 
-// seatAll finds what each stone needs where it stands, and its place across.
-func (r ring) seatAll(ctx context.Context, out *LayoutOut) {
-	for i := range out.Stones {
+// seatAll finds what each stone needs where it stands, and its place across;
+// it returns the metal that all displace, mm³.
+func (r ring) seatAll(ctx context.Context, stones []seated) (displacedMM3 float64) {
+	for i := range stones {
 		if ctx.Err() != nil {
-			return
+			return 0
 		}
-		s := &out.Stones[i]
+		s := &stones[i]
 		local := r.in.Profile.At(s.AtDeg / 360)
 		s.HeadMM, s.ThicknessMM = r.head(s.AtDeg), local.ThicknessMM
 		s.AlongMM = r.along(s.AtDeg)
 		c := capillary{r.alloy.SurfaceTensionNM(r.in.MetalC), r.alloy.LiquidDensityKgM3(r.in.MetalC), s.HeadMM}
-		g := grainsFor(s.body, c, r.in.Grains, 0, softYield(r.alloy), 0)
-		s.GrainMM, s.GrainsFill = g.DiameterMM, g.Fills
-		s.seat = seatFor(s.body, s.body.volume(), site{local, r.in.InsideDiameterMM/2 + local.ThicknessMM, s.WidthMM}, c, g, 50, 0)
-		out.DisplacedMM3 += s.seat.DisplacedMM3
+		s.grains = grainsFor(s.body, c, r.in.Grains, 0, softYield(r.alloy), r.in.PullN, usualShowPct)
+		s.GrainMM, s.GrainsFill = s.grains.DiameterMM, s.grains.Fills
+		s.seat = seatFor(s.body, s.body.volume(), site{local, r.in.InsideDiameterMM/2 + local.ThicknessMM, s.WidthMM}, c, s.grains, usualShowPct, 0)
+		displacedMM3 += s.seat.DisplacedMM3
 		s.NeedsMM, s.PressMM = s.seat.ThicknessMinMM, s.seat.PressMM
 		s.SprueMM = r.clear(s.AtDeg, s.LengthMM, r.in.SprueDeg, r.in.SprueWidthMM)
 		for _, v := range r.in.VentsDeg {
@@ -41,8 +44,10 @@ func (r ring) seatAll(ctx context.Context, out *LayoutOut) {
 		}
 		if r.in.Rows != "middle" {
 			// a grain beside it must clear the parting line too
-			offset, _ := grainOffset(s.body, s.GrainMM/2)
-			reach := max(s.WidthMM/2, (s.WidthMM/2+offset)*math.Sqrt2/2+s.GrainMM/2)
+			reach := s.WidthMM / 2
+			for _, p := range s.grains.Places {
+				reach = max(reach, math.Abs(p.AcrossMM)+s.GrainMM/2)
+			}
 			s.AcrossMM = reach + partingMM
 			if s.Row == 2 {
 				s.AcrossMM = -s.AcrossMM
@@ -52,24 +57,25 @@ func (r ring) seatAll(ctx context.Context, out *LayoutOut) {
 	// a row runs straight: the widest stone decides
 	for row := 1; row <= 2; row++ {
 		widest := 0.0
-		for _, s := range out.Stones {
+		for _, s := range stones {
 			if s.Row == row {
 				widest = max(widest, math.Abs(s.AcrossMM))
 			}
 		}
-		for i := range out.Stones {
-			if s := &out.Stones[i]; s.Row == row {
+		for i := range stones {
+			if s := &stones[i]; s.Row == row {
 				s.AcrossMM = math.Copysign(widest, s.AcrossMM)
 			}
 		}
 	}
+	return displacedMM3
 }
 
 func (r ring) along(deg float64) float64 { return r.face * deg * math.Pi / 180 }
 
 // next returns the index of the stone after i in its row, and the arc in
 // degrees to it; false for the last of an arc or a lone stone.
-func (r ring) next(stones []PlacedStone, i int) (int, float64, bool) {
+func (r ring) next(stones []seated, i int) (int, float64, bool) {
 	j := i + 1
 	if j == len(stones) || stones[j].Row != stones[i].Row {
 		if r.in.ArcDeg < 360 {
@@ -85,38 +91,39 @@ func (r ring) next(stones []PlacedStone, i int) (int, float64, bool) {
 }
 
 // gap is the gap in mm between the girdles of neighbours an arc apart, at the outer face.
-func (r ring) gap(a, b PlacedStone, arcDeg float64) float64 {
+func (r ring) gap(a, b seated, arcDeg float64) float64 {
 	return 2 * r.radius * math.Sin((arcDeg-r.halfDeg(a.LengthMM)-r.halfDeg(b.LengthMM))*math.Pi/360)
 }
 
 // judge gathers what does not work.
-func (r ring) judge(out *LayoutOut) {
-	for i := range out.Stones {
-		s := &out.Stones[i]
+func (r ring) judge(out *LayoutOut, stones []seated) {
+	for i := range stones {
+		s := &stones[i]
 		r.judgePlace(out, s)
-		if j, arc, ok := r.next(out.Stones, i); ok {
-			gap := r.gap(*s, out.Stones[j], arc)
+		if j, arc, ok := r.next(stones, i); ok {
+			gap := r.gap(*s, stones[j], arc)
 			s.GapMM = &gap
 			if out.LeastGapMM == nil || gap < *out.LeastGapMM {
 				out.LeastGapMM = &gap
 			}
 			if gap < 0 {
-				out.fault("stones_touch", "stones overlap by %.2f mm", -gap, s.Number, out.Stones[j].Number)
+				out.fault("stones_touch", "stones overlap by %.2f mm", -gap, s.Number, stones[j].Number)
 			}
 		}
 	}
-	r.judgeGrains(out)
-	r.flow(out)
-	out.Count, out.Fits = len(out.Stones), len(out.Faults) == 0
+	r.judgeGrains(out, stones)
+	r.flow(out, stones)
+	out.Count = len(stones)
+	out.Fits = !slices.ContainsFunc(out.Faults, func(f LayoutFault) bool { return f.Verdict == DoNot })
 }
 
 // flow finds where stones together take most from the channel: at the middle of
 // one of them.
-func (r ring) flow(out *LayoutOut) {
+func (r ring) flow(out *LayoutOut, stones []seated) {
 	out.FlowLeftPct = 100
-	for _, at := range out.Stones {
+	for _, at := range stones {
 		taken := 0.0
-		for _, s := range out.Stones {
+		for _, s := range stones {
 			// those whose arcs reach this stone's middle
 			if math.Abs(wrap(s.AtDeg-at.AtDeg+180)-180) < r.halfDeg(s.LengthMM) {
 				taken += s.seat.FlowTakenMM2
@@ -130,7 +137,17 @@ func (r ring) flow(out *LayoutOut) {
 	}
 }
 
-func (r ring) judgePlace(out *LayoutOut, s *PlacedStone) {
+// judgePlace holds a stone where it stands to the rules that stone-settings
+// has for its size, its cut, its seat and its grains, and to those of a layout.
+func (r ring) judgePlace(out *LayoutOut, s *seated) {
+	say := func(code string, v Verdict, format string, args ...any) {
+		if code != "section" && v != Proven { // section: thin and narrow below, which know the row
+			out.Faults = append(out.Faults, LayoutFault{code, v, []int{s.Number}, fmt.Sprintf(format, args...)})
+		}
+	}
+	bySize(say, s.body.Measures, s.Cut)
+	byCut(say, Gem{}, s.Cut)
+	bySeat(say, s.seat, s.grains)
 	if s.SprueMM < r.in.KeepOffMM {
 		out.fault("sprue", "%.1f mm from the sprue's edge", s.SprueMM, s.Number)
 	}
@@ -139,9 +156,6 @@ func (r ring) judgePlace(out *LayoutOut, s *PlacedStone) {
 	}
 	if s.ThicknessMM < s.NeedsMM-1e-9 {
 		out.fault("thin", "the piece is too thin there by %.2f mm", s.NeedsMM-s.ThicknessMM, s.Number)
-	}
-	if s.seat.Window.Empty() {
-		out.Faults = append(out.Faults, LayoutFault{"no_seat", []int{s.Number}, "no press depth holds it: " + s.seat.Window.Reason})
 	}
 	local := r.in.Profile.At(s.AtDeg / 360)
 	if short := math.Abs(s.AcrossMM) + s.WidthMM/2 + s.seat.BesideNeededMM - local.Width()/2; short > 1e-9 {
@@ -152,7 +166,7 @@ func (r ring) judgePlace(out *LayoutOut, s *PlacedStone) {
 }
 
 func (out *LayoutOut) fault(code, format string, value float64, stones ...int) {
-	out.Faults = append(out.Faults, LayoutFault{code, stones, fmt.Sprintf(format, value)})
+	out.Faults = append(out.Faults, LayoutFault{code, DoNot, stones, fmt.Sprintf(format, value)})
 }
 
 func (out *LayoutOut) explain(r ring) {
@@ -163,9 +177,12 @@ func (out *LayoutOut) explain(r ring) {
 	out.Step("grains", float64(out.GrainCount), "", "%d stones, shared grains counted once", out.Count)
 	out.Caution(holdingCautions...)
 	out.Warn("check_scale", "care", "Measure the 50 mm bar of the drawing before you use it: printers shrink pages unless told to print at true size.")
+	if out.LeastGapMM != nil && *out.LeastGapMM < ribLeastMM {
+		out.Warn("thin_rib", calc.Care, "The rib of clay between two stones is %.2f mm at the least; under %.1f mm it crumbles, and its crumbs stop the metal: press them with care, or leave more.", *out.LeastGapMM, ribLeastMM)
+	}
 	if r.in.Rows == "middle" {
 		out.Warn("stone_on_parting", "care", "Each stone lies across the parting line: press it into the first half, then bed the second half over it; a flash of metal can reach its table.")
 	}
-	out.Cite(srcLayout, srcParting, srcGrain, srcSeat, srcCapillary)
+	out.Cite(srcLayout, srcParting, srcShared, srcGrain, srcSmallest, srcOutline, srcSeat, srcCapillary)
 	out.Cite(r.alloy.Sources()...)
 }

@@ -87,7 +87,7 @@ func TestLayoutRefusals(t *testing.T) {
 
 // Whatever is laid: stones never overlap, no grain of a fault-free layout
 // crosses the parting line or touches another, and half of each grain's plan
-// lies over stones.
+// lies over stones, of a shared one at most half.
 func TestLayoutNeverOverlaps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := bangle()
@@ -139,7 +139,11 @@ func overGrains(t *rapid.T, in LayoutIn, out LayoutOut) {
 				over += lens(s.LengthMM/2, g.DiameterMM/2, d) / (math.Pi * g.DiameterMM * g.DiameterMM / 4)
 			}
 			if out.Fits {
-				require.InDelta(t, 0.5, over, 0.02, "half of a grain is over stones")
+				if g.SharedWith == nil {
+					require.InDelta(t, 0.5, over, 0.02, "half of a grain is over stones")
+				} else { // TestNeighboursShareGrains has how far it reaches in
+					require.True(t, over > 0 && over < 0.52, "at most half of a shared grain is over stones")
+				}
 				require.GreaterOrEqual(t, math.Abs(g.AcrossMM), g.DiameterMM/2, "no grain across the parting line")
 			}
 		}

@@ -103,16 +103,15 @@ func (p picture) gate(x, y, widthMM, x0, round float64) {
 	}
 }
 
-// stone draws a girdle outline.
+// stone draws a girdle outline, its point along the way round.
 func (p picture) stone(x, y float64, s PlacedStone) {
-	switch s.body.rule.outline {
-	case box:
-		p.Rect(x-s.LengthMM/2, y-s.WidthMM/2, s.LengthMM, s.WidthMM, stoneInk)
-	case wedge:
-		p.Polygon([]draw.Point{{X: x - s.LengthMM/2, Y: y + s.WidthMM/2}, {X: x + s.LengthMM/2, Y: y + s.WidthMM/2}, {X: x, Y: y - s.WidthMM/2}}, stoneInk)
-	default:
-		p.Ellipse(x, y, s.LengthMM/2, s.WidthMM/2, 0, stoneInk)
+	rule, _ := ruleOf(s.Cut)
+	g := girdleOf(rule.outline, s.LengthMM, s.WidthMM)
+	edge := make([]draw.Point, len(g.edge))
+	for i, v := range g.edge {
+		edge[i] = draw.Point{X: x + v.x, Y: y - v.y}
 	}
+	p.Polygon(edge, stoneInk)
 }
 
 // plan draws the piece from above, 0 degrees at the top, running clockwise.
@@ -137,7 +136,7 @@ func (p picture) plan(cx, cy, outer float64) {
 		f := face(s.AtDeg)
 		half := math.Atan(s.LengthMM/2/f) * 180 / math.Pi
 		a, b := toward(f, s.AtDeg-half), toward(f, s.AtDeg+half)
-		p.Polygon([]draw.Point{a, b, toward(f-s.body.DepthMM+s.PressMM, s.AtDeg)}, stoneInk)
+		p.Polygon([]draw.Point{a, b, toward(f-s.DepthMM+s.PressMM, s.AtDeg)}, stoneInk)
 		if p.out.Count <= 60 && s.Row == 1 {
 			in := toward(p.in.InsideDiameterMM/2-2.5, s.AtDeg)
 			p.Text(in.X, in.Y, fmt.Sprint(s.Number), draw.TextStyle{Middle: true, SizePt: 1.8 * perMM, Align: draw.Centre})

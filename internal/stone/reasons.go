@@ -12,14 +12,15 @@ import (
 const (
 	tooSmallMM  = 1.0   // too small to place by hand
 	canBeMM     = 1.3   // can be done
+	sieveMM     = 0.05  // a size of the trade covers so much more at 1.1 to 1.55 mm (sieve tables, read)
 	smallMM     = 3.0   // what "small" means in the practice with cold clay
 	preheatedC  = 400.0 // least temperature of the flasks that the customs come from
 	silverShare = 0.75  // mass fraction of silver that makes a metal silver
 )
 
 var (
-	srcColdPractice = calc.Source{For: "stones in cold oil-bonded clay", Text: "small, clean, faceted natural sapphires and diamonds from about 1.3 mm come out whole in silver; nothing else has practice behind it", Status: calc.Practice}
-	srcSmallest     = calc.Source{For: "smallest stone", Text: "1 mm is too small to place by hand, 1.3 mm can be done; up to 3 mm counts as small here (our choice)", Status: calc.Practice}
+	srcColdPractice = calc.Source{For: "stones in cold oil-bonded clay", Text: "clean faceted diamonds, rubies and sapphires, laboratory-grown ones too, from about 1.3 mm come out whole in silver as a matter of course; cubic zirconia commonly; garnet and spinel by trial", Status: calc.Practice}
+	srcSmallest     = calc.Source{For: "smallest stone", Text: "1 mm is too small to place by hand, 1.3 mm is the practical lower limit; up to 3 mm counts as small here (our choice)", Status: calc.Practice}
 )
 
 // reasons gathers the grounds of a verdict, weightiest first: what rules it
@@ -30,11 +31,12 @@ func reasons(in SettingIn, p pour, gem Gem, s In, j Judgement) []VerdictReason {
 	say := func(code string, v Verdict, format string, args ...any) {
 		all = append(all, VerdictReason{code, v, fmt.Sprintf(format, args...)})
 	}
-	byTreatment(say, s)
+	byTreatment(say, gem, s)
 	byCondition(say, s.Condition)
 	byKind(say, in, p, gem, s)
-	bySize(say, j.Measures, s)
-	bySeat(say, j)
+	bySize(say, j.Measures, s.Cut)
+	byCut(say, gem, s.Cut)
+	bySeat(say, j.Seat, j.Grains)
 	byHeat(say, in, p, gem, s, j.Heat)
 	if s.ClientOwned {
 		say("client_owned", Proven, "a client's own stone: get the consent line signed before the pour")
@@ -45,12 +47,12 @@ func reasons(in SettingIn, p pour, gem Gem, s In, j Judgement) []VerdictReason {
 
 type saying func(code string, v Verdict, format string, args ...any)
 
-func byTreatment(say saying, s In) {
+func byTreatment(say saying, gem Gem, s In) {
 	if len(s.Treatments) == 0 {
 		say("treatment_not_asked", CannotTell, "nothing is said of treatments: ask the seller or owner, and give \"none\" or what was done; \"not_known\" rules it out")
 	}
 	for _, t := range s.Treatments {
-		r, _ := treatmentRule(t)
+		r := gem.ruleFor(t)
 		say("treatment", r.Verdict, "%s: %s", strings.ReplaceAll(string(t), "_", " "), r.InHeat)
 	}
 }
@@ -74,79 +76,145 @@ func byCondition(say saying, c Condition) {
 
 func byKind(say saying, in SettingIn, p pour, gem Gem, s In) {
 	name := strings.ToLower(gem.Name)
-	hot := p.clayC >= preheatedC
-	best := gem.InColdClay
-	if hot {
-		best = preheated(gem.Cast)
-	}
-	switch {
-	case gem.Cast == NotCast:
+	if gem.Cast == NotCast {
 		say("kind", DoNot, "%s is not cast in place: %s", name, gem.InHeat)
-	case gem.Cast == CustomUnsure:
+		return
+	}
+	if gem.Cast == CustomUnsure {
 		say("kind", CannotTell, "no custom is known for %s in any mould, nor what heat does to it: ask the seller, try a like stone", name)
-	case best == Proven && hot:
-		say("kind", Proven, "%s is customarily cast in place in flasks at 400-570 °C that cool slowly", name)
-	case hot:
-		say("kind", Care, "%s is cast in place with care in preheated flasks: small, clean, untreated", name)
-	case best == Proven && p.metal.Composition["Ag"] < silverShare:
-		say("metal", Care, "the practice with %s in cold clay is in silver; none is known in %s", name, p.metal.Name)
-	case best == Proven:
-		say("kind", Proven, "small clean natural %s has come out whole in silver in cold oil-bonded clay", name)
-	case gem.ID == "corundum-lab":
-		say("kind", Care, "laboratory-grown corundum has cracked again and again in cold bonded sand, by shock or by the metal's shrinkage: a trial stone first")
-	case gem.Cast == Customary:
-		say("kind", Care, "%s is customary in preheated flasks only; in cold clay the shock is about double and no practice is known: a trial stone first", name)
-	default:
-		say("kind", Care, "%s needs care even in a preheated flask; in cold clay a trial stone first, or set it afterwards", name)
+		return
 	}
-	if _, twin := twins[gem.ID]; twin && s.Origin == "not_known" {
-		say("origin", Care, "whether it is natural or laboratory-grown is not known: the practice is with natural stones")
+	if p.clayC >= preheatedC {
+		byFlask(say, p.clayC, gem, in.BoricAcid)
+	} else {
+		byClay(say, p, gem)
 	}
-	if gem.Cleavage == "perfect" && gem.Cast != NotCast && !provenCold(gem.ID) {
-		say("cleavage", Care, "perfect cleavage: no sharp corner in the grip")
+	if _, twin := twins[gem.ID]; twin && s.Origin == "not_known" && gem.InColdClay != Proven {
+		say("origin", Care, "whether it is natural or laboratory-grown is not known")
 	}
 }
 
-func bySize(say saying, m Measures, s In) {
+// byFlask judges a kind in a preheated flask, up to the temperature that is customary.
+func byFlask(say saying, clayC float64, gem Gem, boricAcid bool) {
+	name, most := strings.ToLower(gem.Name), gem.flaskMaxC(boricAcid)
+	switch {
+	case clayC > most && gem.diamond():
+		say("flask", DoNot, "%.0f °C is over the %.0f °C that are customary for %s%s: it frosts, as air reaches it for hours", clayC, most, name, acidWords(boricAcid))
+	case clayC > most:
+		say("flask", Care, "%.0f °C is over the %.0f °C that are customary for %s%s: a trial stone first", clayC, most, name, acidWords(boricAcid))
+	case preheated(gem.Cast) == Proven:
+		say("kind", Proven, "%s is customarily cast in place in flasks of 400 to %.0f °C that cool slowly", name, most)
+	default:
+		say("kind", Care, "%s is cast in place with care in preheated flasks: small, clean, untreated", name)
+	}
+}
+
+func acidWords(boricAcid bool) string {
+	if boricAcid {
+		return " with boric acid in the investment"
+	}
+	return " without boric acid in the investment"
+}
+
+// byClay judges a kind in oil-bonded clay that is poured cold or warm.
+func byClay(say saying, p pour, gem Gem) {
+	name := strings.ToLower(gem.Name)
+	switch {
+	case gem.InColdClay == Proven && p.metal.Composition["Ag"] < silverShare:
+		say("metal", Care, "the practice with %s in cold clay is in silver; none is known in %s", name, p.metal.Name)
+	case gem.ID == "corundum-lab":
+		say("kind", Proven, "clean ruby and sapphire are cast in place in silver in cold oil-bonded clay as a matter of course, laboratory-grown ones too; in bentonite sand some have cracked (workshop reports), so let it cool slowly in the mould")
+	case gem.InColdClay == Proven:
+		say("kind", Proven, "clean %s is cast in place in silver in cold oil-bonded clay as a matter of course", name)
+	case gem.ID == "cz":
+		say("kind", Care, "cubic zirconia is commonly cast in place, but the shock in cold clay is about double that in a flask: a trial stone first")
+	case gem.Cast == Customary:
+		say("kind", Care, "%s is customary in preheated flasks; in cold clay the shock is about double: a trial stone first", name)
+	default:
+		say("kind", Care, "%s is cast in place by trial only: a like stone first, or set it afterwards", name)
+	}
+}
+
+// bySize judges the size of a stone; settings and layouts both ask it.
+func bySize(say saying, m Measures, cut Cut) {
 	least := min(m.LengthMM, m.WidthMM)
 	switch {
 	case least <= tooSmallMM:
-		say("too_small", DoNot, "%.2g mm is too small to place by hand in clay; from %.1f mm it can be done", least, canBeMM)
-	case least < canBeMM:
-		say("small", Care, "%.3g mm is below the %.1f mm that is known to work by hand", least, canBeMM)
+		say("too_small", DoNot, "%.3g mm is too small to place by hand in clay; %.1f mm is the practical lower limit", least, canBeMM)
+	case least < canBeMM-1e-9:
+		say("small", Care, "%.3g mm is below the %.1f mm that are the practical lower limit by hand: setting it at the bench is surer", least, canBeMM)
+	case least <= canBeMM+sieveMM:
+		say("small", Care, "%.3g mm is just the practical lower limit of %.1f mm: possible, and some are lost", least, canBeMM)
 	case m.LengthMM > smallMM:
 		say("large", Care, "%.3g mm is more than small: the practice in cold clay is with small stones, and shock grows with size", m.LengthMM)
 	}
-	if s.Cut == Bead {
+	if cut == Bead {
 		say("cut", DoNot, "a bead has no girdle to grip and holds air in its bore")
 	}
-	if s.Cut == Cabochon {
+	if cut == Cabochon {
 		say("cut", Care, "practice is with faceted stones; cabochons flake")
 	}
 }
 
-func bySeat(say saying, j Judgement) {
-	seat, g := j.Seat, j.Grains
+// byCut judges the sharp points of a cut: metal that shrinks on a point chips it.
+func byCut(say saying, gem Gem, cut Cut) {
+	n := sharpPoints(cut)
+	if n == 0 {
+		return
+	}
+	cleaves := ""
+	if gem.Cleavage == "perfect" {
+		cleaves = fmt.Sprintf("; %s cleaves perfectly, and a blow or squeeze on a point splits it", strings.ToLower(gem.Name))
+	}
+	say("points", Care, "%d sharp %s: no grain on a point; carry it by a V-shaped support half-way up the crown with a relief round the point, so that the metal does not touch it%s", n, plural(n, "point", "points"), cleaves)
+}
+
+func sharpPoints(c Cut) int {
+	r, ok := ruleOf(c)
+	if !ok {
+		return 0
+	}
+	return len(girdleOf(r.outline, 1, 1).points)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// bySeat judges how a stone sits and what holds it; settings and layouts both ask it.
+func bySeat(say saying, seat Seat, g Grains) {
 	switch {
 	case seat.Window.Empty():
 		say("no_seat", DoNot, "no press depth holds it: %s", seat.Window.Reason)
 	case !seat.PressWithin:
-		say("press", Care, "pressed %.2f mm it is outside the window %.2f-%.2f mm: %s", seat.PressMM, *seat.Window.LowMM, *seat.Window.HighMM, outside(seat))
+		say("press", DoNot, "pressed %.2f mm it is outside the window %.2f-%.2f mm: %s", seat.PressMM, *seat.Window.LowMM, *seat.Window.HighMM, outside(seat))
 	}
 	if !seat.Carried {
-		say("section", DoNot, "the section does not carry it: %.2f mm behind (needs %.2f), %.2f mm beside (needs %.2f); use at least %.1f × %.1f mm, thick × wide", seat.BehindMM, seat.BehindNeededMM, seat.BesideMM, seat.BesideNeededMM, seat.ThicknessMinMM, seat.WidthMinMM)
+		say("section", DoNot, "the section does not carry it: %.2f mm of metal behind (needs %.2f), %.2f mm beside (needs %.2f); use at least %.1f × %.1f mm, thick × wide", seat.BehindMM, seat.BehindNeededMM, seat.BesideMM, seat.BesideNeededMM, seat.ThicknessMinMM, seat.WidthMinMM)
 	}
-	if seat.HoldBy == "grains" && (g.Fills == FillsLikely || g.Fills == FillsDoubtful) {
+	if g.Count > 0 && g.TooLarge() {
+		say("grain_size", DoNot, "grains of %s", g.Reason)
+	}
+	if seat.HoldBy != "grains" {
+		return
+	}
+	if g.Fills == FillsLikely || g.Fills == FillsDoubtful {
 		say("grain_fill", Care, "whether grains of %.2f mm fill at this head is %s; they surely do at %.0f mm of head", g.DiameterMM, g.Fills, g.HeadToFillMM)
 	}
-	if seat.HoldBy == "grains" && !g.Holds {
+	if !g.Holds {
 		say("grip", Care, "the grains bear %.1f N, less than twice the stated pull of %.1f N: more or larger grains, or set it afterwards", g.GripN, g.PullN)
 	}
 }
 
 func outside(seat Seat) string {
-	if seat.PressMM < *seat.Window.LowMM {
+	switch {
+	case seat.PressMM < *seat.Window.LowMM:
 		return "metal drowns it and it must be cut free"
+	case seat.PressMM < seat.BuriedMM:
+		return "too little of the crown is in the metal for it to be held"
 	}
 	return "the girdle is buried in the clay and nothing grips it"
 }

@@ -18,6 +18,11 @@ type PressWindow struct {
 // Empty reports whether no depth will do.
 func (w PressWindow) Empty() bool { return w.LowMM == nil }
 
+// holds says whether a press depth lies in the window.
+func (w PressWindow) holds(mm float64) bool {
+	return !w.Empty() && mm >= *w.LowMM-1e-9 && mm <= *w.HighMM+1e-9
+}
+
 func window(low, high float64, why string, args ...any) PressWindow {
 	if low <= high {
 		return PressWindow{LowMM: &low, HighMM: &high}
@@ -57,6 +62,7 @@ const (
 	besideLeastMM = 0.5  // metal at each side of the girdle
 	lipLeastMM    = 0.1  // how far a lip must reach in over the girdle
 	pastGrainMM   = 0.2  // metal outside a grain
+	usualShowPct  = 50.0 // of the crown that stays free, where nothing else is asked
 	smallestPress = 0.05 // mm: less than this cannot be pressed on purpose
 )
 
@@ -117,8 +123,11 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 	}
 	if pressMM > 0 {
 		seat.PressMM = min(pressMM, s.DepthMM)
+		if !seat.Window.holds(seat.PressMM) && seat.GrainWindow.holds(seat.PressMM) { // too deep for a lip: grains hold it
+			seat.HoldBy, seat.Window = "grains", seat.GrainWindow
+		}
 	}
-	seat.PressWithin = !seat.Window.Empty() && seat.PressMM >= *seat.Window.LowMM-1e-9 && seat.PressMM <= *seat.Window.HighMM+1e-9
+	seat.PressWithin = seat.Window.holds(seat.PressMM)
 	seat.room(s, volumeMM3, at, c, gr)
 	return seat
 }

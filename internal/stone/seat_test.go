@@ -75,7 +75,7 @@ func anySeat(t *rapid.T) (solid, capillary, Grains, section.Section, Seat) {
 	require.NoError(t, err)
 	s := solid{m, r}
 	c := capillary{draw("gamma", 0.6, 1.3), draw("rho", 8000, 18000), draw("head", 2, 300)}
-	g := grainsFor(s, c, rapid.IntRange(0, 8).Draw(t, "grains"), 0, 100, 5)
+	g := grainsFor(s, c, rapid.IntRange(0, 8).Draw(t, "grains"), 0, 100, 5, 50)
 	sec := section.Section{Shape: rapid.SampledFrom(section.Shapes).Draw(t, "shape"), ThicknessMM: draw("thick", 0.5, 12), WidthMM: draw("wide", 1, 20)}
 	return s, c, g, sec, seatFor(s, 1, site{sec, draw("radius", 0, 60), w}, c, g, draw("show", 5, 95), 0)
 }
@@ -109,7 +109,7 @@ func TestSeatScales(t *testing.T) {
 	for _, mm := range []float64{3, 5} {
 		c, c2 := capillary{0.95, 9200, 100}, capillary{0.95, 9200, 50}
 		one, two := brilliant(t, mm), brilliant(t, 2*mm)
-		g, g2 := grainsFor(one, c, 4, 0, 100, 5), grainsFor(two, c2, 4, 0, 100, 20)
+		g, g2 := grainsFor(one, c, 4, 0, 100, 5, 50), grainsFor(two, c2, 4, 0, 100, 20, 50)
 		require.InEpsilon(t, 2*g.DiameterMM, g2.DiameterMM, 1e-9)
 		require.InEpsilon(t, 2*g.BiteMM, g2.BiteMM, 1e-6)
 		require.InEpsilon(t, 4*g.GripN, g2.GripN, 1e-9, "force goes with area")
@@ -130,7 +130,7 @@ func TestHeadHelps(t *testing.T) {
 	last := Seat{}
 	for head := 10.0; head <= 300; head += 10 {
 		c := capillary{0.95, 9200, head}
-		seat := seatFor(s, 1, site{sec, 0, 3}, c, grainsFor(s, c, 4, 0, 100, 5), 50, 0)
+		seat := seatFor(s, 1, site{sec, 0, 3}, c, grainsFor(s, c, 4, 0, 100, 5, 50), 50, 0)
 		if !last.Window.Empty() {
 			require.False(t, seat.Window.Empty(), "%g mm", head)
 		}
@@ -148,7 +148,9 @@ func TestGrainOverStone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := brilliant(t, rapid.Float64Range(1, 8).Draw(t, "stone"))
 		r := s.WidthMM * rapid.Float64Range(0.05, 0.25).Draw(t, "grain")
-		offset, share := grainOffset(s, r)
+		g := s.girdle()
+		at, normal := g.at(g.towards(rapid.Float64Range(0, 360).Draw(t, "direction")))
+		offset, share := grainOffset(s, g, at, normal, r)
 		require.InDelta(t, 0.5, share, 1e-9)
 		require.True(t, offset < 0 && offset > -r, "a little inside the girdle, as the edge is curved")
 	})

@@ -35,6 +35,7 @@ type SizeOut struct {
 	VolumeMM3   float64  `json:"volume_mm3" doc:"Volume of one stone, which is the metal it displaces when wholly inside"`
 	TotalCt     float64  `json:"total_ct" doc:"Estimated mass of all"`
 	ChartCt     *float64 `json:"chart_ct" doc:"What dealers' charts call a round brilliant diamond of this diameter; null outside 1-8 mm and for others"`
+	ChartMM     *float64 `json:"chart_mm" doc:"Diameter of a round brilliant diamond that dealers' charts call by this mass; null outside 0.005-2 ct, for others and where a length was given"`
 	LengthMM    float64  `json:"length_mm" doc:"Length or diameter"`
 	LengthLowMM float64  `json:"length_low_mm" doc:"Low end, when found from the mass; else as measured"`
 	LengthTopMM float64  `json:"length_high_mm" doc:"High end, when found from the mass; else as measured"`
@@ -93,12 +94,30 @@ func Size(ctx context.Context, in SizeIn) (SizeOut, error) {
 	if in.SG == nil {
 		out.Cite(srcGems)
 	}
-	if ct, ok := ChartCT(l); ok && rule.cut == RoundBrilliant && gem.ID == "diamond" && w == l {
-		out.ChartCt = &ct
-		out.Cite(srcChart)
+	if rule.cut == RoundBrilliant && gem.diamond() && w == l {
+		out.chart(in.MassCt)
 	}
 	out.Warn("estimated_mass", calc.Note, "An estimate: ±%.0f %% for well-made stones of this cut, more for native cuts and small sizes. Weigh before you price, buy or refund.", rule.errPct)
 	return out, nil
+}
+
+// chart sets beside the estimate what dealers call such a diamond. A size of
+// the trade covers stones up to the next sieve and is rounded up, so that the
+// bands are widened to hold both.
+func (out *SizeOut) chart(massCt *float64) {
+	if ct, ok := ChartCT(out.LengthMM); ok {
+		out.ChartCt = &ct
+		out.MassHighCt, out.MassLowCt = max(out.MassHighCt, ct), min(out.MassLowCt, ct)
+		out.Cite(srcChart)
+	}
+	if massCt == nil {
+		return
+	}
+	if mm, ok := chartMM(*massCt); ok {
+		out.ChartMM = &mm
+		out.LengthLowMM, out.LengthTopMM = min(out.LengthLowMM, mm), max(out.LengthTopMM, mm)
+		out.Cite(srcChart)
+	}
 }
 
 // measures finds length, width and depth from what was given.

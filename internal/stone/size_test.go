@@ -134,7 +134,7 @@ func TestSizeRefusals(t *testing.T) {
 		{SizeIn{Gem: "diamond"}, "length_mm"},
 		{SizeIn{Gem: "diamond", LengthMM: ptr(1.), MassCt: ptr(1.)}, "mass_ct"},
 		{SizeIn{Gem: "dimond", LengthMM: ptr(1.)}, "gem"},
-		{SizeIn{Gem: "doublet", LengthMM: ptr(1.)}, "specific_gravity"},
+		{SizeIn{Gem: "glass-filled ruby", LengthMM: ptr(1.)}, "lead_glass_filled"},
 		{SizeIn{Gem: "ruby", Cut: "rose", LengthMM: ptr(1.)}, "cut"},
 		{SizeIn{Gem: "ruby", LengthMM: ptr(1.), WidthMM: ptr(2.)}, "width_mm"},
 		{SizeIn{Gem: "ruby", LengthMM: ptr(1.), DepthMM: ptr(9.)}, "depth_mm"},

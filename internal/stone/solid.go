@@ -13,6 +13,18 @@ type solid struct {
 	rule cutRule
 }
 
+// girdle is the stone's outline seen from above.
+func (s solid) girdle() girdle { return girdleOf(s.rule.outline, s.LengthMM, s.WidthMM) }
+
+// crownArea is the area of the crown seen from above, round the table, mm².
+func (s solid) crownArea(g girdle) float64 {
+	if s.rule.dome {
+		return g.area()
+	}
+	table := s.TableMM / s.WidthMM
+	return g.area() * (1 - table*table)
+}
+
 // half returns half the width at depth z below the table, mm.
 func (s solid) half(z float64) float64 {
 	r := s.WidthMM / 2

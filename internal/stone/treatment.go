@@ -48,16 +48,19 @@ var treatmentRules = []TreatmentRule{
 	{Coated, DoNot, "its coating burns off, peels or discolours", false},
 	{Smoked, DoNot, "the carbon that blackens it burns, and its host fails first", false},
 	{AssembledPiece, DoNot, "its glue fails at 80-200 °C and it falls apart", true},
-	{NotKnown, DoNot, "nobody knows what was done to it, and then its kind says nothing", false},
+	{NotKnown, DoNot, "what was done to it is not known, and many stones of this kind hold oil, resin or dye", false},
 	{Irradiated, DoNot, "its colour centres anneal: quartz 200-400, beryl 100-400, topaz about 500, diamond from 500-600 °C", false},
 	{LaserDrilled, Care, "a laser-drilled channel may hold a glass filling: look with the loupe; filled is not to be cast in place", false},
-	{Diffused, Care, "heat is mostly harmless to diffused colour, but it is shallow: repolishing loses it", false},
+	{Diffused, Care, "heat is mostly harmless to diffused colour, but it is shallow: repolishing after the pour loses it", false},
 	{Heated, Care, "it is stable to its own heating only; hotter or reducing heat can shift the colour", false},
 	{PressureHeated, Proven, "pressure-heated colour is stable in heat", false},
 	{None, Proven, "declared untreated", false},
 }
 
-var srcTreatments = calc.Source{For: "treatments in heat", Text: "Gem Reference Guide; K. Nassau, Gemstone Enhancement, 1984", Status: calc.FromMemory}
+var (
+	srcTreatments = calc.Source{For: "treatments in heat", Text: "Gem Reference Guide; K. Nassau, Gemstone Enhancement, 1984", Status: calc.FromMemory}
+	srcHeated     = calc.Source{For: "heated corundum", Text: "trade and laboratory pages: ruby heated in 99 of 100 cases, almost all sapphire; stable, no special care; lead glass in a ruby melts under a torch and is etched by pickle", Status: calc.Confirmed}
+)
 
 func treatmentRule(t Treatment) (TreatmentRule, bool) {
 	for _, r := range treatmentRules {
@@ -67,3 +70,23 @@ func treatmentRule(t Treatment) (TreatmentRule, bool) {
 	}
 	return TreatmentRule{}, false
 }
+
+// ruleFor is what a treatment means for a stone of this kind. Nearly all ruby
+// and sapphire of the trade is heated, hotter than any pour, so that heating
+// is no objection to corundum and an unknown treatment asks for a look: it is
+// a filling that rules corundum and diamond out, and a loupe shows one.
+func (g Gem) ruleFor(t Treatment) TreatmentRule {
+	r, _ := treatmentRule(t)
+	switch {
+	case t == Heated && g.corundum():
+		r.Verdict, r.InHeat = Proven, "usual for ruby and sapphire, at 1000 °C and over, and no objection"
+	case t == NotKnown && (g.corundum() || g.diamond()):
+		r.Verdict = CannotTell
+		r.InHeat = "heating is no objection, but a filling is: look for one under the loupe (flash of colour, gas bubbles, a filled drill hole) and give \"heated\", \"none\" or what you find"
+	}
+	return r
+}
+
+func (g Gem) corundum() bool { return g.ID == "ruby" || g.ID == "sapphire" || g.ID == "corundum-lab" }
+
+func (g Gem) diamond() bool { return g.ID == "diamond" || g.ID == "diamond-lab" }
