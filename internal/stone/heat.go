@@ -17,8 +17,8 @@ type Heat struct {
 	FrozenS        *float64    `json:"metal_frozen_s" doc:"Seconds until the metal at its surface is solid"`
 	ShellMM        float64     `json:"metal_shell_mm" doc:"Metal round the stone in the model, which gives the section's volume over surface"`
 	Events         []EventTime `json:"events" doc:"How long its surface is above each temperature at which something happens to its kind"`
-	ResistanceK    *float64    `json:"resistance_k" doc:"Hasselman's R = σ(1−ν)/(Eα): the sudden step of surface temperature that the material bears"`
-	MildWM         *float64    `json:"mild_resistance_w_m" doc:"Hasselman's R' = kR, for mild heat transfer, W/m"`
+	ResistanceK    *float64    `json:"resistance_k" doc:"R = σ(1−ν)/(Eα): the sudden step of surface temperature that the material bears"`
+	MildWM         *float64    `json:"mild_resistance_w_m" doc:"R' = kR, for mild heat transfer, W/m"`
 	Biot           *float64    `json:"biot" doc:"h r/k: small when the stone heats evenly"`
 	ShockIndex     *float64    `json:"shock_index" doc:"Peak centre tension over strength, film between metal and stone: a rank, not a prediction"`
 	ContactIndex   *float64    `json:"shock_index_contact" doc:"The same in perfect contact: an upper bound"`

@@ -273,7 +273,7 @@ func (out *SettingOut) explain(in SettingIn, p pour) {
 	out.Caution(holdingCautions...)
 	out.Caution(stoneCautions...)
 	out.Caution(p.metal.Cautions()...)
-	out.Cite(srcGems, srcCast, srcColdPractice, srcFlask, srcTreatments, srcHeated, srcCutK, srcOutline, srcBodies, srcTransient, srcContact, srcHasselman, srcClay, srcFilm, srcCapillary, srcSeat, srcGrain, srcGrip, srcYield, srcSmallest, srcGrease)
+	out.Cite(srcGems, srcCast, srcColdPractice, srcFlask, srcTreatments, srcHeated, srcCutK, srcOutline, srcBodies, srcTransient, srcContact, srcResistance, srcClay, srcFilm, srcCapillary, srcSeat, srcGrain, srcGrip, srcYield, srcSmallest, srcGrease)
 	out.Cite(p.metal.Sources()...)
 	if out.Loss != nil {
 		out.Cite(srcLoss)

@@ -27,8 +27,8 @@ func Contact(e1, t1, e2, t2 float64) float64 { return (e1*t1 + e2*t2) / (e1 + e2
 // ratio, linear expansion in 1/K.
 type Elastic struct{ E, Strength, Nu, Alpha float64 }
 
-// Resistance returns Hasselman's R = σ(1−ν)/(Eα) in K: the sudden step of
-// surface temperature that the material bears (J. Am. Ceram. Soc. 46 (1963) 535).
+// Resistance returns R = σ(1−ν)/(Eα) in K (Kingery 1955): the sudden step of
+// surface temperature that the material bears.
 func (e Elastic) Resistance() float64 { return e.Strength * (1 - e.Nu) / (e.E * e.Alpha) }
 
 // MildResistance returns R' = kR in W/m, for mild heat transfer.

@@ -77,7 +77,7 @@ func TestSpherePeaks(t *testing.T) {
 	require.InDelta(t, SphereInfinite, CentrePeak(1e5), printed)
 }
 
-// Hasselman's parameters worked for materials of the ceramics handbooks.
+// Resistance parameters worked for materials of the ceramics handbooks.
 func TestResistance(t *testing.T) {
 	for _, row := range []struct {
 		name                       string
