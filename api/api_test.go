@@ -10,6 +10,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -374,6 +375,8 @@ func described(f func(t *schema.Type, in bool)) {
 	}
 }
 
+var slug = regexp.MustCompile(`^[a-z0-9]+(_[a-z0-9]+)*$`)
+
 // TestTagsSayWhatIsAccepted holds every input and output to the conventions.
 func TestTagsSayWhatIsAccepted(t *testing.T) {
 	described(func(o *schema.Type, in bool) {
@@ -381,6 +384,11 @@ func TestTagsSayWhatIsAccepted(t *testing.T) {
 			at := o.Go.String() + "." + f.Name
 			if f.Doc == "" {
 				t.Errorf("%s has no doc", at)
+			}
+			for _, v := range f.Scalar().Enum {
+				if !slug.MatchString(v) {
+					t.Errorf("%s has the choice %q, of which clients cannot make a name", at, v)
+				}
 			}
 			if !in {
 				continue

@@ -10,19 +10,19 @@ import (
 type Status string
 
 const (
-	Confirmed  Status = "confirmed"                  // read in the cited source
-	Computed   Status = "computed"                   // derived here from cited data, reproducible
-	FromMemory Status = "from memory"                // the source is named from memory and was not read again
-	Practice   Status = "common practice, no source" // everyone in the trade uses it
-	Choice     Status = "engineering choice"         // ours; set your own where you know better
-	YourInput  Status = "given by you"               // the caller's own figure
+	Confirmed  Status = "confirmed"   // read in the cited source
+	Computed   Status = "computed"    // derived here from cited data, reproducible
+	FromMemory Status = "from_memory" // the source is named from memory and was not read again
+	Practice   Status = "practice"    // common practice of the trade, no source
+	Choice     Status = "choice"      // an engineering choice of ours; set your own where you know better
+	YourInput  Status = "your_input"  // the caller's own figure
 )
 
 // Source is where a constant or a formula comes from.
 type Source struct {
 	For    string `json:"for" doc:"The constant, formula or rule that the source stands behind" example:"density of sterling silver"`
 	Text   string `json:"text" doc:"Author, title, year, table or page; or the reason for the choice"`
-	Status Status `json:"status" doc:"How well it stands"`
+	Status Status `json:"status" enum:"confirmed,computed,from_memory,practice,choice,your_input" doc:"How well it stands: read in the source, computed from cited data, from memory, common practice of the trade without a source, our engineering choice, or your own figure"`
 }
 
 // Step is one line of working.

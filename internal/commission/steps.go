@@ -61,7 +61,7 @@ func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	}
 	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, section %s.", measure, size(m.FillSection))
 	mouldChanges(s, p, given)
-	if e := m.Edit; e != nil && e.Action != "use as it is" {
+	if e := m.Edit; e != nil && e.Action != "use_as_it_is" {
 		places := make([]string, len(e.Joints))
 		for i, j := range e.Joints {
 			places[i] = fmt.Sprintf("%.0f°", j.AtDeg)

@@ -58,7 +58,7 @@ type In struct {
 	Relief   string  `json:"relief" enum:"raised,sunk" default:"sunk" doc:"Whether the text stands out or is let in; on a wedge it is let in"`
 	LabelMM  float64 `json:"label_mm" minimum:"2" maximum:"15" default:"6" doc:"Height of the text, lessened where there is no room"`
 	ReliefMM float64 `json:"relief_mm" minimum:"0.2" maximum:"2" default:"0.5" doc:"How far the text stands out or is let in"`
-	Paper    string  `json:"paper" enum:"A4,Letter" default:"A4" doc:"Paper of the template"`
+	Paper    string  `json:"paper" enum:"a4,letter" default:"a4" doc:"Paper of the template"`
 }
 
 // Out is a former. The solid and the template are further forms of it.

@@ -262,7 +262,7 @@ func TestOpenIsFound(t *testing.T) {
 // and outline and scale bar have their lengths on it.
 func TestTemplateTrue(t *testing.T) {
 	const point = 25.4 / 72 // mm
-	for paper, size := range map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}} {
+	for paper, size := range map[string][2]float64{"a4": {210, 297}, "letter": {215.9, 279.4}} {
 		in := ask(func(in *In) { in.Paper = paper })
 		pdf, err := PDF(context.Background(), in, Out{})
 		require.NoError(t, err)

@@ -28,7 +28,7 @@ func (p *plan) pages() []*draw.Sheet {
 }
 
 func (p *plan) paper() draw.Paper {
-	if p.in.Paper == "Letter" {
+	if p.in.Paper == "letter" {
 		return draw.Letter
 	}
 	return draw.A4

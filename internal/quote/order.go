@@ -31,7 +31,7 @@ const (
 )
 
 // CopperAlloy is the metal that has no fine content: it is priced whole.
-const CopperAlloy = "copper alloy"
+const CopperAlloy = "copper_alloy"
 
 // Terms is how a studio prices: the same for all its quotes of a week.
 type Terms struct {

@@ -11,7 +11,7 @@ import (
 type In struct {
 	Piece                     string  `json:"piece" default:"piece" maxLength:"80" doc:"What it is, for the words to the client" example:"half-round bangle"`
 	Pieces                    int     `json:"pieces" minimum:"1" maximum:"1000" default:"1" doc:"How many alike"`
-	Metal                     string  `json:"metal" enum:"silver,gold,platinum,palladium,copper alloy" default:"silver" doc:"The metal that metal_price_per_gram is for, for the words to the client; a copper alloy is priced whole, at fineness_permil 1000"`
+	Metal                     string  `json:"metal" enum:"silver,gold,platinum,palladium,copper_alloy" default:"silver" doc:"The metal that metal_price_per_gram is for, for the words to the client; a copper alloy is priced whole, at fineness_permil 1000"`
 	PieceG                    float64 `json:"piece_g" minimum:"0" maximum:"100000" doc:"Finished mass of one piece without stones" example:"38"`
 	FinenessPermil            float64 `json:"fineness_permil" minimum:"1" maximum:"1000" doc:"Fineness of the piece, parts per thousand by mass" example:"925"`
 	CastG                     float64 `json:"cast_g,omitempty" minimum:"0" maximum:"100000" doc:"Mass poured for one piece with sprue and button (casting_mass_g and feed_mass_g of melts); the melt loss is taken of it. If absent, the piece and its bench loss" example:"62"`

@@ -48,7 +48,7 @@ func (o *Order) fine() string {
 	case "":
 		return "fine metal"
 	case CopperAlloy:
-		return o.Metal
+		return "copper alloy"
 	}
 	return "fine " + o.Metal
 }

@@ -52,7 +52,7 @@ type BangleOut struct {
 	EaseMM                float64 `json:"ease_mm" doc:"Circumference allowed over the hand or wrist"`
 	HandCircumferenceMM   float64 `json:"hand_circumference_mm,omitempty" doc:"Hand (of a cuff or hinged bangle: wrist) measured or worked out; where only the bangle was given, the largest that passes it"`
 	SpareMM               float64 `json:"spare_mm" doc:"Inside circumference less hand and ease; negative: it does not pass with comfort. 0 where only one of the two was given"`
-	Verdict               string  `json:"verdict" enum:"passes,tight,does not pass,made to measure,for hands up to" doc:"Whether the hand passes; made to measure where the bangle was worked out from it"`
+	Verdict               string  `json:"verdict" enum:"passes,tight,does_not_pass,made_to_measure,for_hands_up_to" doc:"Whether the hand passes; made to measure where the bangle was worked out from it"`
 
 	BlankLengthMM float64      `json:"blank_length_mm" doc:"Length of a strip of that thickness, at mid-thickness, that bends to it"`
 	Cuff          *CuffFit     `json:"cuff,omitempty" doc:"The opening of a cuff"`
@@ -105,13 +105,13 @@ func BangleFits(ctx context.Context, in BangleIn) (BangleOut, error) {
 	out.EaseMM = in.ease(&out)
 	switch {
 	case !given:
-		out.Verdict = "made to measure"
+		out.Verdict = "made_to_measure"
 		if bangle, err = in.fit(&out, hand+out.EaseMM); err != nil {
 			return BangleOut{}, err
 		}
 		out.Step("inside circumference", bangle.perimeter, "mm", "%s %.5g mm + ease %.4g mm", around, hand, out.EaseMM)
 	case hand == 0:
-		out.Verdict = "for hands up to"
+		out.Verdict = "for_hands_up_to"
 		hand = bangle.perimeter - out.EaseMM
 		out.Step("largest "+around, hand, "mm", "inside circumference %.5g mm - ease %.4g mm", bangle.perimeter, out.EaseMM)
 	default:
@@ -133,7 +133,7 @@ func verdict(over, spare float64) string {
 	case over >= 0:
 		return "tight"
 	}
-	return "does not pass"
+	return "does_not_pass"
 }
 
 // oval is the inside of a bangle.
@@ -288,7 +288,7 @@ func (in *BangleIn) finish(out *BangleOut, b oval, girth float64) {
 		out.Warn("hand_not_bangle", calc.Note, "Hand circumference and inside circumference of a bangle are two numbers; say which one you order by. Hands swell by day and in heat.")
 	}
 	out.Step("blank length", out.BlankLengthMM, "mm", "mid-thickness, %.4g mm thick", in.ThicknessMM)
-	if out.Verdict != "made to measure" && out.Verdict != "passes" && out.Verdict != "for hands up to" {
+	if out.Verdict != "made_to_measure" && out.Verdict != "passes" && out.Verdict != "for_hands_up_to" {
 		out.Warn("does_not_pass", calc.Care, "The bangle %s: %.1f mm of circumference are wanting.", map[bool]string{true: "is tight", false: "does not pass"}[out.Verdict == "tight"], -out.SpareMM)
 	}
 	out.Names = named(in.Kind, b.perimeter/math.Pi, girth, in.ListAllNames)

@@ -46,7 +46,7 @@ type NamedSize struct {
 	ToMM             float64 `json:"to_mm" doc:"Greatest inside diameter, or greatest wrist of a cuff"`
 	OverMM           float64 `json:"over_mm" doc:"How far the named bangle's inside diameter exceeds this one's; of a cuff, 0"`
 	StripMM          float64 `json:"strip_mm,omitempty" doc:"Usual strip for a cuff"`
-	Fit              string  `json:"fit" enum:"nearest,next up,other" doc:"nearest by diameter; next up where the nearest is smaller; other where all were asked for"`
+	Fit              string  `json:"fit" enum:"nearest,next_up,other" doc:"nearest by diameter; next up where the nearest is smaller; other where all were asked for"`
 }
 
 // western closed bangles by inside diameter, mm.
@@ -127,7 +127,7 @@ func fitName(nearest, up bool) string {
 	case nearest:
 		return "nearest"
 	case up:
-		return "next up"
+		return "next_up"
 	}
 	return "other"
 }

@@ -9,8 +9,8 @@ import (
 
 // BenchOption is a way to come from the pattern at hand to the finished size.
 type BenchOption struct {
-	Way         string  `json:"way" enum:"use as it is,stretch,compress,cut and solder,edit the impression,mould anew" doc:"What to do"`
-	Verdict     string  `json:"verdict" enum:"good,with care,no" doc:"Whether to"`
+	Way         string  `json:"way" enum:"use_as_it_is,stretch,compress,cut_and_solder,edit_impression,mould_anew" doc:"What to do"`
+	Verdict     string  `json:"verdict" enum:"good,with_care,no" doc:"Whether to"`
 	ChangeMM    float64 `json:"change_mm" doc:"Change in inside circumference, casting to finished piece"`
 	ChangeUS    float64 `json:"change_us_sizes" doc:"The same in US ring sizes"`
 	StrainPct   float64 `json:"strain_pct" doc:"Strain along the middle of the section; 0 where nothing is strained"`
@@ -39,7 +39,7 @@ func (in *MouldIn) bench(out *MouldOut) []BenchOption {
 	us := change / scales[2].step
 	out.Step("finished inside if cast as it is", asIs, "mm", "%.6g mm / (1 + %.3g %%) + 2 × %.3g mm", out.Edit.ImpressionInsideMM, out.ContractionPct, in.BenchInsideMM)
 	if math.Abs(change) <= fileMM {
-		return []BenchOption{{"use as it is", "good", change, us, 0, t, 0, "the difference is within the file"}}
+		return []BenchOption{{"use_as_it_is", "good", change, us, 0, t, 0, "the difference is within the file"}}
 	}
 	out.Cite(srcBenchStrain)
 	way, limit := "stretch", "a hammer and mandrel, or rolls for a plain band"
@@ -53,41 +53,41 @@ func (in *MouldIn) bench(out *MouldOut) []BenchOption {
 	case in.StonesInPlace && math.Abs(strain) > stoneStrain:
 		bend.Verdict, bend.Because = "no", fmt.Sprintf("%.1f %% under stones loosens or cracks them", math.Abs(strain))
 	case in.Piece == CuffPiece:
-		bend.Verdict, bend.StrainPct, bend.ThicknessMM, bend.Because = "with care", 0, t, "a cuff is bent, not stretched: its opening takes the difference"
+		bend.Verdict, bend.StrainPct, bend.ThicknessMM, bend.Because = "with_care", 0, t, "a cuff is bent, not stretched: its opening takes the difference"
 	case math.Abs(strain) > mostStrain:
 		bend.Verdict, bend.Because = "no", fmt.Sprintf("%.1f %% is more than a cast section takes", math.Abs(strain))
 	case math.Abs(strain) > easyStrain || in.Repeats > 0 || in.StonesInPlace:
-		bend.Verdict, bend.Because = "with care", "anneal between passes and watch for pores opening, ornament flattening and stones loosening"
+		bend.Verdict, bend.Because = "with_care", "anneal between passes and watch for pores opening, ornament flattening and stones loosening"
 	}
 	piece := change + math.Copysign(kerfMM, change)
-	cut := BenchOption{"cut and solder", "with care", change, us, 0, t, piece, "one or two solder seams; repeats and stones must not fall on them"}
+	cut := BenchOption{"cut_and_solder", "with_care", change, us, 0, t, piece, "one or two solder seams; repeats and stones must not fall on them"}
 	if in.StonesInPlace {
 		cut.Verdict, cut.Because = "no", "soldering heat reaches the stones"
 	}
-	edit := BenchOption{"edit the impression", "good", 0, 0, 0, t, 0, "no strain and no seam; see edit"}
+	edit := BenchOption{"edit_impression", "good", 0, 0, 0, t, 0, "no strain and no seam; see edit"}
 	switch share := 100 * out.Edit.ArcMM / (math.Pi * out.Edit.ImpressionInsideMM); {
 	case share > 25:
 		edit.Verdict, edit.Because = "no", fmt.Sprintf("%.0f %% of the impression is another ring", share)
 	case share > 10:
-		edit.Verdict, edit.Because = "with care", fmt.Sprintf("%.0f %% of the impression is a long way to close without distortion", share)
+		edit.Verdict, edit.Because = "with_care", fmt.Sprintf("%.0f %% of the impression is a long way to close without distortion", share)
 	case in.Piece == RingPiece:
-		edit.Verdict, edit.Because = "with care", "two joints within so small a round are hard to close true"
+		edit.Verdict, edit.Because = "with_care", "two joints within so small a round are hard to close true"
 	}
-	if out.Edit.Action == "use as it is" {
+	if out.Edit.Action == "use_as_it_is" {
 		edit.Because = "the impression already fits"
 	}
-	anew := BenchOption{"mould anew", "good", 0, 0, 0, t, 0, fmt.Sprintf("a pattern or former of %.2f mm inside", out.PatternWanted.InsideDiameterMM)}
+	anew := BenchOption{"mould_anew", "good", 0, 0, 0, t, 0, fmt.Sprintf("a pattern or former of %.2f mm inside", out.PatternWanted.InsideDiameterMM)}
 	return []BenchOption{bend, cut, edit, anew}
 }
 
 // advice is the first good way, or else the first to take with care.
 func advice(options []BenchOption) string {
-	for _, verdict := range []string{"good", "with care"} {
+	for _, verdict := range []string{"good", "with_care"} {
 		for _, o := range options {
 			if o.Verdict == verdict {
 				return o.Way
 			}
 		}
 	}
-	return "mould anew"
+	return "mould_anew"
 }

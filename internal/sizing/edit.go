@@ -10,7 +10,7 @@ import (
 // PatternEdit is what to do to the impression of a pattern that is larger or
 // smaller than wanted.
 type PatternEdit struct {
-	Action             string      `json:"action" enum:"use as it is,cut,insert" doc:"Cut arcs out of the impression, let pieces in, or leave it"`
+	Action             string      `json:"action" enum:"use_as_it_is,cut,insert" doc:"Cut arcs out of the impression, let pieces in, or leave it"`
 	ImpressionInsideMM float64     `json:"impression_inside_diameter_mm" doc:"Inside diameter that the pattern at hand leaves in the clay"`
 	ArcMM              float64     `json:"arc_mm" doc:"Arc to cut out (or let in), in all, along the inside of the impression"`
 	ArcOutsideMM       float64     `json:"arc_outside_mm" doc:"The same along the outside: cut on radii"`
@@ -46,7 +46,7 @@ func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
 	wanted := out.Mould.InsideDiameterMM
 	diff := math.Pi * (impression - wanted) // > 0: too large
 	t := out.FillSection.ThicknessMM
-	e := &PatternEdit{Action: "use as it is", ImpressionInsideMM: impression, Joints: []EditJoint{}}
+	e := &PatternEdit{Action: "use_as_it_is", ImpressionInsideMM: impression, Joints: []EditJoint{}}
 	out.Step("impression too large by", diff, "mm", "π × (%.6g mm - %.6g mm), along the inside", impression, wanted)
 	if math.Abs(diff) <= fileMM {
 		return e

@@ -47,7 +47,7 @@ type FlaskOut struct {
 	SprueLengthMM  float64     `json:"sprue_length_mm" doc:"Sprue and funnel from the open edge to the pattern, when the pattern lies at the far margin"`
 	HeadTopMM      float64     `json:"head_top_mm" doc:"Metal above the highest point of the cavity with the funnel full"`
 	HeadLowestMM   float64     `json:"head_lowest_mm" doc:"Metal above the lowest point"`
-	SprueSite      string      `json:"sprue_site" enum:"edge,inside the ring,beside the ring" doc:"Where the sprue goes"`
+	SprueSite      string      `json:"sprue_site" enum:"edge,inside_ring,beside_ring" doc:"Where the sprue goes"`
 	SprueVolumeMM3 float64     `json:"sprue_volume_mm3" doc:"Metal in sprue and funnel"`
 	VentVolumeMM3  float64     `json:"vent_volume_mm3" doc:"Metal in the vents if they fill"`
 	ClayUpperMM3   float64     `json:"clay_upper_mm3" doc:"Clay rammed into the upper frame"`
@@ -69,7 +69,7 @@ type FlaskRoom struct {
 // PartingLine is the parting of an undulating pattern. The widest line of the
 // section must lie in the parting, or the part beyond it is an undercut.
 type PartingLine struct {
-	Way        string         `json:"way" enum:"flat,follow the wave,loose pieces" doc:"flat: one plane at mid-height; follow the wave: cut the clay of the first half up and down to the widest line; loose pieces: too steep for either"`
+	Way        string         `json:"way" enum:"flat,follow_wave,loose_pieces" doc:"flat: one plane at mid-height; follow the wave: cut the clay of the first half up and down to the widest line; loose pieces: too steep for either"`
 	UndercutMM float64        `json:"undercut_mm" doc:"Worst undercut with a flat plane"`
 	SlopeDeg   float64        `json:"slope_deg" doc:"Steepest slope of a parting that follows the wave"`
 	UpperMM    float64        `json:"upper_mm" doc:"How far the pattern reaches into the upper half from the mean plane"`
@@ -158,9 +158,9 @@ func (in *FlaskIn) parting(across float64) PartingLine {
 	radius := (in.OutsideMM + across - 2*in.ThicknessMM) / 4
 	p.SlopeDeg = 180 / math.Pi * math.Atan(float64(in.Repeats)*in.WaveMM/2/radius)
 	if p.UndercutMM > in.UndercutMM {
-		p.Way = "follow the wave"
+		p.Way = "follow_wave"
 		if p.SlopeDeg > steepestDeg {
-			p.Way = "loose pieces"
+			p.Way = "loose_pieces"
 		}
 	}
 	if in.WaveMM > 0 {
@@ -226,10 +226,10 @@ func (in *FlaskIn) rooms(out *FlaskOut, across float64) {
 		out.SprueLengthMM = max(0, in.UpperDepthMM-p.UpperMM)
 		out.HeadTopMM = out.SprueLengthMM
 		out.HeadLowestMM = in.UpperDepthMM + p.LowerMM
-		out.SprueSite = "inside the ring"
+		out.SprueSite = "inside_ring"
 		length := in.OutsideMM + 2*m
 		if inside < in.FunnelMM+2*m {
-			out.SprueSite = "beside the ring"
+			out.SprueSite = "beside_ring"
 			length += in.FunnelMM + m
 		}
 		add("length: pattern, margins, sprue where it stands beside", in.FlaskLengthMM, length)

@@ -60,8 +60,8 @@ func TestMouldThereAndBack(t *testing.T) {
 			in.PatternInsideDiameterMM = &out.PatternWanted.InsideDiameterMM
 		})
 		require.NoError(t, err)
-		require.Equal(t, "use as it is", again.Edit.Action)
-		require.Equal(t, "use as it is", again.BenchOptions[0].Way)
+		require.Equal(t, "use_as_it_is", again.Edit.Action)
+		require.Equal(t, "use_as_it_is", again.BenchOptions[0].Way)
 	})
 }
 
@@ -229,7 +229,7 @@ func TestBench(t *testing.T) {
 	// Volume is kept: thickness × width × length before and after.
 	e := 1 + stretch.StrainPct/100
 	require.InEpsilon(t, 1.5*1.5, stretch.ThicknessMM*stretch.ThicknessMM*e, 1e-12)
-	require.Equal(t, "with care", stretch.Verdict)
+	require.Equal(t, "with_care", stretch.Verdict)
 	with, err := mould(func(in *MouldIn) {
 		bare(in)
 		in.Piece, in.RingSystem, in.RingSize, in.ContractionPct, in.PatternInsideDiameterMM, in.StonesInPlace = RingPiece, US, "7", ptr(0), ptr(six/math.Pi), true

@@ -5,8 +5,8 @@ import "pourwright/internal/calc"
 const (
 	srcGemTables = "R. Webster, Gems; Gem Reference Guide (tables of constants)"
 	srcCustoms   = "custom of casting in preheated flasks with the stone inside; sources disagree"
-	pickleBears  = "bears warm pickle when whole"
-	pickleNot    = "keep out of acid"
+	pickleBears  = "warm_when_whole"
+	pickleNot    = "keep_out"
 )
 
 var (
@@ -100,7 +100,7 @@ var catalogue = []Gem{
 	gem("spinel-lab", "Spinel, laboratory-grown", Lab, "MgAl2O4, rich in Al", g(3.64, 3.61, 3.67), one(8), "none", "good", "stable; strained boules crack", Customary, pickleBears, &spinelBody, nil),
 	gem("chrysoberyl", "Chrysoberyl", Natural, "BeAl2O4", g(3.73, 3.68, 3.78), one(8.5), "good", "excellent", "stable", WithCare, pickleBears, &chrysoBody, list{Irradiated}),
 	withLab(gem("alexandrite", "Alexandrite", Natural, "BeAl2O4:Cr", g(3.73, 3.68, 3.78), one(8.5), "good", "excellent", "stable", WithCare, pickleBears, &chrysoBody, list{Oiled})),
-	gem("emerald", "Emerald", Natural, "Be3Al2Si6O18:Cr,V", g(2.72, 2.67, 2.78), span(7.5, 8), "poor", "poor to good", "filler lost from 100-200 °C; fissures grow", NotCast, pickleNot, &berylBody, list{Oiled, ResinFilled, Dyed},
+	gem("emerald", "Emerald", Natural, "Be3Al2Si6O18:Cr,V", g(2.72, 2.67, 2.78), span(7.5, 8), "poor", "poor_to_good", "filler lost from 100-200 °C; fissures grow", NotCast, pickleNot, &berylBody, list{Oiled, ResinFilled, Dyed},
 		about(100, 200, "filler is lost, fissures grow")),
 	gem("emerald-lab", "Emerald, laboratory-grown", Lab, "as emerald", fig(2.68, 2.65, 2.73, calc.Confirmed, "data sheet, read"), span(7.5, 8), "poor", "good", "unknown", CustomUnsure, pickleBears, &berylBody, nil),
 	gem("aquamarine", "Aquamarine", Natural, "Be3Al2Si6O18:Fe", g(2.72, 2.68, 2.80), span(7.5, 8), "poor", "good", "green turns blue at 280-450 °C; whole at 700, cracked at 900 °C; liquid inclusions burst", NotCast, pickleBears, &berylBody, list{Heated},
@@ -137,7 +137,7 @@ var catalogue = []Gem{
 	gem("spessartine", "Spessartine garnet", Natural, "Mn3Al2Si3O12", g(4.15, 4.12, 4.20), span(7, 7.5), "none", "fair", "unknown", WithCare, pickleBears, nil, nil),
 	gem("grossular", "Grossular garnet", Natural, "Ca3Al2Si3O12", g(3.61, 3.57, 3.73), span(7, 7.5), "none", "good", "decomposes at 1230 °C; what its colour does is unknown", WithCare, pickleBears, &grossBody, list{Heated},
 		at(1230, 1230, "decomposes", readGarnet)),
-	gem("zircon", "Zircon", Natural, "ZrSiO4", g(4.65, 3.95, 4.73), span(6, 7.5), "poor", "poor to fair", "recoloured at 900 °C in air, 1000 °C in reducing gas; falls apart at 1673 °C", NotCast, pickleBears, &zirconBody, list{Heated},
+	gem("zircon", "Zircon", Natural, "ZrSiO4", g(4.65, 3.95, 4.73), span(6, 7.5), "poor", "poor_to_fair", "recoloured at 900 °C in air, 1000 °C in reducing gas; falls apart at 1673 °C", NotCast, pickleBears, &zirconBody, list{Heated},
 		at(900, 1000, "recoloured", readZircon).colour(), at(1673, 1673, "falls apart into its oxides", readDissociates)),
 	gem("tanzanite", "Tanzanite", Natural, "Ca2Al3(SiO4)3OH", g(3.35, 3.15, 3.38), span(6, 7), "perfect", "poor", "brown to blue at 380-600 °C; loses water above 900 °C", NotCast, pickleNot, nil, list{Heated, Coated},
 		at(380, 600, "brown turns blue", readTanzanite).colour(), about(900, 900, "loses water")),

@@ -30,7 +30,7 @@ type GemFigure struct {
 	Typical *float64    `json:"typical" doc:"Typical value; null where unknown" example:"3.52"`
 	Low     *float64    `json:"low" doc:"Low end of the range; null where unknown" example:"3.51"`
 	High    *float64    `json:"high" doc:"High end of the range; null where unknown" example:"3.53"`
-	Status  calc.Status `json:"status" enum:"confirmed,computed,from memory,common practice\\, no source,engineering choice,unknown" doc:"How well the figure stands" example:"from memory"`
+	Status  calc.Status `json:"status" enum:"confirmed,computed,from_memory,practice,choice,unknown" doc:"How well the figure stands" example:"from_memory"`
 	Source  string      `json:"source" doc:"Where it comes from" example:"Webster, Gems; Gem Reference Guide"`
 }
 
@@ -94,14 +94,14 @@ type Gem struct {
 	SpecificGravity GemFigure   `json:"specific_gravity" doc:"Density over that of water, g/cm³"`
 	Hardness        GemFigure   `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
 	Cleavage        string      `json:"cleavage" enum:"none,poor,good,perfect,unknown" doc:"How readily it splits along crystal planes"`
-	Toughness       string      `json:"toughness" enum:"poor,poor to fair,poor to good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
+	Toughness       string      `json:"toughness" enum:"poor,poor_to_fair,poor_to_good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
 	TableStatus     calc.Status `json:"table_status" doc:"Standing of cleavage, toughness and change in heat; the custom of casting is common practice without a source"`
 	InHeat          string      `json:"in_heat" doc:"What heat does to it" example:"colour can shift above 800 °C"`
 	HeatEvents      []HeatEvent `json:"heat_events" doc:"The changes in heat that have a temperature, lowest first"`
 	Treatments      []Treatment `json:"treatments" doc:"Treatments met with in the trade; another one may have been done"`
 	Cast            Custom      `json:"cast" enum:"customary,with_care,not,unknown" doc:"Custom with preheated flasks; in cold clay see verdict_in_cold_clay"`
 	InColdClay      Verdict     `json:"verdict_in_cold_clay" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict a clean, untreated stone of proven size can have in oil-bonded clay poured cold"`
-	Pickle          string      `json:"pickle" enum:"bears warm pickle when whole,keep out of acid,unknown" doc:"Whether it may go into the pickle"`
+	Pickle          string      `json:"pickle" enum:"warm_when_whole,keep_out,unknown" doc:"Whether it may go into the pickle"`
 	Body            *GemBody    `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; absent where none were found"`
 }
 

@@ -16,7 +16,7 @@ const (
 	FillsLikely   Fills = "likely"    // at 140°
 	FillsDoubtful Fills = "doubtful"  // at 120°
 	FillsNot      Fills = "no"        // not even at 120°
-	NoGrains      Fills = "no grains" // none asked for
+	NoGrains      Fills = "no_grains" // none asked for
 )
 
 // GrainPlace is the middle of a grain, seen from the front of the stone.
@@ -34,7 +34,7 @@ type Grains struct {
 	SmallestSureMM   float64      `json:"smallest_sure_mm" doc:"Smallest diameter that fills at this head whatever the contact angle" example:"0.84"`
 	SmallestLikelyMM float64      `json:"smallest_likely_mm" doc:"Smallest diameter that fills at a contact angle of 140°" example:"0.65"`
 	LargestMM        float64      `json:"largest_mm" doc:"Largest diameter that leaves the table, the sharp points of the cut, the neighbour grain and show_pct of the crown free" example:"0.6"`
-	Fills            Fills        `json:"fills" enum:"yes,likely,doubtful,no,no grains" doc:"Whether the metal is expected to fill the dents at this head"`
+	Fills            Fills        `json:"fills" enum:"yes,likely,doubtful,no,no_grains" doc:"Whether the metal is expected to fill the dents at this head"`
 	HeadToFillMM     float64      `json:"head_to_fill_mm" doc:"Head at which a grain of this diameter fills for sure" example:"84"`
 	OverStonePct     float64      `json:"over_stone_pct" doc:"Share of each grain's plan that lies over the stone" example:"50"`
 	BiteMM           float64      `json:"bite_mm" doc:"How far each grain reaches in over the stone's edge" example:"0.24"`

@@ -66,7 +66,7 @@ type PlacedStone struct {
 	NeedsMM     float64       `json:"thickness_needed_mm" doc:"Thickness that carries it"`
 	PressMM     float64       `json:"press_mm" doc:"How deep to press it"`
 	GrainMM     float64       `json:"grain_mm" doc:"Diameter of its grains; 0 without"`
-	GrainsFill  Fills         `json:"grains_fill" enum:"yes,likely,doubtful,no,no grains" doc:"Whether its grains fill at this head"`
+	GrainsFill  Fills         `json:"grains_fill" enum:"yes,likely,doubtful,no,no_grains" doc:"Whether its grains fill at this head"`
 	Grains      []PlacedGrain `json:"grains" doc:"Its grains; a shared one stands with the first of the two stones"`
 }
 

@@ -21,7 +21,7 @@ function reasons(value, notes) {
   return [
     steps.length ? el('ol', {}, steps.map(s => el('li', { className: same(s) ? 'this' : '' }, `${s.what} `, el('code', {}, `= ${s.expression} = ${round(s.value)} ${s.unit}`)))) : null,
     sources.length ? el('p', { className: 'rests' }, 'It rests on') : null,
-    sources.length ? el('ul', {}, sources.map(s => el('li', {}, `${s.for}: ${s.text} `, el('span', { className: 'status' }, `(${s.status})`)))) : null,
+    sources.length ? el('ul', {}, sources.map(s => el('li', {}, `${s.for}: ${s.text} `, el('span', { className: 'status' }, `(${standing[s.status]})`)))) : null,
   ].filter(Boolean);
 }
 const h = text => el('h3', {}, text);
@@ -45,6 +45,7 @@ function put(name, items) {
 }
 const capital = s => s ? s[0].toUpperCase() + s.slice(1) : '';
 const words = s => capital(String(s).replaceAll('_', ' '));
+const standing = { confirmed: 'confirmed', computed: 'computed', from_memory: 'from memory', practice: 'common practice, no source', choice: 'engineering choice', your_input: 'given by you' };
 const verdict = v => el('span', { className: 'verdict ' + v }, { go: 'Go', care: 'Go with care', cannot_tell: 'Cannot tell', not_yet: 'Not yet', do_not_pour: 'Do not pour as planned' }[v] || words(v));
 
 function render() {
@@ -56,7 +57,7 @@ function size(d) {
   put('size', [
     fig('size.inside', 'Inside diameter, finished', d.inside_diameter_mm, 'mm', b || r, true), fig('size.length', 'Length, finished', d.length_mm, 'mm', d.mould, true),
     b && [fig('size.round', 'Inside circumference', b.inside_circumference_mm, 'mm', b), fig('size.hand', 'Hand', b.hand_circumference_mm, 'mm', b), fig('size.ease', 'Ease over the hand', b.ease_mm, 'mm', b),
-      fig('size.blank', 'Strip to bend it from', b.blank_length_mm, 'mm', b), p(capital(b.verdict) + (b.verdict.endsWith('up to') ? ` ${round(b.hand_circumference_mm)} mm.` : '.')),
+      fig('size.blank', 'Strip to bend it from', b.blank_length_mm, 'mm', b), p(words(b.verdict) + (b.verdict.endsWith('up_to') ? ` ${round(b.hand_circumference_mm)} mm.` : '.')),
       table('Named sizes near it; none is a standard', ['Size', 'Inside, mm', 'Custom'], b.named_sizes.filter(n => n.inside_diameter_mm).map(n => [n.size, round(n.inside_diameter_mm), n.custom]))],
     r && [fig('size.round', 'Inside circumference', r.circumference_mm, 'mm', r),
       table('Nearest marked sizes', ['System', 'Size', 'Off, mm'], [['ISO 8653', r.iso], ['US and Canada', r.us], ['UK and Ireland', r.uk], ['Japan', r.japan]].map(([n, s]) => [n, s.size, round(s.residual_mm)]))],
@@ -69,8 +70,8 @@ function section(d) {
     d.length_mm ? fig('mould.length', 'Mould, length', m.arc_length_mm, 'mm', m, true) : fig('mould.inside', 'Mould, inside diameter', m.mould.inside_diameter_mm, 'mm', m, true), p(`Mould section ${bySize(m.fill_section)}.`),
     !d.length_mm && [fig('mould.least', 'Finished size, at least', m.finished_least_mm, 'mm', m), fig('mould.greatest', 'Finished size, at most', m.finished_greatest_mm, 'mm', m)],
     fig('mould.contraction', 'Contraction reckoned with', m.contraction_pct, '%', m), fig('mould.mass', 'Casting', m.casting_mass_g, 'g', m), fig('finished', 'Finished piece', d.finished_g, 'g', d.melt),
-    m.bench_options.length ? [h('The pattern at hand'), p(capital(m.advice) + '.')] : null,
-    e && e.action !== 'use as it is' && [fig('edit.arc', e.action === 'cut' ? 'Cut out of the impression' : 'Let into the impression', Math.abs(e.arc_mm), 'mm', m), p(`At ${e.joints.map(j => round(j.at_deg) + '°').join(', ')} from the gate.`)],
+    m.bench_options.length ? [h('The pattern at hand'), p(words(m.advice) + '.')] : null,
+    e && e.action !== 'use_as_it_is' && [fig('edit.arc', e.action === 'cut' ? 'Cut out of the impression' : 'Let into the impression', Math.abs(e.arc_mm), 'mm', m), p(`At ${e.joints.map(j => round(j.at_deg) + '°').join(', ')} from the gate.`)],
     g && [g.push_mm > 0 && fig('gain.push', 'Push deeper', g.push_mm, 'mm', m), g.scrape_mm > 0 && fig('gain.scrape', 'Scrape from its wall', g.scrape_mm, 'mm', m), fig('gain.mass', 'Metal that adds', g.gained_g, 'g', m)],
     cautions(m.cautions)]);
 }
