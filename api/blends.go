@@ -8,7 +8,7 @@ import (
 // Blends decides what to put into a melt.
 var Blends = calc.Define(calc.Info{
 	Name: "blends", Subject: "Metal", Summary: "Charge from lots of scrap that meets a fineness",
-	Description: "How much of each lot of scrap to melt, and which fine metal or alloy to add, so that the melt meets its fineness in the worst case of what is known about the lots. A linear programme, verified after each solve. When the limits conflict, the refusal names an irreducible set of them, the highest fineness and largest mass that can be reached, and what would mend it.",
+	Description: "How much of each lot of scrap to melt, and which fine metal or alloy to add, so that the melt meets its fineness in the worst case of what is known about the lots and is the alloy that was asked for: its window of elements, its colour; where it cannot be, the answer says what it is instead. Density, melting range and pour temperature are those of the charge. A linear programme, verified after each solve. When the limits conflict, the refusal names an irreducible set of them, the highest fineness and largest mass that can be reached, and what would mend it.",
 },
 	[]calc.Example{
 		calc.Sample("spoons", "Sterling from two known lots and one of uncertain fineness (invented)", `{
@@ -19,6 +19,18 @@ var Blends = calc.Define(calc.Info{
     {"id": "brooch", "mass_g": 20, "fineness_low_permil": 790, "fineness_high_permil": 800, "observations": ["steel_pins"]}
   ]}`),
 		calc.Sample("raise", "Raise 42 g of coin silver to sterling with fine silver (invented)", `{"fineness_permil": 925, "lots": [{"mass_g": 42, "fineness_permil": 900, "use": "whole"}]}`),
+		calc.Sample("yellow", "18 carat yellow gold from a ring of it and a chain of which only mark and colour are known (invented)", `{
+  "alloy": "gold-750-yellow", "mass_g": 20,
+  "lots": [
+    {"id": "ring", "mass_g": 6.2, "alloy": "gold-750-yellow"},
+    {"id": "chain", "mass_g": 8.4, "fineness_permil": 585, "evidence": "marked", "colour": "yellow"}
+  ]}`),
+		calc.Sample("test-first", "Spoons that nobody can vouch for, and a wet bag of filings (invented)", `{
+  "alloy": "silver-925", "mass_g": 28,
+  "lots": [
+    {"id": "spoons", "mass_g": 62, "kind": "unmarked"},
+    {"id": "filings", "mass_g": 12, "fineness_permil": 925, "observations": ["wet", "filings"]}
+  ]}`),
 		calc.Sample("cost", "Least cost in gold, with a band for the colour (invented prices)", `{
   "metal": "gold", "fineness_permil": 585, "mass_g": 20, "objective": "least_cost",
   "lots": [

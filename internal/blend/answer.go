@@ -11,6 +11,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 	"pourwright/internal/safety"
+	"pourwright/internal/verdict"
 )
 
 // Part is what goes in of one lot or addition.
@@ -30,6 +31,13 @@ type Part struct {
 type Refused struct {
 	ID     string `json:"id" doc:"The lot"`
 	Reason string `json:"reason" doc:"Why, and what to do with it"`
+}
+
+// CleanMass is what is left of a lot once it has been cleaned as asked.
+type CleanMass struct {
+	ID    string  `json:"id" doc:"The lot"`
+	LowG  float64 `json:"low_g" doc:"Metal in it at least, g: what the plan counts on"`
+	HighG float64 `json:"high_g" doc:"At most, g"`
 }
 
 // Element is what the melt holds of an element.
@@ -59,25 +67,35 @@ type Verification struct {
 
 // ChargePlan is what goes into one melt.
 type ChargePlan struct {
-	MassG         float64   `json:"mass_g" doc:"Mass of the charge as weighed out, g"`
-	FinenessWorst float64   `json:"fineness_worst_permil" doc:"Fineness as weighed out, in the worst case of what is known, parts per thousand"`
-	FinenessBest  float64   `json:"fineness_best_permil" doc:"In the best case"`
-	Charge        []Part    `json:"charge" doc:"What to weigh out, lots first, in the order given"`
-	BoughtG       float64   `json:"bought_g" doc:"Bought metal, g"`
-	ClientG       float64   `json:"client_g" doc:"Clients' metal, g, besides what is in returns"`
-	ScrapPct      float64   `json:"scrap_pct" doc:"Part of the charge that is scrap or returns, per cent"`
-	Cost          string    `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
-	Composition   string    `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
-	Elements      []Element `json:"elements" doc:"The same with its worst and best cases"`
-	Owners        []Owner   `json:"owners" doc:"Whose metal is in it, that in returns counted with its owner"`
+	MassG         float64         `json:"mass_g" doc:"Mass of the charge as weighed out, g"`
+	FinenessWorst float64         `json:"fineness_worst_permil" doc:"Fineness as weighed out, in the worst case of what is known, parts per thousand"`
+	FinenessBest  float64         `json:"fineness_best_permil" doc:"In the best case"`
+	Charge        []Part          `json:"charge" doc:"What to weigh out, lots first, in the order given"`
+	BoughtG       float64         `json:"bought_g" doc:"Bought metal, g"`
+	ClientG       float64         `json:"client_g" doc:"Clients' metal, g, besides what is in returns"`
+	ScrapPct      float64         `json:"scrap_pct" doc:"Part of the charge that is scrap or returns, per cent"`
+	Cost          string          `json:"cost,omitempty" doc:"Price of all that goes in, in your money, where prices were given" example:"12.40"`
+	Composition   string          `json:"composition" doc:"Composition in the middle of what is known, parts per thousand, as the other calculations read it" example:"Ag 926.2 Cu 73.8"`
+	Elements      []Element       `json:"elements" doc:"The same with its worst and best cases"`
+	Owners        []Owner         `json:"owners" doc:"Whose metal is in it, that in returns counted with its owner"`
+	FineBoughtG   float64         `json:"fine_bought_g" doc:"Of the bought metal, what is of the metal whose fineness counts, g"`
+	ClientPct     float64         `json:"client_pct" doc:"What share of the charge is the clients' own metal, per cent"`
+	Match         *Match          `json:"match,omitempty" doc:"Whether it is the alloy that was asked for; left out where none was"`
+	Colour        *metal.Colour   `json:"colour,omitempty" doc:"Colour of the polished casting; left out where it is not known"`
+	Properties    *Properties     `json:"properties,omitempty" doc:"Density, melting range and the rest, of this charge"`
+	Verdict       verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"What its metal leaves of a go"`
+	Reasons       verdict.Reasons `json:"reasons" doc:"Why, worst first; empty for a plain go"`
 }
 
 // Out is the charge of one melt.
 type Out struct {
 	ChargePlan
-	RefusedLots  []Refused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
-	WhatIf       []WhatIf     `json:"what_if" doc:"What a small change would cost or save"`
-	Verification Verification `json:"verification" doc:"Proof of the answer"`
+	RefusedLots  []Refused     `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	CleanMass    []CleanMass   `json:"clean_mass" doc:"Lots whose mass is not all metal, with what is left of it"`
+	TestFirst    *TestFirst    `json:"test_first,omitempty" doc:"What must be tested before it is planned in"`
+	AfterAssay   *CorrectionIn `json:"after_assay,omitempty" doc:"What corrections takes once the melt has been assayed: put assay_permil and its uncertainty in"`
+	WhatIf       []WhatIf      `json:"what_if" doc:"What a small change would cost or save"`
+	Verification Verification  `json:"verification" doc:"Proof of the answer"`
 	calc.Notes
 }
 
@@ -96,13 +114,18 @@ type Left struct {
 
 // JointBlendOut is the charges of several melts, in the order of the pours.
 type JointBlendOut struct {
-	Melts        []MeltResult `json:"melts" doc:"The charges, in the order to pour"`
-	BoughtG      float64      `json:"bought_g" doc:"Bought metal in all, g"`
-	ClientG      float64      `json:"client_g" doc:"Clients' metal in all, g"`
-	Left         []Left       `json:"left" doc:"What is left of each lot"`
-	RefusedLots  []Refused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
-	WhatIf       []WhatIf     `json:"what_if" doc:"What a small change would cost or save"`
-	Verification Verification `json:"verification" doc:"Proof of the answer"`
+	Melts        []MeltResult    `json:"melts" doc:"The charges, in the order to pour"`
+	Verdict      verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"What the metal leaves of a go: the worst of the melts and of the lots"`
+	Reasons      verdict.Reasons `json:"reasons" doc:"Why, worst first, of all melts and lots; empty for a plain go"`
+	BoughtG      float64         `json:"bought_g" doc:"Bought metal in all, g"`
+	FineBoughtG  float64         `json:"fine_bought_g" doc:"Of it, what is of the metal whose fineness counts, g"`
+	ClientG      float64         `json:"client_g" doc:"Clients' metal in all, g"`
+	Left         []Left          `json:"left" doc:"What is left of each lot"`
+	RefusedLots  []Refused       `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	CleanMass    []CleanMass     `json:"clean_mass" doc:"Lots whose mass is not all metal, with what is left of it"`
+	TestFirst    *TestFirst      `json:"test_first,omitempty" doc:"What must be tested before it is planned in"`
+	WhatIf       []WhatIf        `json:"what_if" doc:"What a small change would cost or save"`
+	Verification Verification    `json:"verification" doc:"Proof of the answer"`
 	calc.Notes
 }
 
@@ -138,6 +161,7 @@ func (q *question) charge(b int, exact *Plan, weighedG [][]float64) ChargePlan {
 		out.Charge = append(out.Charge, part)
 		if lot.Bought {
 			out.BoughtG += x
+			out.FineBoughtG += x * lot.Least[q.symbol]
 		} else {
 			scrap += x
 		}
@@ -156,7 +180,7 @@ func (q *question) charge(b int, exact *Plan, weighedG [][]float64) ChargePlan {
 	for i := range out.Charge {
 		out.Charge[i].SharePct = percent(out.Charge[i].WeighG, out.MassG)
 	}
-	out.ScrapPct = percent(scrap, out.MassG)
+	out.ScrapPct, out.ClientPct = percent(scrap, out.MassG), percent(out.ClientG, out.MassG)
 	if cost.Sign() > 0 {
 		out.Cost = cost.FloatString(2)
 	}
@@ -204,24 +228,12 @@ func decimal(v float64) *big.Rat {
 	return r
 }
 
-// describe states the composition; its middle keeps the middle of the metal
-// that counts and shares the rest among the other elements.
+// describe states the composition, most likely and at its ends.
 func (q *question) describe(out *ChargePlan, c Content) {
-	middle, rest := metal.Composition{}, 0.0
-	for e, most := range c.Most {
-		middle[e] = (c.Least[e] + most) / 2
-		if e != q.symbol {
-			rest += middle[e]
-		}
-	}
-	for e := range middle {
-		if e != q.symbol && rest > 0 {
-			middle[e] *= (1 - middle[q.symbol]) / rest
-		}
-	}
+	middle := c.Middle
 	out.Composition = middle.String()
 	out.Elements = []Element{}
-	for _, e := range middle.Symbols() {
+	for _, e := range c.Most.Symbols() { // a composition has the largest part first, the worst case too
 		out.Elements = append(out.Elements, Element{e, c.Least[e] * 1000, middle[e] * 1000, c.Most[e] * 1000})
 	}
 }
@@ -251,10 +263,14 @@ func (q *question) note(notes *calc.Notes, plan *Plan) {
 	p := &q.programme
 	notes.Step("programme", float64(len(p.Lots)), "", "%d lots and additions, %d rows, %s", len(p.Lots), len(plan.model.rows), strings.ReplaceAll(string(q.in.Objective), "_", " "))
 	value := plan.Value
-	if q.in.Objective == MostClient { // made least with a minus
+	if q.in.Objective == MostClient || q.in.Objective == LeastFine && p.fixed() { // made least with a minus
 		value = -value
 	}
-	notes.Step("optimum", value, unitOf[q.in.Objective], "relative breach of limits %.1e, of prices %.1e, duality gap %.1e, after %d pivots", plan.Check.Primal, plan.Check.Dual, plan.Check.Gap, plan.Iterations)
+	unit := unitOf[q.in.Objective]
+	if q.in.Objective == LeastFine && !p.fixed() {
+		unit = "g of bought gold and its like"
+	}
+	notes.Step("optimum", value, unit, "relative breach of limits %.1e, of prices %.1e, duality gap %.1e, after %d pivots", plan.Check.Primal, plan.Check.Dual, plan.Check.Gap, plan.Iterations)
 	if !q.verification(plan).Optimal {
 		notes.Warn("not_proved_best", calc.Care, "The lots that must not be cut leave too many cases to try: the charge keeps every limit, but one better by up to %.2g %% is not ruled out.", 100*plan.Check.Gap)
 	}
@@ -283,10 +299,6 @@ func (q *question) noteMelt(notes *calc.Notes, b int, plan *Plan, out *ChargePla
 	}
 	if short := melt.LeastG - out.MassG; short > q.in.ResolutionG {
 		notes.Warn("mass_rounded", calc.Note, "%sThe scale's step leaves the charge %.3g g under the mass asked for.", name, short)
-	}
-	const generous = 0.002 // more than rounding gives away
-	if over := content.Least[q.symbol] - melt.Fineness; over > generous {
-		notes.Warn("finer_than_asked", calc.Note, "%sThe charge is %.0f parts per thousand finer than asked in the worst case. %.2f g of base metal to the same fine metal would bring it down; set no_finer_than_permil if you want that.", name, over*1000, content.MassG*over/melt.Fineness)
 	}
 	if out.ScrapPct > 50 {
 		notes.Warn("much_scrap", calc.Note, "%s%.0f %% of the charge is scrap. Half new metal is the usual least; remelted scrap carries oxide and traces that make pores and cracks.", name, out.ScrapPct)

@@ -27,8 +27,20 @@ func Solve(ctx context.Context, in In) (Out, error) {
 		return Out{}, err
 	}
 	out.ChargePlan = q.charge(0, plan, weighedG)
-	out.RefusedLots = q.refused
-	out.WhatIf = q.whatIf(plan)
+	q.judge(0, &out.ChargePlan, &out.Notes)
+	used := map[string]bool{}
+	for _, part := range out.Charge {
+		used[part.ID] = part.WeighG > 0
+	}
+	out.Reasons.Join(q.lotReasons(used, out.BoughtG))
+	out.Reasons = out.Reasons.Sorted()
+	out.Verdict = out.Reasons.Level()
+	if out.TestFirst, err = q.testFirst(ctx, &out.Notes); err != nil {
+		return Out{}, err
+	}
+	out.AfterAssay = q.afterAssay(0, out.MassG)
+	out.RefusedLots, out.CleanMass = q.refused, q.clean
+	out.WhatIf = q.whatIf(ctx, plan)
 	out.Verification = q.verification(plan)
 	q.note(&out.Notes, plan)
 	q.noteMelt(&out.Notes, 0, plan, &out.ChargePlan)
@@ -55,8 +67,15 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 		return JointBlendOut{}, err
 	}
 	q.note(&out.Notes, plan)
+	used := map[string]bool{}
 	for b, melt := range q.programme.Melts {
 		charge := q.charge(b, plan, weighedG)
+		q.judge(b, &charge, &out.Notes)
+		out.FineBoughtG += charge.FineBoughtG
+		out.Reasons.Join(charge.Reasons)
+		for _, part := range charge.Charge {
+			used[part.ID] = used[part.ID] || part.WeighG > 0
+		}
 		m := MeltResult{ID: melt.ID, ChargePlan: charge}
 		for _, r := range melt.Returns {
 			m.ReturnsG += r.Share * q.programme.Content(weighedG, r.From).MassG
@@ -76,8 +95,14 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 		}
 		out.Left = append(out.Left, Left{lot.ID, max(left, 0)})
 	}
-	out.RefusedLots = q.refused
-	out.WhatIf = q.whatIf(plan)
+	out.Reasons.Join(q.lotReasons(used, out.BoughtG))
+	out.Reasons = out.Reasons.Sorted()
+	out.Verdict = out.Reasons.Level()
+	if out.TestFirst, err = q.testFirst(ctx, &out.Notes); err != nil {
+		return JointBlendOut{}, err
+	}
+	out.RefusedLots, out.CleanMass = q.refused, q.clean
+	out.WhatIf = q.whatIf(ctx, plan)
 	out.Verification = q.verification(plan)
 	return out, nil
 }

@@ -165,7 +165,8 @@ func TestProgramme(t *testing.T) {
 	for _, w := range out.WhatIf {
 		if w.Change == "one gram less of spoons" {
 			found = true
-			require.InDelta(t, exactly(t, less, "fine silver 999")-exactly(t, out, "fine silver 999"), w.Effect, 1e-9)
+			require.InDelta(t, 0.999*(exactly(t, less, "fine silver 999")-exactly(t, out, "fine silver 999")), w.Effect, 1e-9)
+			require.Equal(t, "g fine bought", w.Unit)
 			require.GreaterOrEqual(t, *w.HoldsUpTo, 1.0)
 		}
 	}

@@ -5,16 +5,18 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/metal"
 	"pourwright/internal/safety"
 )
 
 // CorrectionIn asks how to bring a melt whose assay is known to its fineness.
 type CorrectionIn struct {
-	Metal            string   `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" default:"silver" doc:"The metal whose fineness counts"`
+	Metal            string   `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" doc:"The metal whose fineness counts; that of the alloy when left out, else silver"`
 	MeltG            float64  `json:"melt_g" minimum:"0.01" maximum:"1000000" doc:"Mass of the melt or casting, g" example:"50"`
+	Alloy            string   `json:"alloy,omitempty" maxLength:"60" doc:"Catalogue alloy that the melt is: what lowers it is then the alloy's other metals in their proportions, and what raises it is said to be its fine metal; fineness_permil may be left out" example:"gold-750-yellow"`
 	AssayPermil      float64  `json:"assay_permil" minimum:"0" maximum:"1000" doc:"Fineness that the assay found, parts per thousand" example:"918"`
 	AssayUncertainty float64  `json:"assay_uncertainty_permil,omitempty" minimum:"0" maximum:"100" default:"0" doc:"Half-width of the assay, parts per thousand; about 0.3 for fire assay, 12 for X-ray, 20 for a touchstone" example:"0.3"`
-	FinenessPermil   float64  `json:"fineness_permil" minimum:"1" maximum:"999.9" doc:"Fineness wanted in the worst case, parts per thousand" example:"925"`
+	FinenessPermil   float64  `json:"fineness_permil,omitempty" minimum:"1" maximum:"999.9" doc:"Fineness wanted in the worst case, parts per thousand; that of the alloy when left out" example:"925"`
 	Add              string   `json:"add,omitempty" enum:"whatever_is_needed,fine,base,lot" default:"whatever_is_needed" doc:"What to add: fine metal to raise, base metal to lower, or a lot of the fineness given"`
 	AdditionPermil   *float64 `json:"addition_fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness of what is added; 999 for fine metal and 0 for base metal when left out" example:"999"`
 	MostMassG        *float64 `json:"most_mass_g,omitempty" minimum:"0.01" maximum:"1000000" doc:"What the crucible holds, g"`
@@ -23,14 +25,73 @@ type CorrectionIn struct {
 
 // CorrectionOut says what to add.
 type CorrectionOut struct {
-	AddG          float64 `json:"add_g" doc:"Add this much, g, rounded to the scale so that the fineness holds"`
-	ExactG        float64 `json:"exact_g" doc:"The same before rounding, g"`
-	Adds          string  `json:"adds" enum:"nothing,fine,base,lot" doc:"What is added"`
-	MassG         float64 `json:"mass_g" doc:"Mass of the melt after it, g, before loss"`
-	FinenessWorst float64 `json:"fineness_worst_permil" doc:"Fineness after it in the worst case of the assay, parts per thousand"`
-	FinenessBest  float64 `json:"fineness_best_permil" doc:"In the best case"`
-	ExchangeG     float64 `json:"exchange_g" doc:"Instead, to keep the mass: take this much of the melt out and put as much of the addition in, g"`
+	AddG          float64          `json:"add_g" doc:"Add this much, g, rounded to the scale so that the fineness holds"`
+	ExactG        float64          `json:"exact_g" doc:"The same before rounding, g"`
+	Adds          string           `json:"adds" enum:"nothing,fine,base,lot" doc:"What is added"`
+	MassG         float64          `json:"mass_g" doc:"Mass of the melt after it, g, before loss"`
+	FinenessWorst float64          `json:"fineness_worst_permil" doc:"Fineness after it in the worst case of the assay, parts per thousand"`
+	FinenessBest  float64          `json:"fineness_best_permil" doc:"In the best case"`
+	Parts         []CorrectionPart `json:"parts" doc:"What the addition is made of, where the alloy is known"`
+	ExchangeG     float64          `json:"exchange_g" doc:"Instead, to keep the mass: take this much of the melt out and put as much of the addition in, g"`
 	calc.Notes
+}
+
+// CorrectionPart is a metal of an addition.
+type CorrectionPart struct {
+	Metal string  `json:"metal" doc:"Symbol" example:"Cu"`
+	G     float64 `json:"g" doc:"Weigh out this much, g"`
+}
+
+// afterAssay is the question that corrections takes once melt b is assayed.
+func (q *question) afterAssay(b int, massG float64) *CorrectionIn {
+	m := &q.in.Melts[b]
+	return &CorrectionIn{Metal: q.in.Metal, MeltG: tidy(massG), Alloy: m.Alloy, AssayPermil: m.FinenessPermil, FinenessPermil: m.FinenessPermil,
+		Add: "whatever_is_needed", ResolutionG: q.in.ResolutionG}
+}
+
+// alloyed reads the alloy of the melt, if one is named.
+func (in *CorrectionIn) alloyed() (metal.Composition, error) {
+	if in.Alloy == "" {
+		in.Metal = cmpOr(in.Metal, "silver")
+		if in.FinenessPermil == 0 {
+			return nil, calc.Refuse("fineness_permil", nil, "give the fineness wanted, or the alloy")
+		}
+		return nil, nil
+	}
+	m, err := metal.Named(in.Alloy)
+	if err != nil {
+		return nil, err
+	}
+	w, ok := metal.WindowOf(in.Alloy)
+	if !ok || in.Metal != "" && symbols[in.Metal] != w.Metal {
+		return nil, calc.Refuse("alloy", in.Alloy, "give a catalogue alloy of gold or silver, of the metal whose fineness counts")
+	}
+	in.Metal = metalOf[w.Metal]
+	if in.FinenessPermil == 0 {
+		in.FinenessPermil = tidy(1000 * m.Composition[w.Metal])
+	}
+	return m.Composition, nil
+}
+
+// parts shares the addition out over the other metals of the alloy, or names
+// the fine metal.
+func (in *CorrectionIn) parts(adds string, g float64, alloy metal.Composition) []CorrectionPart {
+	list, symbol := []CorrectionPart{}, symbols[in.Metal]
+	switch {
+	case g == 0:
+	case adds == "fine":
+		list = append(list, CorrectionPart{symbol, g})
+	case adds == "base" && alloy != nil:
+		rest := 1 - alloy[symbol]
+		for _, e := range alloy.Symbols() {
+			if e != symbol {
+				list = append(list, CorrectionPart{e, grid(math.Round(g*alloy[e]/rest/in.ResolutionG), in.ResolutionG)})
+			}
+		}
+	case adds == "base":
+		list = append(list, CorrectionPart{"Cu", g})
+	}
+	return list
 }
 
 var srcCorrection = calc.Source{For: "correction of a melt", Text: "alligation: w (t − f) = x (h − t), as in G. E. Gee, The Silversmith's Handbook", Status: calc.Confirmed}
@@ -53,9 +114,13 @@ func Raise(w, f, t, h float64) float64 {
 // Model: mass and fine metal add up; loss on remelting is not counted, which
 // errs to the safe side where base metal burns. Errors are refusals.
 func Correct(ctx context.Context, in CorrectionIn) (CorrectionOut, error) {
-	in.Add, in.Metal = cmpOr(in.Add, "whatever_is_needed"), cmpOr(in.Metal, "silver")
+	in.Add = cmpOr(in.Add, "whatever_is_needed")
 	if in.ResolutionG == 0 {
 		in.ResolutionG = DefaultResolutionG
+	}
+	alloy, err := in.alloyed()
+	if err != nil {
+		return CorrectionOut{}, err
 	}
 	if err := in.check(); err != nil {
 		return CorrectionOut{}, err
@@ -78,6 +143,10 @@ func Correct(ctx context.Context, in CorrectionIn) (CorrectionOut, error) {
 		}
 		out.Step("addition", out.ExactG, "g", "w (t − f) / (h − t) = %g × (%g − %g) / (%g − %g)", in.MeltG, t, worst, h, t)
 		out.Step("exchange at the same mass", out.ExchangeG, "g", "w (t − f) / (h − f) = %g × (%g − %g) / (%g − %g)", in.MeltG, t, worst, h, worst)
+	}
+	out.Parts = in.parts(adds, out.AddG, alloy)
+	if in.Metal == "gold" && adds == "base" && alloy == nil {
+		out.Warn("colour", calc.Care, "Copper alone reddens gold: give alloy, so that it is let down with the alloy's own metals.")
 	}
 	out.MassG = in.MeltG + out.AddG
 	if in.MostMassG != nil && out.MassG > *in.MostMassG {

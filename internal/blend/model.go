@@ -34,6 +34,10 @@ const (
 	rowScrap
 	rowLot
 	rowEven
+	rowWindowMost
+	rowWindowLeast
+	rowFinest
+	rowNominal
 )
 
 func (p *Programme) model() *model {
@@ -45,7 +49,7 @@ func (p *Programme) model() *model {
 	single := len(p.Melts) == 1
 	rows := 2
 	for _, melt := range p.Melts {
-		rows += 5 + 2*len(melt.Limits)
+		rows += 6 + 2*len(melt.Limits) + 2*len(melt.Window) + len(melt.Nominal)
 	}
 	store := make([]lp.Entry, rows*len(p.Lots)*len(p.Melts))
 	for a, melt := range p.Melts {
@@ -184,6 +188,7 @@ func (p *Programme) meltRows(m *model, b int) {
 			p.meltRow(m, row{rowElementLeast, b, i}, 0, inf, func(l *Lot) float64 { return l.Least[limit.Element] - limit.Least })
 		}
 	}
+	p.windowRows(m, b)
 	if melt.ScrapShare < 1 {
 		p.meltRow(m, row{rowScrap, b, 0}, -inf, 0, func(l *Lot) float64 {
 			if l.Bought {
@@ -218,16 +223,37 @@ func (p *Programme) objectives(m *model, order []int) {
 	bought := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) })
 	price := m.cost(p, func(l *Lot) float64 { return l.PricePerG })
 	client := m.cost(p, func(l *Lot) float64 { return -flag(l.clients()) })
+	noble := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * worth(l, "Au", "Pt", "Pd", "Ir", "Rh", "Ru") })
+	silver := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * worth(l, "Ag") })
+	pure := m.cost(p, func(l *Lot) float64 { return flag(l.Bought && !l.Grain) })
+	ties := [][]float64{noble, silver, pure, bought, price, client}
+	if distance := p.distance(m); distance != nil {
+		ties = [][]float64{noble, distance, silver, pure, bought, price, client}
+	}
+	first := [][]float64{bought}
 	switch p.Objective {
 	case LeastCost:
-		m.problem.Costs = [][]float64{price, bought, client}
+		first = [][]float64{price}
 	case MostClient:
-		m.problem.Costs = [][]float64{client, bought, price}
+		first = [][]float64{client}
 	case LeastChange:
-		change := m.cost(p, func(l *Lot) float64 { return 2*flag(l.Bought) - 1 })
-		m.problem.Costs = [][]float64{change, bought, price, client}
-	default:
-		m.problem.Costs = [][]float64{bought, price, client}
+		first = [][]float64{m.cost(p, func(l *Lot) float64 { return 2*flag(l.Bought) - 1 })}
+	case fineFirst:
+		fine := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * l.Least[p.Melts[0].Metal] })
+		first = [][]float64{fine}
+		if p.fixed() {
+			first = append(first, client)
+		}
+	case LeastFine:
+		first = [][]float64{client}
+		if !p.fixed() { // else a melt would grow to take the clients' metal
+			all := m.cost(p, func(*Lot) float64 { return 1 })
+			first = [][]float64{noble, silver, all, client}
+		}
+	}
+	m.problem.Costs = nil
+	for _, c := range append(first, ties...) { // a column may have joined since the costs were made
+		m.problem.Costs = append(m.problem.Costs, append(c, make([]float64, len(m.problem.Columns)-len(c))...))
 	}
 	p.share(m)
 	// Multiples of the golden ratio have no ties worth the name.

@@ -2,6 +2,7 @@ package blend
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -17,20 +18,50 @@ type WhatIf struct {
 	Text      string   `json:"text" doc:"In a sentence" example:"One gram less of spoons means 0.31 g more bought metal."`
 }
 
-var unitOf = map[Objective]string{LeastBought: "g bought", LeastCost: "money", MostClient: "g of clients' metal", LeastChange: "g added or left over"}
+var unitOf = map[Objective]string{fineFirst: "g fine bought", LeastFine: "g of clients' metal", LeastBought: "g bought", LeastCost: "money", MostClient: "g of clients' metal", LeastChange: "g added or left over"}
 
-// whatIf words the prices of the limits that hold the optimum back.
-func (q *question) whatIf(plan *Plan) []WhatIf {
+// fineFirst is the objective of the prices of [LeastFine]: fine metal bought.
+const fineFirst Objective = "fine_bought"
+
+// priced returns the plan whose prices are worded, and its objective. Of
+// [LeastFine], whose first aim is the clients' metal, the prices of the fine
+// metal bought say more, where its optimum is the same charge.
+func (q *question) priced(ctx context.Context, plan *Plan) (*Plan, Objective) {
+	if q.in.Objective != LeastFine {
+		return plan, q.in.Objective
+	}
+	p := q.programme
+	p.Objective = fineFirst
+	other, err := p.Solve(ctx)
+	if err != nil {
+		return plan, LeastFine
+	}
+	for b, masses := range plan.MassG {
+		for k, x := range masses {
+			const alike = 1e-6 // g, and of the mass
+			if math.Abs(other.MassG[b][k]-x) > alike*(1+x) {
+				return plan, LeastFine
+			}
+		}
+	}
+	return other, fineFirst
+}
+
+// whatIf words the prices of the limits that hold the optimum back. A price
+// that holds for no step at all, where the optimum is degenerate, is left out.
+func (q *question) whatIf(ctx context.Context, plan *Plan) []WhatIf {
 	list := []WhatIf{}
+	plan, objective := q.priced(ctx, plan)
 	add := func(effect, holds float64, format string, args ...any) {
-		if math.Abs(effect) < 1e-9 || math.IsNaN(effect) { // nothing, but for rounding
+		const nothing = 1e-9 // but for rounding
+		if math.Abs(effect) < nothing || math.IsNaN(effect) || holds < nothing {
 			return
 		}
-		if q.in.Objective == MostClient { // made least with a minus
+		if objective == MostClient || objective == LeastFine && q.programme.fixed() { // made least with a minus
 			effect = -effect
 		}
 		change := fmt.Sprintf(format, args...)
-		w := WhatIf{Change: change, Effect: effect, Unit: unitOf[q.in.Objective], Text: q.sentence(change, effect)}
+		w := WhatIf{Change: change, Effect: effect, Unit: unitOf[objective], Text: sentence(objective, change, effect)}
 		if !math.IsInf(holds, 1) {
 			w.HoldsUpTo = &holds
 		}
@@ -91,6 +122,12 @@ func (q *question) rowPrice(plan *Plan, row row, y, down, up float64, add func(e
 		add(y*perMil, up/perMil, "one part per thousand more %s allowed in %s", melt.Limits[row.of].Element, name)
 	case rowElementLeast:
 		add(y*perMil, up/perMil, "one part per thousand more %s asked for in %s", melt.Limits[row.of].Element, name)
+	case rowFinest:
+		add(y*perMil, up/perMil, "one part per thousand finer allowed in %s", name)
+	case rowWindowMost:
+		add(y*perMil, up/perMil, "one part per thousand more %s in the window of %s", melt.Window[row.of].Element, name)
+	case rowWindowLeast:
+		add(y*perMil, up/perMil, "one part per thousand more %s asked for by the window of %s", melt.Window[row.of].Element, name)
 	case rowScrap:
 		add(y*perCent, up/perCent, "one per cent more scrap allowed in %s", name)
 	}
@@ -104,13 +141,17 @@ func (q *question) named(b int) string {
 	return q.programme.Melts[b].ID
 }
 
-func (q *question) sentence(change string, effect float64) string {
+func sentence(objective Objective, change string, effect float64) string {
 	more, size := "more", math.Abs(effect)
 	if effect < 0 {
 		more = "less"
 	}
 	first := strings.ToUpper(change[:1]) + change[1:]
-	switch q.in.Objective {
+	switch objective {
+	case fineFirst:
+		return fmt.Sprintf("%s: %.3g g %s fine metal is bought.", first, size, more)
+	case LeastFine:
+		return fmt.Sprintf("%s: %.3g g %s of the clients' metal goes in.", first, size, more)
 	case LeastCost:
 		return fmt.Sprintf("%s: the charge costs %.3g %s.", first, size, more)
 	case MostClient:

@@ -8,6 +8,7 @@ package blend
 
 import (
 	"context"
+	"errors"
 
 	"pourwright/internal/blend/lp"
 	"pourwright/internal/metal"
@@ -21,6 +22,8 @@ type Lot struct {
 	Bought    bool              // fine metal or alloy to buy, not scrap at hand
 	Least     metal.Composition // least mass fraction of each element that it may hold
 	Most      metal.Composition // greatest
+	Middle    metal.Composition // what it most likely holds, summing to 1; nil: between least and most
+	Grain     bool              // casting grain of the very alloy of a melt
 	PricePerG float64           // in the caller's money
 	Whole     bool              // all of it must go in
 	Undivided bool              // all of it goes into one melt, or none
@@ -47,8 +50,11 @@ type Melt struct {
 	Ceiling       float64 // mass fraction that the same figure may not pass, but for rounding; 0 when open
 	LeastG, MostG float64
 	Limits        []Limit
-	ScrapShare    float64 // largest part of the charge that may be scrap; 1 when open
-	OnlyOwner     *string // when set, scrap of this owner and of the studio only
+	Window        []Limit           // bounds of the middle composition, kept if it can be
+	Finest        float64           // mass fraction that the worst case is not to pass if that can be; 0 when open
+	Nominal       metal.Composition // the alloy that the charge is to come near; nil when open
+	ScrapShare    float64           // largest part of the charge that may be scrap; 1 when open
+	OnlyOwner     *string           // when set, scrap of this owner and of the studio only
 	Returns       []Return
 }
 
@@ -56,6 +62,7 @@ type Melt struct {
 type Objective string
 
 const (
+	LeastFine   Objective = "least_fine"   // most of the clients' metal, then bought gold and its like, then distance from the alloy, then bought silver
 	LeastBought Objective = "least_bought" // grams of bought metal
 	LeastCost   Objective = "least_cost"   // price of all that goes in
 	MostClient  Objective = "most_client"  // less, the grams of the clients' metal that go in
@@ -86,6 +93,7 @@ type Plan struct {
 	Value      float64     // of the objective
 	Check      lp.Check
 	Iterations int
+	Loosened   bool // some bound of a window, or Finest, could not be kept and is passed by as little as can be
 	model      *model
 	solution   lp.Solution
 }
@@ -95,8 +103,30 @@ type Plan struct {
 //
 // The answer does not depend on the order of the lots, and ties between equal
 // optima are broken by bought mass, price, clients' mass and at last by a
-// fixed arbitrary preference, in that order.
+// fixed arbitrary preference, in that order. Windows and Finest are kept where
+// the other limits allow it, else passed by the least mass in all.
 func (p *Programme) Solve(ctx context.Context) (*Plan, error) {
+	plan, err := p.solve(ctx)
+	var conflict *Conflict
+	if !errors.As(err, &conflict) || !p.soft() {
+		return plan, err
+	}
+	wider, err := p.loosen(ctx)
+	if err != nil {
+		return nil, err
+	}
+	plan, err = wider.solve(ctx)
+	if errors.As(err, &conflict) { // rounding at the very bound
+		hard := p.hard()
+		plan, err = hard.solve(ctx)
+	}
+	if plan != nil {
+		plan.Loosened = true
+	}
+	return plan, err
+}
+
+func (p *Programme) solve(ctx context.Context) (*Plan, error) {
 	m := p.model()
 	sol, err := m.problem.solve(ctx)
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
+	"pourwright/internal/verdict"
 )
 
 // Symbol is that of a precious metal by its name in a request; "" if it is none.
@@ -21,8 +22,8 @@ var defaultLimits = map[string][]struct {
 	element string
 	most    float64
 }{
-	"silver": {{"Al", .1}, {"Bi", .05}, {"Cd", .1}, {"Fe", .5}, {"Mn", 2}, {"Ni", 5}, {"Pb", .5}, {"Sb", .05}, {"Si", 1}, {"Sn", 1}, {"Zn", 5}},
-	"gold":   {{"Al", .1}, {"Bi", .05}, {"Cd", .1}, {"Fe", .5}, {"Mn", 2}, {"Ni", 5}, {"Pb", .05}, {"Sb", .05}, {"Si", 1}, {"Sn", 1}},
+	"silver": {{"Al", .1}, {"Bi", .05}, {"Cd", .1}, {"Fe", .5}, {"Mn", 2}, {"Ni", 5}, {"Pb", .5}, {"S", .05}, {"Sb", .05}, {"Se", .05}, {"Si", 1}, {"Sn", 1}, {"Te", .05}, {"Zn", 5}},
+	"gold":   {{"Al", .1}, {"Bi", .05}, {"Cd", .1}, {"Fe", .5}, {"Mn", 2}, {"Ni", 5}, {"Pb", .05}, {"S", .05}, {"Sb", .05}, {"Se", .05}, {"Si", 1}, {"Sn", 1}, {"Te", .05}},
 }
 
 // question is the request as a programme, with what ties the two together.
@@ -32,19 +33,22 @@ type question struct {
 	symbol    string
 	programme Programme
 	refused   []Refused
-	lotField  []string   // by lot of the programme: "lots[2]", "additions[0]"
-	limits    [][]string // field of each limit, by melt
+	reasons   map[string]verdict.Reasons // of the lots, by name
+	clean     []CleanMass
+	untested  []SourceLot // lots that nobody vouches for, left out until tested
+	lotField  []string    // by lot of the programme: "lots[2]", "additions[0]"
+	limits    [][]string  // field of each limit, by melt
 }
 
 func (in *JointBlendIn) read(single bool, notes *calc.Notes) (*question, error) {
 	var checks calc.Checks
-	in.Metal = cmpOr(in.Metal, "silver")
-	in.Objective = Objective(cmpOr(string(in.Objective), string(LeastBought)))
+	in.Metal = cmpOr(in.Metal, in.metal())
+	in.Objective = Objective(cmpOr(string(in.Objective), string(LeastFine)))
 	in.Apportion = Apportion(cmpOr(string(in.Apportion), string(AnyShare)))
 	if in.ResolutionG == 0 {
 		in.ResolutionG = DefaultResolutionG
 	}
-	q := &question{in: in, symbol: symbols[in.Metal], refused: []Refused{}}
+	q := &question{in: in, symbol: symbols[in.Metal], refused: []Refused{}, reasons: map[string]verdict.Reasons{}, clean: []CleanMass{}}
 	if q.symbol == "" {
 		checks.Refuse("metal", in.Metal, "give silver, gold, platinum or palladium")
 		return nil, checks.Err()
@@ -87,7 +91,9 @@ const negligible = 1e-6
 
 func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	given, prefix := &q.in.Melts[b], q.prefix[b]
+	given.Composition = cmpOr(given.Composition, "as_alloy")
 	checks.Under(strings.TrimSuffix(prefix, "."), calc.InBounds(*given))
+	alloy := q.readAlloy(given, prefix, checks)
 	melt := Melt{ID: given.ID, Metal: q.symbol, Fineness: (given.FinenessPermil + given.MarginPermil) / 1000, ScrapShare: 1, MostG: math.Inf(1)}
 	if melt.Fineness > 0.9999 {
 		checks.Refuse(prefix+"margin_permil", given.MarginPermil, "give a fineness and margin that together stay below 999.9")
@@ -109,6 +115,7 @@ func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	}
 	q.readMass(&melt, given, prefix, single, checks)
 	q.readLimits(&melt, given, prefix, checks)
+	q.window(&melt, given, alloy)
 	q.readOwners(&melt, given, prefix, checks)
 	q.programme.Melts = append(q.programme.Melts, melt)
 }
@@ -134,6 +141,17 @@ func (q *question) readLots(notes *calc.Notes, checks *calc.Checks) {
 		if !checks.Under(field, err) {
 			continue
 		}
+		q.reasons[given.ID] = given.reasons(reason)
+		if low, high := given.clean(); reason == "" && low < high {
+			q.clean = append(q.clean, CleanMass{given.ID, low, high})
+		}
+		if reason == "" && given.untested() {
+			if given.Use != "" && given.Use != "part" {
+				checks.Refuse(field+".use", given.Use, "nobody vouches for this lot: give use part until it is tested")
+			}
+			q.untested = append(q.untested, given)
+			continue
+		}
 		if reason != "" {
 			if lot.Whole {
 				checks.Refuse(field+".use", "whole", "this lot must not be melted at all: %s", reason)
@@ -144,7 +162,7 @@ func (q *question) readLots(notes *calc.Notes, checks *calc.Checks) {
 		q.programme.Lots = append(q.programme.Lots, lot)
 		q.lotField = append(q.lotField, field)
 	}
-	if len(q.programme.Lots) == 0 && len(q.refused) > 0 {
+	if len(q.programme.Lots) == 0 && len(q.untested) == 0 && len(q.refused) > 0 {
 		checks.Refuse("lots", q.refused[0].ID, "no lot is left that may be melted: %s", q.refused[0].Reason)
 	}
 }
@@ -166,7 +184,7 @@ func DefaultAdditions(name string) []Lot {
 
 func (q *question) readAdditions(checks *calc.Checks) {
 	if len(q.in.Additions) == 0 {
-		for _, lot := range DefaultAdditions(q.in.Metal) {
+		for _, lot := range q.offered() {
 			q.programme.Lots = append(q.programme.Lots, lot)
 			q.lotField = append(q.lotField, "additions")
 		}
@@ -269,7 +287,7 @@ func (q *question) readLimits(melt *Melt, in *MeltTarget, prefix string, checks 
 		fields = append(fields, field)
 	}
 	for _, l := range DefaultLimits(q.in.Metal, q.programme.Lots) {
-		if !given[l.Element] {
+		if !given[l.Element] && !q.listed(in, l) {
 			melt.Limits = append(melt.Limits, l)
 			fields = append(fields, prefix+"limits")
 		}

@@ -18,7 +18,9 @@ type LimitTerm struct {
 
 // Target is what a melt must be.
 type Target struct {
-	FinenessPermil  float64     `json:"fineness_permil" minimum:"1" maximum:"999.9" doc:"Fineness that the melt must reach in the worst case, parts per thousand" example:"925"`
+	Alloy           string      `json:"alloy,omitempty" maxLength:"60" doc:"Catalogue alloy of gold or silver that the charge is to be: its fineness, and its window of elements in the middle of what is known; the answer says what the charge is where that cannot be" example:"gold-750-yellow"`
+	Composition     string      `json:"composition,omitempty" enum:"as_alloy,free" default:"as_alloy" doc:"free lifts the window of the alloy: only the fineness is held, and the answer says which colour and melting range result"`
+	FinenessPermil  float64     `json:"fineness_permil,omitempty" minimum:"1" maximum:"999.9" doc:"Fineness that the melt must reach in the worst case, parts per thousand; that of the alloy when left out" example:"925"`
 	MarginPermil    float64     `json:"margin_permil,omitempty" minimum:"0" maximum:"100" default:"0" doc:"Margin above it; 2 to 5 is usual for known scrap, 10 or more for unknown" example:"3"`
 	NoFinerThan     *float64    `json:"no_finer_than_permil,omitempty" minimum:"1" maximum:"1000" doc:"Fineness that the worst case is not to pass, so that no fine metal is given away; give fineness_permil again to meet it exactly" example:"930"`
 	MassG           *float64    `json:"mass_g,omitempty" minimum:"0.01" maximum:"1000000" doc:"Mass of the melt, g; when left out the lots marked whole decide it, within least_mass_g and most_mass_g" example:"80"`
@@ -31,10 +33,10 @@ type Target struct {
 
 // Stock is what there is to melt, and what is wanted of it.
 type Stock struct {
-	Metal           string      `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" default:"silver" doc:"The metal whose fineness counts"`
+	Metal           string      `json:"metal,omitempty" enum:"silver,gold,platinum,palladium" doc:"The metal whose fineness counts; that of the alloy when left out, else silver"`
 	Lots            []SourceLot `json:"lots" minItems:"1" maxItems:"1000" doc:"The scrap at hand"`
-	Additions       []Addition  `json:"additions,omitempty" maxItems:"50" doc:"What can be bought; fine metal of 999 and copper (for gold: equal parts of silver and copper) without end when left out"`
-	Objective       Objective   `json:"objective,omitempty" enum:"least_bought,least_cost,most_client,least_change" default:"least_bought" doc:"What to favour: least_bought, the least bought metal; least_cost, the least money; most_client, the most of the clients' metal; least_change, the least metal added and left over together"`
+	Additions       []Addition  `json:"additions,omitempty" maxItems:"50" doc:"What can be bought. When left out, without end and without price: fine metal of 999 and copper (for gold: equal parts of silver and copper); with alloy, casting grain of the alloy and each metal that its window asks for"`
+	Objective       Objective   `json:"objective,omitempty" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour: least_fine, the most of the clients' metal, then the least fine metal bought (gold before silver before base metal), then the least mass; least_bought, the least bought metal; least_cost, the least money; most_client, the most of the clients' metal; least_change, the least metal added and left over together"`
 	KeepOwnersApart bool        `json:"keep_owners_apart,omitempty" default:"false" doc:"Use the metal of one client only in a melt, besides the studio's"`
 	ResolutionG     float64     `json:"resolution_g,omitempty" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale, g"`
 }

@@ -7,7 +7,6 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
-	"pourwright/internal/safety"
 )
 
 // SourceLot is a lot of scrap as the bench sees it: its mass, whose it is,
@@ -22,11 +21,15 @@ type SourceLot struct {
 	FinenessPermil    *float64           `json:"fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness in the metal of the melt, parts per thousand; the rest counts as copper" example:"900"`
 	FinenessLow       *float64           `json:"fineness_low_permil,omitempty" minimum:"0" maximum:"1000" doc:"Least that the fineness can be, where only an interval is known" example:"800"`
 	FinenessHigh      *float64           `json:"fineness_high_permil,omitempty" minimum:"0" maximum:"1000" doc:"Greatest that the fineness can be" example:"925"`
+	PlusMinus         *float64           `json:"fineness_plus_minus_permil,omitempty" minimum:"0" maximum:"500" doc:"Half-width of fineness_permil, as a laboratory states it, parts per thousand" example:"3"`
+	ElementsPermil    map[string]float64 `json:"elements_permil,omitempty" doc:"Other elements that a report names beside the fineness, parts per thousand by mass; what is missing to 1000 counts as copper"`
+	Colour            string             `json:"colour,omitempty" enum:"yellow,rose,red,green,white_palladium,white_nickel" doc:"Colour of gold known by its fineness alone: the rest is then within the usual window of that colour, not anything between silver and copper" example:"yellow"`
 	Kind              string             `json:"kind,omitempty" enum:"uk_silver_coin_to_1919,uk_silver_coin_1920_to_1946,uk_silver_coin_from_1947,us_silver_coin_to_1964,us_half_dollar_1965_to_1970,us_five_cents_1942_to_1945,latin_union_five_francs,latin_union_small_silver,britannia_silver,sovereign,nickel_silver,silver_plate,britannia_metal,unmarked" doc:"A kind of scrap whose fineness is known, or whose name deceives"`
-	Evidence          string             `json:"evidence,omitempty" enum:"known,marked,touchstone,xray,fire_assay" default:"known" doc:"How the fineness was found; each but known widens it: touchstone by 20, X-ray by 12, fire assay by 0.3 parts per thousand both ways, a mark downwards by the solder in the piece"`
+	Evidence          string             `json:"evidence,omitempty" enum:"known,marked,touchstone,acid,xray,xray_bench,titration,fire_assay,none" default:"known" doc:"How the fineness was found; each but known widens it, parts per thousand both ways: acid kit 80, touchstone 20, X-ray in the hand 12, on the bench 5, titration 1, fire assay 0.3; a mark downwards by the solder in the piece. none: nobody can vouch for it, so it is not weighed in before it is tested"`
 	SolderPct         *float64           `json:"solder_pct,omitempty" minimum:"0" maximum:"100" doc:"Part of the lot that is solder, per cent; 2 when marked or seen and not given" example:"2"`
 	SolderFineness    *float64           `json:"solder_fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness of that solder; 650 for silver and that of the lot for gold when not given" example:"650"`
-	Observations      []string           `json:"observations,omitempty" maxItems:"20" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,aluminium,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,wet,filings" doc:"What was noticed on the lot"`
+	Observations      []string           `json:"observations,omitempty" maxItems:"21" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,mercury,aluminium,unknown_white_metal,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,filled,wet,filings" doc:"What was noticed on the lot"`
+	DealtWith         []string           `json:"dealt_with,omitempty" maxItems:"21" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,mercury,aluminium,unknown_white_metal,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,filled,wet,filings" doc:"Observations that have been dealt with as the answer asks: cut open, dried, taken out, cut away and weighed again. mass_g is then the mass after it"`
 	PricePerG         *float64           `json:"price_per_gram,omitempty" minimum:"0" maximum:"100000" doc:"What the lot costs to use, your money per g; nothing when left out" example:"0.6"`
 	Use               string             `json:"use,omitempty" enum:"part,whole,whole_or_none" default:"part" doc:"part: any part may go in; whole: all of it must; whole_or_none: it must not be cut"`
 }
@@ -37,15 +40,28 @@ var (
 	srcSolder    = calc.Source{For: "solder in marked scrap", Text: "1-2 % in rings, 5-10 % in chain and filigree; silver solder of 650 or better", Status: calc.Practice}
 	srcTouch     = calc.Source{For: "touchstone ±20 ‰", Text: "assaying handbooks: 10 to 20 parts per thousand", Status: calc.Confirmed}
 	srcXray      = calc.Source{For: "X-ray ±12 ‰", Text: "worst of 15 gold alloys against fire assay, +11.3 ‰; reads the skin only", Status: calc.Confirmed}
+	srcAcid      = calc.Source{For: "acid kit ±80 ‰", Text: "kits of acids tell carat classes, 40 to 80 parts per thousand", Status: calc.FromMemory}
+	srcXrayBench = calc.Source{For: "X-ray on the bench ±5 ‰", Text: "a refiner's figure, 2 to 5 parts per thousand; reads the skin only", Status: calc.Confirmed}
 	srcRest      = calc.Source{For: "unlisted rest of a lot is copper", Text: "usual base of silver alloys; list the elements where it matters", Status: calc.Choice}
 )
 
 // span is what a lot may hold, by element: least and most mass fraction.
-type span struct{ least, most metal.Composition }
+type span struct {
+	least, most metal.Composition
+	likely      metal.Composition // nil: between the two
+}
+
+// middle is what the lot most likely holds.
+func (s span) middle(symbol string) metal.Composition {
+	if s.likely != nil {
+		return s.likely
+	}
+	return middle(symbol, s.least, s.most)
+}
 
 // graded is a lot of the fineness low to high, the rest copper.
 func graded(symbol string, low, high float64) span {
-	s := span{metal.Composition{symbol: low}, metal.Composition{symbol: high}}
+	s := span{least: metal.Composition{symbol: low}, most: metal.Composition{symbol: high}}
 	if symbol != "Cu" {
 		s.least["Cu"], s.most["Cu"] = 1-high, 1-low
 	}
@@ -71,33 +87,7 @@ var kinds = map[string]struct {
 	"sovereign":                   {"Au", 11000. / 12, 11000. / 12, nil, ""},
 	"nickel_silver":               {"Ag", 0, 0, metal.Composition{"Ni": .25, "Zn": .31}, "holds no silver: it is copper, nickel and zinc, also sold as German silver, alpaca or electroplate base"},
 	"silver_plate":                {"Ag", 0, 0, metal.Composition{"Ni": .25, "Zn": .31}, "counts as no silver: the coat is some hundredths of a millimetre on a base of copper, nickel and zinc"},
-	"unmarked":                    {"", 0, 1000, nil, "counts as 0 fine in the worst case until it is tested"},
-}
-
-// observed says what an observation means for a lot; one that refuses keeps
-// the lot out of any melt.
-var observed = map[string]struct {
-	refuses bool
-	says    string
-	caution *calc.Caution
-}{
-	"soft_solder":     {true, "soft solder is lead and tin: a trace makes silver and gold brittle and lead poisons; cut the seams well away or send the lot to a refiner", &safety.Lead},
-	"lead":            {true, "lead makes silver and gold brittle in traces and poisons by fume and dust; send the lot to a refiner", &safety.Lead},
-	"cadmium_solder":  {true, "cadmium fume can kill hours later with no warning; send the lot to a refiner and say so", &safety.Cadmium},
-	"arsenic":         {true, "arsenic fume is deadly; send the lot to a refiner and say so", nil},
-	"mercury_gilding": {true, "fire gilding holds mercury, whose fume is deadly; send the lot to a refiner and say so", nil},
-	"aluminium":       {true, "aluminium makes gold and silver brittle above a trace; take the part off and list the rest", nil},
-	"silver_solder":   {false, "solder lowers the fineness and brings zinc", &safety.ZincFume},
-	"steel_pins":      {false, "steel does not alloy with silver and leaves hard lumps: take out springs and pins with a magnet and weigh again", nil},
-	"magnetic":        {false, "something in it is steel: find it with a magnet, take it out and weigh again", nil},
-	"plated":          {false, "a test of the skin says nothing of the core: file a notch and test there", nil},
-	"rhodium":         {false, "rhodium does not dissolve and leaves bluish flecks: strip it first or keep the lot for hidden parts", nil},
-	"enamel":          {false, "enamel makes slag and gas: take it off and weigh again", nil},
-	"stones":          {false, "take the stones out and weigh again: their mass is not metal", nil},
-	"glue":            {false, "glue, pitch and plaster bring sulphur and gas: burn or boil them out and weigh again", nil},
-	"hollow":          {false, "hollow pieces can burst: cut them open", &safety.DirtyScrap},
-	"wet":             {false, "wet scrap throws molten metal: dry and warm it first", &safety.DirtyScrap},
-	"filings":         {false, "filings lose 2 to 5 % in the melt and hide steel and solder: draw a magnet through, melt them apart and test the bead", nil},
+	"unmarked":                    {"", 0, 1000, nil, ""},
 }
 
 // elements that may be listed.
@@ -105,9 +95,13 @@ var elements = []string{"Ag", "Al", "As", "Au", "Bi", "Cd", "Co", "Cu", "Fe", "G
 
 // poisons are elements that no melt may hold, and why.
 var poisons = map[string]string{
-	"Cd": observed["cadmium_solder"].says, "Pb": observed["lead"].says,
-	"As": observed["arsenic"].says, "Hg": observed["mercury_gilding"].says,
+	"Cd": observed["cadmium_solder"].refusal(), "Pb": observed["lead"].refusal(),
+	"As": observed["arsenic"].refusal(), "Hg": observed["mercury_gilding"].refusal(),
 }
+
+// spoilerTrace is the mass fraction above which a lot holds more of an element
+// that embrittles than any dilution makes good.
+const spoilerTrace = 1e-3
 
 // poisonTrace is the mass fraction above which a poison is taken to be in the
 // metal rather than in the last digit of its analysis: 0.1 ‰, the European
@@ -123,21 +117,7 @@ func (l *SourceLot) read(symbol string, notes *calc.Notes) (lot Lot, reason stri
 		return Lot{}, "", err
 	}
 	s = l.doubt(symbol, s, notes)
-	for _, o := range l.Observations {
-		sign, ok := observed[o]
-		if !ok {
-			checks.Refuse("observations", o, "give one of the observations listed in the contract")
-			continue
-		}
-		if sign.caution != nil {
-			notes.Caution(*sign.caution)
-		}
-		if sign.refuses {
-			reason = cmpOr(reason, sign.says)
-		} else {
-			notes.Warn(o, calc.Care, "%s: %s.", l.ID, sign.says)
-		}
-	}
+	reason = l.signs(notes, &checks)
 	if l.Kind == "britannia_metal" {
 		reason = cmpOr(reason, "Britannia metal is tin and antimony, not silver: it spoils a melt")
 	}
@@ -146,7 +126,13 @@ func (l *SourceLot) read(symbol string, notes *calc.Notes) (lot Lot, reason stri
 			reason = cmpOr(reason, poisons[e])
 		}
 	}
-	lot = Lot{ID: l.ID, StockG: l.MassG, Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole", Undivided: l.Use == "whole_or_none"}
+	for _, e := range []string{"Bi", "S", "Sb", "Se", "Te"} {
+		if s.least[e] > spoilerTrace {
+			reason = cmpOr(reason, fmt.Sprintf("%.3g parts per thousand of %s make silver and gold brittle in traces; send the lot to a refiner", 1000*s.least[e], e))
+		}
+	}
+	clean, _ := l.clean()
+	lot = Lot{ID: l.ID, StockG: clean, Middle: s.middle(symbol), Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole", Undivided: l.Use == "whole_or_none"}
 	if l.PricePerG != nil {
 		lot.PricePerG = *l.PricePerG
 	}
@@ -183,14 +169,17 @@ func (l *SourceLot) known(symbol string, notes *calc.Notes, checks *calc.Checks)
 	case l.Alloy != "":
 		m, err := metal.Named(l.Alloy)
 		checks.Under("", err)
-		return span{m.Composition, m.Composition}
+		return span{least: m.Composition, most: m.Composition}
 	case len(l.CompositionPermil) > 0:
 		c := Analysis("composition_permil", l.CompositionPermil, checks)
-		return span{c, c}
+		return span{least: c, most: c}
 	case l.FinenessPermil != nil:
 		checks.Within("fineness_permil", *l.FinenessPermil, 0, 1000, "parts per thousand (sterling is 925)")
-		restUnknown(symbol, notes)
-		return graded(symbol, *l.FinenessPermil/1000, *l.FinenessPermil/1000)
+		half := 0.0
+		if l.PlusMinus != nil {
+			half = *l.PlusMinus
+		}
+		return l.rest(symbol, max(*l.FinenessPermil-half, 0)/1000, min(*l.FinenessPermil+half, 1000)/1000, notes, checks)
 	case l.Kind != "":
 		return l.ofKind(symbol, notes, checks)
 	}
@@ -203,21 +192,15 @@ func (l *SourceLot) known(symbol string, notes *calc.Notes, checks *calc.Checks)
 	}
 	checks.Within("fineness_high_permil", high, 0, 1000, "parts per thousand")
 	checks.Within("fineness_low_permil", low, 0, high, "parts per thousand, not above fineness_high_permil")
-	restUnknown(symbol, notes)
-	return graded(symbol, low/1000, high/1000)
-}
-
-// restUnknown notes that the rest of a lot was taken to be copper.
-func restUnknown(symbol string, notes *calc.Notes) {
-	notes.Cite(srcRest)
-	if symbol != "Ag" {
-		notes.Warn("rest_unknown", calc.Note, "What a lot holds besides the metal asked for counts as copper. Colour, hardness and melting range of gold hang on silver, zinc, nickel and palladium: list the elements where you know them.")
+	if l.PlusMinus != nil {
+		checks.Refuse("fineness_plus_minus_permil", *l.PlusMinus, "give it with fineness_permil, or low and high by themselves")
 	}
+	return l.rest(symbol, low/1000, high/1000, notes, checks)
 }
 
 func (l *SourceLot) ofKind(symbol string, notes *calc.Notes, checks *calc.Checks) span {
 	if l.Kind == "britannia_metal" {
-		return span{metal.Composition{"Sn": .9}, metal.Composition{"Sn": .95, "Sb": .1}}
+		return span{least: metal.Composition{"Sn": .9}, most: metal.Composition{"Sn": .95, "Sb": .1}}
 	}
 	kind, ok := kinds[l.Kind]
 	if !ok {
@@ -285,7 +268,8 @@ func sorted[V any](m map[string]V) []string {
 
 // doubt widens what is known by how it was found.
 func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
-	out := span{metal.Composition{}, metal.Composition{}}
+	out := span{least: metal.Composition{}, most: metal.Composition{}}
+	out.likely = s.likely
 	for e, v := range s.least {
 		out.least[e] = v
 	}
@@ -300,6 +284,10 @@ func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
 	}
 	skinOnly := false
 	switch l.Evidence {
+	case "acid":
+		widen(0.080, 0.080)
+		notes.Cite(srcAcid)
+		skinOnly = true
 	case "touchstone":
 		widen(0.020, 0.020)
 		notes.Cite(srcTouch)
@@ -308,6 +296,12 @@ func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
 		widen(0.012, 0.012)
 		notes.Cite(srcXray)
 		skinOnly = true
+	case "xray_bench":
+		widen(0.005, 0.005)
+		notes.Cite(srcXrayBench)
+		skinOnly = true
+	case "titration":
+		widen(0.001, 0.001)
 	case "fire_assay":
 		widen(0.0003, 0.0003)
 	}

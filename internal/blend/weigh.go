@@ -18,12 +18,14 @@ const DefaultResolutionG = 0.01
 type Content struct {
 	MassG       float64
 	Least, Most metal.Composition // mass fractions in the worst and the best case of each element
+	Middle      metal.Composition // most likely
 }
 
 // Content returns what melt b holds for masses by melt and lot, returns of
 // earlier melts included.
 func (p *Programme) Content(massG [][]float64, b int) Content {
-	c := Content{Least: metal.Composition{}, Most: metal.Composition{}}
+	c := Content{Least: metal.Composition{}, Most: metal.Composition{}, Middle: metal.Composition{}}
+	symbol := p.Melts[b].Metal
 	carry := p.carry()
 	for a := 0; a <= b; a++ {
 		for k, x := range massG[a] {
@@ -38,9 +40,15 @@ func (p *Programme) Content(massG [][]float64, b int) Content {
 			for e, f := range p.Lots[k].Most {
 				c.Most[e] += x * f
 			}
+			for e, f := range p.Lots[k].likely(symbol) {
+				c.Middle[e] += x * f
+			}
 		}
 	}
 	if c.MassG > 0 {
+		for e := range c.Middle {
+			c.Middle[e] /= c.MassG
+		}
 		for e := range c.Least {
 			c.Least[e] /= c.MassG
 		}
@@ -90,6 +98,10 @@ func (p *Programme) Weigh(ctx context.Context, resolutionG float64) (exact *Plan
 func (p *Programme) drawIn(drawn *Programme, weighedG [][]float64, pull float64) (broken bool) {
 	for b := range p.Melts {
 		melt, c := &p.Melts[b], p.Content(weighedG, b)
+		if over := p.scrapShare(weighedG, b) - melt.ScrapShare; over > fineTol {
+			drawn.Melts[b].ScrapShare = max(0, drawn.Melts[b].ScrapShare-pull*over-fineTol)
+			broken = true
+		}
 		if short := melt.Fineness - c.Least[melt.Metal]; short > fineTol {
 			drawn.Melts[b].Fineness += pull*short + fineTol
 			broken = true
@@ -106,6 +118,25 @@ func (p *Programme) drawIn(drawn *Programme, weighedG [][]float64, pull float64)
 		}
 	}
 	return broken
+}
+
+// scrapShare is the part of melt b that is scrap or returns.
+func (p *Programme) scrapShare(massG [][]float64, b int) float64 {
+	carry := p.carry()
+	scrap, all := 0.0, 0.0
+	for a := 0; a <= b; a++ {
+		for k, x := range massG[a] {
+			x *= carry[a][b]
+			all += x
+			if !p.Lots[k].Bought {
+				scrap += x
+			}
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return scrap / all
 }
 
 // round is the directed rounding of Weigh, with the mass put right after.
@@ -205,7 +236,7 @@ func (p *Programme) rather(k, than int, direction float64, melt *Melt) bool {
 // holds reports whether melt b keeps its fineness and its element limits.
 func (p *Programme) holds(massG [][]float64, b int) bool {
 	melt, c := &p.Melts[b], p.Content(massG[:b+1], b)
-	if c.Least[melt.Metal] < melt.Fineness-fineTol {
+	if c.Least[melt.Metal] < melt.Fineness-fineTol || p.scrapShare(massG[:b+1], b) > melt.ScrapShare+fineTol {
 		return false
 	}
 	for _, l := range melt.Limits {

@@ -140,3 +140,6 @@ var symbols = slices.Sorted(maps.Keys(elements))
 
 // Symbols lists the elements known here.
 func Symbols() []string { return slices.Clone(symbols) }
+
+// Knows reports whether the properties of the element are kept here.
+func Knows(symbol string) bool { return elements[symbol] != nil }

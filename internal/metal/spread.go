@@ -69,7 +69,7 @@ func Between(middle, least, most Composition, nominal string) (Spread, error) {
 		first = false
 	}
 	widen(m)
-	for _, c := range corners(middle, least, most) {
+	for _, c := range Corners(middle, least, most) {
 		v, err := alike(c, nominal)
 		if err != nil {
 			var refusal *calc.Refusal
@@ -85,9 +85,17 @@ func Between(middle, least, most Composition, nominal string) (Spread, error) {
 	return s, nil
 }
 
+// What the band of an alloy's tabulated range grows by, K per mass fraction:
+// palladium raises gold's by 2.2 K a part per thousand (tabled, Au-Pd), nickel
+// moves it as fast; the rest is the slope of carat golds.
+const (
+	perHardener = 2200.0
+	perOther    = 300.0
+)
+
 // alike returns the metal of c, with the range of the catalogue alloy id where
-// c lies in its window and no range of c itself is known. What c holds beyond
-// the known elements, up to a trace, counts as its main metal.
+// c lies in its window, no range of c itself is known, and the difference does
+// not move it past the widest band.
 func alike(c Composition, id string) (Metal, error) {
 	m, err := Of(c, nil)
 	if err == nil || id == "" {
@@ -101,12 +109,24 @@ func alike(c Composition, id string) (Metal, error) {
 	if failed != nil {
 		return m, err
 	}
-	return Of(c, &MeltingRange{named.solidus, named.liquidus})
+	off := named.Composition
+	hardener := math.Abs(c["Pd"]-off["Pd"]) + math.Abs(c["Ni"]-off["Ni"])
+	band := named.band + perHardener*hardener + perOther*max(0, c.apart(off)-hardener)
+	if band > widestBand+named.band {
+		return m, err
+	}
+	c, err = c.normal()
+	if err != nil {
+		return m, err
+	}
+	source := named.sources[0]
+	source.For = "melting range, of " + named.Name
+	return build(c, meltingRange{solidus: named.solidus, liquidus: named.liquidus, band: band, basis: Tabulated, source: source})
 }
 
-// corners are compositions at the ends of the intervals: each of the widest
+// Corners are compositions at the ends of the intervals: each of the widest
 // elements at its least or greatest, one of them taking up the rest.
-func corners(middle, least, most Composition) []Composition {
+func Corners(middle, least, most Composition) []Composition {
 	var wide []string
 	for _, s := range middle.Symbols() {
 		if most[s]-least[s] > leastVaried {

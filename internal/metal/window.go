@@ -30,6 +30,7 @@ var (
 	srcTradeWindow = calc.Source{For: "window of elements", Text: "usual limits of the trade for this carat and colour", Status: calc.FromMemory}
 	srcGostWindow  = calc.Source{For: "window of elements", Text: "GOST 30649-99, precious alloys for jewellery: silver 925 to 930, rest copper", Status: calc.Confirmed}
 	srcOwnWindow   = calc.Source{For: "window of elements", Text: "about the nominal composition, as wide as the neighbouring trade limits", Status: calc.Choice}
+	srcNarrow      = calc.Source{For: "window of elements", Text: "about the nominal composition, as far as its melting range still holds; GOST 30649-99 gives white golds 10 parts per thousand of palladium or nickel", Status: calc.Choice}
 	srcPatent      = calc.Source{For: "window of elements", Text: "patents of deoxidised silvers, US 2008/0069722 and GB 2561376: ranges of germanium, zinc and tin", Status: calc.Confirmed}
 )
 
@@ -46,23 +47,23 @@ var windows = map[string]struct {
 	"gold-750-rose":                   {"Ag 20-90 Cu 155-230 Zn 0-20", &srcTradeWindow},
 	"gold-750-red":                    {"Ag 0-45 Cu 205-250 Zn 0-20", &srcTradeWindow},
 	"gold-750-green":                  {"Ag 200-250 Cu 0-50", &srcTradeWindow},
-	"gold-750-white-palladium":        {"Pd 60-200 Ag 50-160 Cu 0-55 Zn 0-35 Ni 0-15", &srcTradeWindow},
-	"gold-750-white-palladium-nickel": {"Pd 60-200 Ag 50-150 Cu 0-55 Zn 0-35 Ni 0-25", &srcTradeWindow},
-	"gold-750-white-nickel":           {"Ni 70-175 Cu 20-150 Zn 25-55", &srcTradeWindow},
+	"gold-750-white-palladium":        {"Pd 88-115 Ag 125-165 Cu 0-20 Zn 0-10", &srcNarrow},
+	"gold-750-white-palladium-nickel": {"Pd 88-115 Ag 85-125 Cu 15-55 Zn 0-20 Ni 0-20", &srcNarrow},
+	"gold-750-white-nickel":           {"Ni 160-180 Cu 10-40 Zn 40-65", &srcNarrow},
 	"gold-625-yellow":                 {"Ag 80-280 Cu 90-300 Zn 0-50", &srcOwnWindow},
 	"gold-585-yellow":                 {"Ag 90-320 Cu 100-310 Zn 0-70", &srcTradeWindow},
 	"gold-585-yellow-205-210":         {"Ag 90-300 Cu 110-310 Zn 0-70", &srcTradeWindow},
 	"gold-585-yellow-zinc":            {"Ag 30-120 Cu 250-330 Zn 40-80", &srcOwnWindow},
 	"gold-585-rose":                   {"Ag 60-200 Cu 220-330 Zn 0-20", &srcTradeWindow},
 	"gold-583-rose":                   {"Ag 10-90 Cu 325-405 Zn 0-20", &srcTradeWindow},
-	"gold-583-white-palladium":        {"Pd 80-130 Ag 250-335 Cu 0-40 Zn 0-55 Ni 0-15", &srcOwnWindow},
-	"gold-583-white-nickel":           {"Ni 75-130 Cu 200-310 Zn 20-60 Ag 0-90", &srcOwnWindow},
+	"gold-583-white-palladium":        {"Pd 85-105 Ag 295-335 Cu 0-20 Zn 0-15", &srcNarrow},
+	"gold-583-white-nickel":           {"Ni 77-98 Cu 260-300 Zn 35-60 Ag 0-15", &srcNarrow},
 	"gold-417-yellow":                 {"Ag 50-120 Cu 370-450 Zn 40-100", &srcTradeWindow},
 	"gold-417-rose":                   {"Ag 20-60 Cu 500-560 Zn 0-20", &srcTradeWindow},
 	"gold-375-yellow":                 {"Ag 95-200 Cu 425-530 Zn 0-25", &srcOwnWindow},
 	"gold-375-yellow-zinc":            {"Ag 95-210 Cu 350-455 Zn 25-90", &srcTradeWindow},
 	"gold-375-red":                    {"Ag 40-110 Cu 480-560 Zn 0-20", &srcTradeWindow},
-	"gold-378-white-nickel":           {"Ni 90-140 Cu 350-430 Zn 60-110", &srcOwnWindow},
+	"gold-378-white-nickel":           {"Ni 106-130 Cu 375-425 Zn 85-115", &srcNarrow},
 	"silver-935-germanium":            {"Ge 5-30 Cu 0-60 Zn 0-40 Sn 0-4", &srcPatent},
 	"silver-925-deoxidised":           {"Cu 30-65 Zn 10-40 Sn 0-9 Ge 0-5", &srcPatent},
 }

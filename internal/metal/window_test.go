@@ -76,10 +76,11 @@ func TestSpreadsHoldWhatLiesWithin(t *testing.T) {
 // A charge in the window of a white gold keeps the tabulated range of the
 // alloy; one outside has none, and says so.
 func TestChargesOfWhiteGold(t *testing.T) {
-	in := Composition{"Au": .75, "Ag": .12, "Pd": .13}
+	in := Composition{"Au": .75, "Ag": .135, "Cu": .01, "Pd": .105}
 	s, err := Between(in, in, in, "gold-750-white-palladium")
 	require.NoError(t, err)
 	require.Equal(t, 1250.0, s.LiquidusC())
+	require.GreaterOrEqual(t, s.RangeBandK(), 30.0)
 	out := Composition{"Au": .75, "Ag": .05, "Cu": .14, "Pd": .06}
 	_, err = Between(out, out, out, "gold-750-white-palladium")
 	require.ErrorContains(t, err, "not known")
