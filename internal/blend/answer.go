@@ -275,7 +275,7 @@ func (q *question) note(notes *calc.Notes, plan *Plan) {
 		notes.Warn("not_proved_best", calc.Care, "The lots that must not be cut leave too many cases to try: the charge keeps every limit, but one better by up to %.2g %% is not ruled out.", 100*plan.Check.Gap)
 	}
 	notes.Cite(srcMix, srcWorst, srcLP)
-	notes.Caution(safety.HallmarkLaw, safety.Flux, safety.MoltenMetal)
+	notes.Caution(safety.HallmarkLaw, safety.Flux, safety.MoltenMetal, safety.DampMould)
 	if q.in.Metal == "platinum" || q.in.Metal == "palladium" {
 		notes.Warn("hot_metal", calc.Danger, "Platinum and palladium melt far above what an ordinary torch, a clay-graphite crucible and oil-bonded clay can bear; leave them to a caster equipped for them.")
 	}
