@@ -65,8 +65,11 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 	}
 	w.Cavity = p.plainCavity(w).thickened(p.Piece.Mould.ThickenMM)
 	plan.PourC = p.Alloy.LiquidusC() + 100
-	if p.Piece.Mould.PourC != nil {
-		plan.PourC = *p.Piece.Mould.PourC
+	if c := p.Piece.Mould.PourC; c != nil {
+		if over := *c - p.Alloy.LiquidusC(); over < 1 || over > 600 {
+			return w, calc.Refuse("mould.pour_c", *c, "give a temperature over the liquidus of %s, %.0f °C, by 1 to 600 K", p.AlloyID(), p.Alloy.LiquidusC())
+		}
+		plan.PourC = *c
 	}
 	rows, err := p.stones(ctx, w)
 	if err != nil {

@@ -215,8 +215,7 @@ await mends("#price [data-f='prices.currency']", "EUR");
 let turned = 0;
 await tab.route("**/v1/drafts", route => turned++ < 1 ? route.fulfill({ status: 503, headers: { "Retry-After": "1" }, contentType: "application/problem+json", body: '{"detail":"busy"}' }) : route.continue());
 await tab.fill("#size [data-f=hand_circumference_mm] input", "202");
-await tab.waitForTimeout(700);
-assert.match(await state(tab), /busy/);
+await tab.waitForFunction(() => /busy/.test(document.querySelector("#state").textContent), null, { timeout: 15000 });
 await tab.waitForFunction(() => document.querySelector("#state").textContent === "Worked out.", null, { timeout: 15000 });
 await tab.unroute("**/v1/drafts");
 await tab.route("**/v1/drafts", route => route.abort());
@@ -235,11 +234,11 @@ const told = await tab.innerText("#planned");
 for (const text of [plan.summary, plan.price.total, plan.steps.at(-1).do, plan.pieces[0].name]) assert.ok(told.includes(text), `the plan says ${text}`);
 await accessible(tab, "planned");
 const ways = await post("pour-options", order);
-await tab.focus("#ways");
+await tab.focus("#options");
 await tab.keyboard.press("Enter");
-await tab.waitForSelector('[data-slip="ways"] table', { timeout: 60000 });
-assert.equal(await tab.locator('[data-slip="ways"] tbody tr').count(), ways.options.length + 1);
-assert.ok((await tab.innerText('[data-slip="ways"]')).includes(ways.options[0].summary));
+await tab.waitForSelector('[data-slip="options"] table', { timeout: 60000 });
+assert.equal(await tab.locator('[data-slip="options"] tbody tr').count(), ways.options.length + 1);
+assert.ok((await tab.innerText('[data-slip="options"]')).includes(ways.options[0].summary));
 await tab.setInputFiles("#mesh", { name: "block.stl", mimeType: "model/stl", buffer: block(8, 5, 3) });
 await tab.waitForFunction(() => { const i = document.querySelector("[data-picture=freezing] img"); return i.complete && i.naturalWidth && i.alt; }, null, { timeout: 60000 });
 await tab.setInputFiles("#mesh", { name: "no.stl", mimeType: "model/stl", buffer: Buffer.from("not a solid") });
@@ -255,6 +254,71 @@ assert.ok(paper.equals(Buffer.from(await same.arrayBuffer())), "the bench sheet 
 const printed = await tab.pdf({ preferCSSPageSize: true, printBackground: true });
 assert.ok(printed.length > 20_000, "the page prints");
 console.log(`the page prints to ${(printed.length / 1000).toFixed(0)} kB; the bench sheet has ${(paper.length / 1000).toFixed(0)} kB`);
+
+// ---- no answer that does not belong to the entries as they stand
+
+const old = selector => tab.evaluate(s => document.querySelector(s).classList.contains("old"), selector);
+const verdicts = selector => tab.evaluate(s => [...document.querySelectorAll(s + " .verdict")].filter(v => !v.closest(".old")).map(v => v.className.replace("verdict ", "")), selector);
+await tab.focus("#improve");
+await tab.keyboard.press("Enter");
+await tab.waitForSelector('[data-slip="improvements"] .say', { timeout: 60000 });
+for (const answer of ["#planned", '[data-slip="options"]', '[data-slip="improvements"]']) assert.equal(await old(answer), false, `${answer} is of these entries`);
+await tab.fill("#section [data-f='section.thickness_mm'] input", "0.8");
+for (const answer of ["#planned", '[data-slip="options"]', '[data-slip="improvements"]', '[data-slip="pour"]', '[data-slip="size"]']) assert.equal(await old(answer), true, `${answer} is old at once`);
+assert.deepEqual(await verdicts("#pour"), [], "no verdict before the pour is followed again");
+assert.equal(await tab.locator("#benchlink a").count(), 0, "an old bench sheet cannot be saved");
+assert.match(await tab.innerText("#benchlink"), /changed/);
+await tab.emulateMedia({ media: "print" });
+assert.equal(await tab.isVisible("#planned"), false, "an old plan is not printed");
+await tab.emulateMedia({ media: null });
+await changed(tab);
+assert.equal(await old("#planned"), true, "the plan stays old");
+assert.equal(await old('[data-slip="size"]'), false, "what was asked again is not");
+await tab.waitForFunction(() => document.querySelector('[data-key="fill.failure"]'), null, { timeout: 30000 });
+assert.notDeepEqual(await verdicts("#pour"), ["go"], "0.8 mm is no go");
+
+// a plan that comes after a change is not shown
+let release;
+const held = new Promise(done => release = done);
+await tab.route("**/v1/commissions*", async route => { await held; await route.continue(); });
+await tab.click("#plan");
+await mends("#section [data-f='section.thickness_mm']", "2.6");
+release();
+await tab.waitForFunction(() => /changed while/.test(document.querySelector("#benchlink").textContent), null, { timeout: 60000 });
+assert.equal(await old("#planned"), true, "a plan of earlier entries is not shown as this one's");
+await tab.unroute("**/v1/commissions*");
+
+// a refused pour has no verdict, and says why at its entry
+await tab.waitForFunction(() => document.querySelector('#pour .slip:not(.old) .verdict'), null, { timeout: 30000 });
+await refused("#pour [data-f='mould.pour_c']", "2000", /liquidus/);
+assert.deepEqual(await verdicts("#pour"), [], "no verdict on a pour that is refused");
+assert.equal(await tab.locator('[data-key="fill.failure"]').count(), 0);
+await mends("#pour [data-f='mould.pour_c']", "");
+await tab.waitForFunction(() => document.querySelector('[data-key="fill.failure"]'), null, { timeout: 30000 });
+await tab.route("**/v1/fills*", route => route.fulfill({ status: 422, contentType: "application/problem+json", body: '{"detail":"no","errors":[{"location":"body.pour_time_s","message":"pour more slowly"}]}' }));
+await tab.fill("#pour [data-f='mould.pour_time_s'] input", "1.4");
+await tab.waitForFunction(() => /pour more slowly/.test(document.querySelector("#state").textContent), null, { timeout: 30000 });
+assert.deepEqual((await verdicts("#pour")).filter(v => v !== "not_yet"), [], "a refusal of fills replaces the verdict");
+assert.match(await tab.innerText("#pour [data-f='mould.pour_time_s'] .bad"), /slowly/);
+await tab.unroute("**/v1/fills*");
+await mends("#pour [data-f='mould.pour_time_s']", "");
+
+// another piece never shows this one's verdict, not even while the server is silent
+await tab.waitForFunction(() => document.querySelector('[data-key="fill.failure"]'), null, { timeout: 30000 });
+await tab.click("#addpiece");
+await changed(tab);
+await tab.waitForFunction(() => document.querySelector('[data-key="fill.failure"]'), null, { timeout: 30000 });
+for (const path of ["drafts", "fills"]) await tab.route(`**/v1/${path}*`, route => route.abort());
+await tab.click(".tabs label:first-child");
+assert.deepEqual(await verdicts("#pour"), [], "the verdict of the second piece is gone");
+assert.equal(await tab.locator('[data-slip="improvements"] .say').count(), 0, "and what would improve it");
+await tab.waitForFunction(() => /does not answer/.test(document.querySelector("#state").textContent), null, { timeout: 15000 });
+assert.deepEqual(await verdicts("#pour"), []);
+for (const path of ["drafts", "fills"]) await tab.unroute(`**/v1/${path}*`);
+await tab.click(".tabs label:nth-child(2)");
+await tab.click("#droppiece");
+await changed(tab);
+assert.equal(await state(tab), "Worked out.");
 
 // ---- practice
 

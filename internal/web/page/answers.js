@@ -40,7 +40,7 @@ const table = (caption, heads, rows) => rows.length ? el('table', {}, el('captio
 function put(name, items) {
   const slip = $(`[data-slip="${name}"]`), key = document.activeElement?.closest?.('.fig')?.dataset.key;
   slip.replaceChildren(...items.flat(9).filter(Boolean));
-  slip.classList.remove('old');
+  slip.classList.toggle('old', draftOf !== version && !['options', 'improvements'].includes(name) && !!slip.firstChild);
   if (key) $(`[data-key="${CSS.escape(key)}"] summary`, slip)?.focus({ preventScroll: true });
 }
 const capital = s => s ? s[0].toUpperCase() + s.slice(1) : '';
@@ -103,7 +103,7 @@ function pour(d) {
     f ? [el('p', { className: 'say' }, verdict(f.verdict)), fig('fill.failure', 'Risk that the pour fails', f.failure_pct, '%', f, true), p(`The sampling leaves open up to ${round(f.failure_upper_pct)} %.`),
       f.risks.filter(r => r.probability_pct > 0).map(r => fig('fill.' + r.kind, 'of it, ' + risk[r.kind], r.probability_pct, '%', f)),
       fig('fill.time', 'Mould full after', f.nominal.fill_time_s, 's', f), fig('fill.coolest', 'Coolest metal at the front', f.nominal.coolest_c, '°C', f),
-      fig('fill.sprue', 'Sprue that feeds it to the end', f.feeding.sprue_needed_mm, 'mm', f), fig('fill.hold', 'Hold the flask shut with', f.flask.hold_kg, 'kg', f), fig('fill.gap', 'Metal stays out of gaps under', f.flask.spill_gap_mm, 'mm', f)] : p('Following the metal …'),
+      fig('fill.sprue', 'Sprue that feeds it to the end', f.feeding.sprue_needed_mm, 'mm', f), fig('fill.hold', 'Hold the flask shut with', f.flask.hold_kg, 'kg', f), fig('fill.gap', 'Metal stays out of gaps under', f.flask.spill_gap_mm, 'mm', f)] : pourFault ? [el('p', { className: 'say' }, verdict('not_yet')), p(pourFault)] : p('Following the metal …'),
     h('Heat'), fig('melt.pour', 'Pour at', m.pour_c, '°C', m), fig('melt.liquidus', 'All liquid from', m.liquidus_c, '°C', m), fig('melt.heat', 'Heat that the metal takes up', m.heat_kj, 'kJ', m), fig('melt.time', 'At the torch', m.time_s && m.time_s / 60, 'min', m), fig('melt.full', 'Crucible full to', m.crucible_full_pct, '%', m),
     m.crucible_fits === false && el('p', { className: 'caution danger' }, el('strong', {}, 'Danger.'), 'The crucible is too small for this melt.'),
     m.flask_fits === false && el('p', { className: 'caution danger' }, el('strong', {}, 'Danger.'), 'The flask is too small for this piece with clay around it.'),

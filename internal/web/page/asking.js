@@ -63,7 +63,43 @@ function faults(errors, back) {
   }
   return told;
 }
-let timer, running, later;
+// ---- answers that no longer belong to the entries
+
+// stale marks what depends on the entries as old: the pour has no verdict until
+// it is followed again, and a sheet that was made can no longer be saved.
+function stale() {
+  front = pourFault = null;
+  if (draft) pour(draft.pieces[current] || {});
+  for (const s of $$('.slip, #planned')) if (s.firstChild && s.id !== 'marked') s.classList.add('old');
+  for (const f of $$('figure[data-picture]')) f.classList.add('old');
+  noPaper();
+}
+// otherPiece takes away what was said of the piece before.
+function otherPiece() {
+  front = pourFault = null;
+  put('improvements', []);
+  for (const kind of ['front', 'freezing']) hide($(`[data-picture=${kind}]`));
+  for (const f of $$('figure[data-picture]')) f.classList.add('old');
+}
+// forget takes away what was said of the order before.
+function forget() {
+  put('options', []);
+  $('#planned').replaceChildren();
+  $('#planned').classList.remove('old');
+  for (const f of $$('figure[data-picture]')) hide(f);
+  noPaper();
+}
+function noPaper() {
+  const a = $('#benchlink a');
+  if (a) { URL.revokeObjectURL(a.href); $('#benchlink').textContent = 'The entries have changed since the sheet was made; make it again.'; }
+}
+// only lets an answer through if the entries are still those it was asked for.
+async function only(asking) {
+  const asked = version, piece = current, answer = await asking;
+  if (asked !== version || piece !== current) throw new Error('The entries changed while it was worked out; ask again.');
+  return answer;
+}
+let timer, running, later, pourFault = null;
 function ask(wait) {
   clearTimeout(timer);
   clearTimeout(later);
@@ -71,12 +107,13 @@ function ask(wait) {
 }
 async function work() {
   running?.abort();
-  const me = running = new AbortController(), { body, back } = asked(false);
+  const me = running = new AbortController(), { body, back } = asked(false), of = version;
   say('Working it out …');
   try {
     const answer = await post('drafts', body, { signal: me.signal });
     if (me !== running) return;
     draft = answer;
+    draftOf = of;
     const told = faults(answer.open, back);
     say(told.length ? `To see to: ${told[0]}${told.length > 1 ? ` (and ${told.length - 1} more)` : ''}` : 'Worked out.', told.length > 0);
     if (draft.pieces[current]?.pour == null) front = null;
@@ -90,7 +127,11 @@ async function work() {
       return ask(1000 * (err.after || 2));
     }
     const told = err.problem?.errors ? faults(err.problem.errors, back) : [];
-    for (const s of $$('.two .slip')) s.classList.add('old');
+    if (err.problem) { // a refusal takes the place of the answer
+      draft = front = null;
+      render();
+      for (const f of $$('figure[data-picture]')) hide(f);
+    }
     say(told.length ? `To see to: ${told[0]}${told.length > 1 ? ` (and ${told.length - 1} more)` : ''}` : err.problem ? err.message : 'The server does not answer. What you typed is kept; change anything to ask again.', true);
   }
 }
@@ -107,9 +148,24 @@ function pourNow(me) {
       render();
       picture($('[data-picture=front]'), 'fills', { ...pour, levers: false }, me);
     } catch (err) {
-      if (me === running && (err.status === 429 || err.status === 503)) pourNow(me);
+      if (err.name === 'AbortError' || me !== running) return;
+      if (err.status === 429 || err.status === 503) return pourNow(me);
+      refusedPour(err);
     }
   }, 500);
+}
+
+// refusedPour says why the pour cannot be followed, at its entry and in the
+// place of the verdict.
+function refusedPour(err) {
+  const at = `pieces[${current}].`, moulded = location => $(`#pour [data-f="mould.${location}"]`) ? 'mould.' + location : location;
+  const errors = (err.problem?.errors || []).map(e => ({ ...e, location: at + moulded(e.location.replace(/^body\.?/, '')) }));
+  const told = errors.length ? faults(errors, {}) : [err.problem ? err.message : 'The server does not answer.'];
+  front = null;
+  pourFault = told[0];
+  hide($('[data-picture=front]'));
+  render();
+  say(`To see to: ${told[0]}${told.length > 1 ? ` (and ${told.length - 1} more)` : ''}`, true);
 }
 
 // ---- pictures
@@ -131,6 +187,10 @@ function pictures(all) {
   }
   if (!all) settle = setTimeout(() => pictures(true), 2500);
 }
+function hide(figure) {
+  figure.hidden = true;
+  drawn.delete(figure.dataset.picture);
+}
 // hang shows an SVG, with its own title and description as its alternative.
 function hang(figure, svg) {
   const img = $('img', figure), part = tag => new DOMParser().parseFromString(svg, 'image/svg+xml').querySelector(tag)?.textContent || '';
@@ -138,10 +198,11 @@ function hang(figure, svg) {
   img.src = URL.createObjectURL(new Blob([svg], { type: 'image/svg+xml' }));
   img.alt = [part('title'), part('desc')].filter(Boolean).join('. ') || $('figcaption', figure).textContent;
   figure.hidden = false;
+  figure.classList.remove('old');
 }
 async function picture(figure, name, body, me) {
   const wanted = JSON.stringify(body), kind = figure.dataset.picture;
-  if (drawn.get(kind) === wanted) return;
+  if (drawn.get(kind) === wanted) { if (!figure.hidden) figure.classList.remove('old'); return; }
   drawn.set(kind, wanted);
   try {
     const blob = await post(name, body, { query: '?format=svg&working=false', blob: true, signal: me?.signal });

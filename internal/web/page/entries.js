@@ -9,7 +9,8 @@ const el = (tag, attrs, ...children) => {
   e.append(...children.flat().filter(c => c != null && c !== ''));
   return e;
 };
-let order = {}, current = 0, draft = null, front = null;
+// An answer belongs to the entries of one version; version counts their changes.
+let order = {}, current = 0, draft = null, front = null, version = 0, draftOf = 0;
 
 // ---- the order by paths: "pieces.0.section.width_mm"
 
@@ -129,13 +130,15 @@ function showAll() {
 }
 
 function changed() {
+  version++;
+  stale();
   keep();
   ask(350);
 }
 document.addEventListener('input', e => {
   const f = e.target.closest('[data-f]');
   if (e.target.id === 'explain') return document.body.classList.toggle('explain', e.target.checked);
-  if (e.target.name === 'piece') { current = +e.target.value; showAll(); render(); clearFaults(); ask(0); keep(); return; }
+  if (e.target.name === 'piece') { current = +e.target.value; showAll(); otherPiece(); render(); clearFaults(); ask(0); keep(); return; }
   if (e.target.id === 'measured') { unmeasure(e.target.value); return changed(); }
   if (!f) return;
   const path = place(f);
@@ -185,16 +188,17 @@ $('#addpiece').onclick = () => {
   delete copy.stones;
   copy.name = `piece ${order.pieces.length + 1}`;
   current = order.pieces.push(copy) - 1;
-  showAll(); changed();
+  showAll(); otherPiece(); changed();
   $('#size [data-f=name] input').focus();
 };
 $('#droppiece').onclick = () => {
   order.pieces.splice(current, 1);
   current = Math.max(0, current - 1);
-  showAll(); changed();
+  draft = null;
+  showAll(); otherPiece(); render(); changed();
   $('.tabs input:checked').focus();
 };
-const begin = next => { order = next; current = 0; draft = front = null; $('#planned').replaceChildren(); showAll(); render(); changed(); };
+const begin = next => { order = next; current = 0; draft = null; showAll(); otherPiece(); forget(); render(); changed(); };
 $('#afresh').onclick = () => begin({});
 $('#example').onclick = async () => begin(await (await fetch('/page/example.json')).json());
 $('#share').onclick = async e => {
@@ -233,7 +237,12 @@ async function restore() {
   if (!next || typeof next !== 'object') next = await (await fetch('/page/example.json')).json();
   order = next;
   current = Math.max(0, (parseInt(q.get('p')) || 1) - 1);
+  draft = null;
+  version++;
   showAll();
+  otherPiece();
+  forget();
+  render();
   ask(0);
 }
 addEventListener('hashchange', () => { if (location.hash !== kept && location.hash.includes('o=')) restore(); });

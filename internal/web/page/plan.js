@@ -13,15 +13,16 @@ async function busy(button, doing, f) {
     $('#benchlink').textContent = told[0] ? `Not yet: ${told[0]}` : err.message;
   } finally { button.disabled = false; button.textContent = text; }
 }
-$('#levers').onclick = e => busy(e.target, 'Trying changes …', async () => {
+$('#improve').onclick = e => busy(e.target, 'Trying changes …', async () => {
   const pour = draft?.pieces[current]?.pour;
   if (!pour) return;
-  const f = await post('fills', { ...pour, levers: true });
-  put('levers', [p(f.levers.length ? `As planned the pour fails with ${round(f.failure_pct)} %.` : 'No change was tried.'), table('Each by itself, on the same scatter', ['Change', 'Risk then, %'], f.levers.map(l => [l.change, round(l.failure_pct)]))]);
+  const f = await only(post('fills', { ...pour, levers: true }));
+  put('improvements', [p(f.levers.length ? `As planned the pour fails with ${round(f.failure_pct)} %.` : 'No change was tried.'), table('Each by itself, on the same scatter', ['Change', 'Risk then, %'], f.levers.map(l => [l.change, round(l.failure_pct)]))]);
 });
 $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
   $('#benchlink').textContent = '';
-  const plan = await post('commissions', asked(true).body);
+  const plan = await only(post('commissions', asked(true).body));
+  $('#planned').classList.remove('old');
   $('#planned').replaceChildren(...[
     el('p', { className: 'say' }, verdict(plan.verdict)), p(plan.summary),
     plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.why + (r.do ? ' ' + r.do : ''))))]),
@@ -29,9 +30,9 @@ $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
     plan.price && [h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`)],
     h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
 });
-$('#ways').onclick = e => busy(e.target, 'Searching …', async () => {
-  const found = await post('pour-options', asked(true).body), money = order.prices?.currency || '';
-  put('ways', [p(found.recommended ? `Option ${found.recommended} keeps to what was asked and serves it best.` : found.why_none),
+$('#options').onclick = e => busy(e.target, 'Searching …', async () => {
+  const found = await only(post('pour-options', asked(true).body)), money = order.prices?.currency || '';
+  put('options', [p(found.recommended ? `Option ${found.recommended} keeps to what was asked and serves it best.` : found.why_none),
     table('Ways that no other beats in risk, metal, time and cost', ['Way', 'Risk, %', 'Melt, g', 'Minutes', money],
       [found.as_given, ...found.options].map(w => [(w.number ? `${w.number}. ` : 'As given: ') + w.pieces.map(x => `${x.name}: ${x.changes}`).join('; '), round(w.risk_pct), round(w.melt_g), round(w.bench_min), w.price])),
     found.options.map(w => p(`${w.number}. ${w.summary}`))]);
@@ -44,13 +45,13 @@ $('#mesh').onchange = async e => {
   try {
     const m = order.pieces[current].mould || {}, q = new URLSearchParams({ format: 'svg', alloy: order.pieces[current].alloy || order.alloy || 'silver-925' });
     if (typeof m.sprue_diameter_mm === 'number') q.set('sprue_mm', m.sprue_diameter_mm);
-    const blob = await post('freezes', file, { query: '?' + q, type: 'model/stl', blob: true });
+    const blob = await only(post('freezes', file, { query: '?' + q, type: 'model/stl', blob: true }));
     hang($('[data-picture=freezing]'), await blob.text());
     tell('');
   } catch (err) { tell(err.problem?.errors?.[0]?.message || err.message); }
 };
 $('#bench').onclick = e => busy(e.target, 'Drawing …', async () => {
-  const blob = await post('commissions', asked(true).body, { query: '?format=pdf', blob: true });
+  const blob = await only(post('commissions', asked(true).body, { query: '?format=pdf', blob: true }));
   const a = el('a', { href: URL.createObjectURL(blob), download: 'bench-sheet.pdf' }, 'Save the bench sheet');
   $('#benchlink').replaceChildren(a, ' and print it at 100 %, not fitted to the page.');
   a.focus();
