@@ -7,7 +7,11 @@ import (
 
 	"pourwright/internal/draw"
 	"pourwright/internal/order"
+	"pourwright/internal/picture"
 )
+
+// aroundMM is the space for what is cut from outside into a band.
+const aroundMM = 6.0
 
 // barMM is the length of the bar to measure a print by.
 const barMM = 100.0
@@ -30,7 +34,7 @@ func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 		if err := p.band(90).Check(); err != nil {
 			return err
 		}
-		across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 6
+		across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 2*aroundMM
 		sheets = append(beside(along(p, across), disc(plan, across), f.Width()), strip(p, f.Width())...)
 	}
 	const head, gap = 9.5, 1.5 // mm; the gap is that of a figure
@@ -50,7 +54,29 @@ func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 	for _, s := range sheets {
 		f.Figure(s, 1)
 	}
+	flaskFigure(f, p)
 	return nil
+}
+
+// flaskFigure draws the flask that one cuts by: funnel, sprue and vents, where
+// they leave the band. Its drawing is smaller than 1:1 where the page asks it.
+func flaskFigure(f *draw.Flow, p piece) {
+	if p.given.Straight() {
+		return
+	}
+	const tallest = 75 // mm: so that a piece keeps to its page
+	var s *draw.Sheet
+	for width := f.Width(); width > 80; width -= 15 { // the drawing says its own scale
+		var err error
+		if s, err = picture.DrawMould(p.flask(), picture.Look{WidthMM: width}); err != nil {
+			f.Text(p.given.Name+": the flask is not drawn; "+err.Error()+".", small)
+			return
+		}
+		if _, h := s.Size(); h <= tallest {
+			break
+		}
+	}
+	f.Figure(s, 1)
 }
 
 // beside puts two drawings of one size in a row where the width allows.
@@ -100,9 +126,15 @@ func along(p piece, side float64) *draw.Sheet {
 	s.Line(cx-2, cy, cx+2, cy, fine)
 	s.Line(cx, cy-2, cx, cy+2, fine)
 	r := p.mould.Mould.InsideDiameterMM / 2
+	profile := p.given.Profile(&p.mould)
+	outside := func(at float64) float64 { return r + profile.At(at/100).ThicknessMM }
 	for _, at := range p.gates() {
-		tip, tail := draw.Polar(cx, cy, r-1, 90-3.6*at), draw.Polar(cx, cy, r-5, 90-3.6*at)
+		tip, tail := draw.Polar(cx, cy, outside(at)+0.5, 90-3.6*at), draw.Polar(cx, cy, outside(at)+aroundMM-0.5, 90-3.6*at)
 		s.Arrow(tail.X, tail.Y, tip.X, tip.Y, fine)
+	}
+	for _, v := range p.vents() {
+		a, b := draw.Polar(cx, cy, outside(v.AtPct)+0.3, 90-3.6*v.AtPct), draw.Polar(cx, cy, outside(v.AtPct)+aroundMM-1.5, 90-3.6*v.AtPct)
+		s.Line(a.X, a.Y, b.X, b.Y, line)
 	}
 	size := fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM)
 	if labelMM(side) > 0 {
@@ -112,10 +144,6 @@ func along(p piece, side float64) *draw.Sheet {
 	s.Text(cx, cy-r+9, "gate", centre)
 	s.Text(cx, cy-5, size, centre)
 	s.Text(cx, cy+6, "Mould, gate on top", centre)
-	for _, v := range p.vents() {
-		a, b := draw.Polar(cx, cy, r-0.5, 90-3.6*v.AtPct), draw.Polar(cx, cy, r-3, 90-3.6*v.AtPct)
-		s.Line(a.X, a.Y, b.X, b.Y, line)
-	}
 	if p.given.Mould.VentCount > 0 {
 		s.Text(cx, cy+r-4.5, "vents", centre)
 	}
