@@ -37,7 +37,7 @@ type Out struct {
 	ClayCost  float64 `json:"clay_cost" doc:"All of it in the clay, with the failed pours to expect"`
 	BenchCost float64 `json:"bench_cost" doc:"All of it at the bench"`
 	BestCost  float64 `json:"best_cost" doc:"Each piece of work where it is cheaper"`
-	Says      string  `json:"says" doc:"In words"`
+	Summary   string  `json:"summary" doc:"In words"`
 	Tasks     []For   `json:"tasks" doc:"One for each piece of work, in the order given"`
 	calc.Notes
 }
@@ -52,7 +52,7 @@ type For struct {
 	BenchCost   float64  `json:"bench_cost" doc:"Their price at the bench"`
 	EvenClayMin float64  `json:"break_even_clay_min" doc:"Minutes in the clay for one mould at which both cost the same"`
 	EvenRisk    *float64 `json:"break_even_failure_pct,omitempty" doc:"Probability of a failed pour above which the bench is cheaper; absent where the bench is cheaper at any"`
-	HangsOn     string   `json:"hangs_on" doc:"What would turn it"`
+	DependsOn   string   `json:"depends_on" doc:"What would change the answer"`
 }
 
 var (
@@ -95,14 +95,14 @@ func Weigh(ctx context.Context, in In) (Out, error) {
 	out.Step("clay against bench", surest, "money", "Σ bench − Σ clay; positive: the clay is cheaper")
 	switch out.Cheaper {
 	case "clay":
-		out.Says = fmt.Sprintf("Do it in the clay: about %.2f cheaper in all, whichever way the times err.", surest)
+		out.Summary = fmt.Sprintf("Do it in the clay: about %.2f cheaper in all, whichever way the times err.", surest)
 	case "bench":
-		out.Says = fmt.Sprintf("Leave it to the bench: about %.2f cheaper in all, whichever way the times err.", -surest)
+		out.Summary = fmt.Sprintf("Leave it to the bench: about %.2f cheaper in all, whichever way the times err.", -surest)
 	default:
-		out.Says = fmt.Sprintf("The times given do not decide it in all; at their middle the difference is %.2f. Time a few of your own.", math.Abs(surest))
+		out.Summary = fmt.Sprintf("The times given do not decide it in all; at their middle the difference is %.2f. Time a few of your own.", math.Abs(surest))
 	}
 	if out.BestCost < math.Min(out.ClayCost, out.BenchCost)-0.005 {
-		out.Says += fmt.Sprintf(" Cheapest is each where it belongs: %.2f.", out.BestCost)
+		out.Summary += fmt.Sprintf(" Cheapest is each where it belongs: %.2f.", out.BestCost)
 	}
 	out.Cite(srcRepeat, srcFiling, srcRates)
 	out.Caution(safety.DampMould)
@@ -163,13 +163,13 @@ func (in *In) turns(t *Task, f *For) {
 		risk := 100 * (1 - clay/f.BenchCost)
 		f.EvenRisk = &risk
 	}
-	f.HangsOn = fmt.Sprintf("Even at %.1f min in the clay against %.1f at the bench", f.EvenClayMin, f.BenchMin)
+	f.DependsOn = fmt.Sprintf("Even at %.1f min in the clay against %.1f at the bench", f.EvenClayMin, f.BenchMin)
 	switch {
 	case f.EvenRisk != nil:
-		f.HangsOn += fmt.Sprintf("; or, at the times given, where %.0f %% of the pours fail (now %.0f %%).", *f.EvenRisk, in.FailurePct)
+		f.DependsOn += fmt.Sprintf("; or, at the times given, where %.0f %% of the pours fail (now %.0f %%).", *f.EvenRisk, in.FailurePct)
 	case clay == 0:
-		f.HangsOn += "; the clay costs nothing here."
+		f.DependsOn += "; the clay costs nothing here."
 	default:
-		f.HangsOn += "; the bench is cheaper even if no pour fails."
+		f.DependsOn += "; the bench is cheaper even if no pour fails."
 	}
 }
