@@ -88,7 +88,7 @@ func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 			}
 		}
 	}
-	mould := given.Mould
+	mould := given.Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
 	s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel for %.3g mm of metal and %d %s of %.2g mm; blow the loose clay away.",
 		mould.SprueCount, calc.Plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, calc.Plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
 	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", p.Fill.Flask.HoldKg)

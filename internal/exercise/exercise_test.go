@@ -74,7 +74,9 @@ func TestAnswersByHand(t *testing.T) {
 		"raise_fineness": func(g []Given) float64 {
 			return g[0].Value * (g[2].Value - g[1].Value) / (g[3].Value - g[2].Value)
 		},
-		"torch_time": func(g []Given) float64 { return g[0].Value / (g[1].Value * g[2].Value / 100) / 60 },
+		"torch_time": func(g []Given) float64 {
+			return (g[0].Value + g[1].Value + g[2].Value) / (g[3].Value * g[4].Value / 100) / 60
+		},
 		"price_by_margin": func(g []Given) float64 {
 			return g[0].Value / 60 * g[1].Value / (1 - g[2].Value/100) * (1 + g[3].Value/100)
 		},

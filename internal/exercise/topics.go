@@ -117,12 +117,13 @@ func raiseFineness(ctx context.Context, d dice) (posed, error) {
 
 func torchTime(ctx context.Context, d dice) (posed, error) {
 	in := calc.Default[melt.In]()
-	in.Alloy, in.VolumeMM3, in.ReserveG = "silver-925", d.between(2000, 8000, 100), 10
-	in.TorchKW, in.EfficiencyPct = d.between(3, 8, 0.5), d.between(5, 20, 1)
+	in.Alloy, in.VolumeMM3 = "silver-925", d.between(2000, 8000, 100)
+	share := d.between(8, 20, 1)
+	in.TorchKW, in.EfficiencyPct = d.between(4, 8, 0.5), &share
 	out, err := melt.Plan(ctx, in)
 	return posed{
 		question: "How many minutes does the torch need to bring the melt to the pour, once it is burning?",
-		given:    []Given{given("Heat that the metal takes up", rounded(out.HeatKJ, 2), "kJ"), given("Heat that the torch gives out", in.TorchKW, "kW"), given("Share of it that reaches the metal", in.EfficiencyPct, "%")},
+		given:    []Given{given("Heat that the metal takes up", rounded(out.HeatKJ, 2), "kJ"), given("Heat that the dish takes up", rounded(out.CrucibleHeatKJ, 2), "kJ"), given("Heat that both lose to the room", rounded(out.LostHeatKJ, 2), "kJ"), given("Heat that the torch gives out", in.TorchKW, "kW"), given("Share of it that enters metal and dish", share, "%")},
 		answer:   out.TimeS / 60, unit: "min", tolerance: 0.01 * out.TimeS / 60, endpoint: "melts", notes: out.Notes,
 		hint: "A kilowatt is a kilojoule a second.",
 	}, err

@@ -14,47 +14,66 @@ func (p part) grams(rho float64) float64 { return p.g + p.mm3*rho }
 // feed is what brings the metal to the casting.
 type feed struct {
 	sprue, button, vents part
-	ofCasting            float64 // percent of the casting's mass in place of the parts; 0: the parts
-	assumed              bool    // nothing was said
+	ofCasting            float64   // percent of the casting's mass in place of the parts; 0: the parts
+	usual                *Channels // what stands for the parts that were not given, if any
 }
 
-const usualFeedPct = 60
-
 // feed reads sprue, funnel and vents, each by measures or by mass, or all of
-// them as a percentage.
-func (in In) feed() (feed, error) {
+// them as a percentage. What is not said is as the feeding needs it.
+func (in In) feed(usual Channels) (feed, error) {
 	var c calc.Checks
 	var f feed
 	if in.SprueDiameterMM != 0 {
 		c.Within("sprue_count", float64(in.Sprues), 1, 1000, "sprues")
 	}
-	c.Within("vent_count", float64(in.Vents), 0, 1000, "vents")
+	sprueSaid, buttonSaid := in.SprueG != nil || in.SprueDiameterMM != 0 || in.SprueLengthMM != 0, in.ButtonG != nil || in.FunnelDiameterMM != 0 || in.FunnelHeadMM != 0
+	ventsSaid := in.VentsG != nil || in.Vents != nil || in.VentDiameterMM != 0 || in.VentLengthMM != 0
 	f.sprue = portion(&c, "sprue", in.SprueG, []measure{
 		{"sprue_diameter_mm", in.SprueDiameterMM}, {"sprue_length_mm", in.SprueLengthMM}},
 		func() float64 { return float64(in.Sprues) * rod(in.SprueDiameterMM, in.SprueLengthMM) })
 	f.button = portion(&c, "button", in.ButtonG, []measure{
 		{"funnel_diameter_mm", in.FunnelDiameterMM}, {"funnel_head_mm", in.FunnelHeadMM}},
 		func() float64 { return rod(in.FunnelDiameterMM, in.FunnelHeadMM) })
-	f.vents = portion(&c, "vents", in.VentsG, []measure{
-		{"vent_diameter_mm", in.VentDiameterMM}, {"vent_length_mm", in.VentLengthMM}},
-		func() float64 { return float64(in.Vents) * rod(in.VentDiameterMM, in.VentLengthMM) })
-	if in.Vents > 0 && in.VentDiameterMM == 0 && in.VentsG == nil {
-		c.Refuse("vent_diameter_mm", nil, "give diameter and length of the %d vents, or vents_g", in.Vents)
-	}
-	if in.Vents == 0 && in.VentDiameterMM != 0 {
-		c.Refuse("vent_count", 0, "give how many vents of that diameter there are")
-	}
-	said := in.SprueG != nil || in.ButtonG != nil || in.VentsG != nil || in.SprueDiameterMM != 0 || in.FunnelDiameterMM != 0 || in.VentDiameterMM != 0
-	switch {
-	case in.FeedPct != nil && said:
-		c.Refuse("feed_pct", *in.FeedPct, "give feed_pct for all of sprue, funnel and vents, or their own measures or masses, not both")
-	case in.FeedPct != nil:
+	f.vents = in.ventPart(&c)
+	if in.FeedPct != nil {
+		if sprueSaid || buttonSaid || ventsSaid {
+			c.Refuse("feed_pct", *in.FeedPct, "give feed_pct for all of sprue, funnel and vents, or their own measures or masses, not both")
+		}
 		c.Within("feed_pct", *in.FeedPct, 0, 1000, "percent of the casting")
 		f.ofCasting = *in.FeedPct
-	case !said:
-		f.ofCasting, f.assumed = usualFeedPct, true
+		return f, c.Err()
+	}
+	if !sprueSaid {
+		f.sprue.mm3 = usual.SprueMM3()
+	}
+	if !buttonSaid {
+		f.button.mm3 = usual.ButtonMM3()
+	}
+	if !ventsSaid {
+		f.vents.mm3 = usual.VentsMM3()
+	}
+	if !sprueSaid || !buttonSaid || !ventsSaid {
+		f.usual = &usual
 	}
 	return f, c.Err()
+}
+
+// ventPart reads the vents.
+func (in In) ventPart(c *calc.Checks) part {
+	count := 0
+	if in.Vents != nil {
+		count = *in.Vents
+		c.Within("vent_count", float64(count), 0, 1000, "vents")
+	}
+	switch {
+	case count > 0 && in.VentDiameterMM == 0 && in.VentsG == nil:
+		c.Refuse("vent_diameter_mm", nil, "give diameter and length of the %d vents, or vents_g", count)
+	case count == 0 && in.VentDiameterMM != 0:
+		c.Refuse("vent_count", 0, "give how many vents of that diameter there are")
+	}
+	return portion(c, "vents", in.VentsG, []measure{
+		{"vent_diameter_mm", in.VentDiameterMM}, {"vent_length_mm", in.VentLengthMM}},
+		func() float64 { return float64(count) * rod(in.VentDiameterMM, in.VentLengthMM) })
 }
 
 // measure is a field of the input; 0 if it was not given.

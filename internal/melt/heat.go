@@ -32,12 +32,6 @@ func (f fuel) netMJKg() float64 {
 	return (f.formation - f.c*co2 - f.h/2*h2o) / (f.c*c + f.h*h)
 }
 
-// crucibleCp is the mean specific heat in kJ/(kg K) of a fireclay or silica
-// crucible. Hot graphite takes half as much again.
-const crucibleCp = 1.05
-
-var srcCrucibleHeat = calc.Source{For: "specific heat of a fireclay or silica crucible, 1.05 kJ/(kg K), all of it at the pour temperature", Text: "fire brick, public table of specific heats of solids; the outside is cooler, so this is on the high side", Status: calc.Confirmed}
-
 // heatContent is what heat needs of a metal.
 type heatContent interface{ EnthalpyKJKg(tC float64) float64 }
 
@@ -50,24 +44,35 @@ func heatKJ(m heatContent, g, fromC, toC float64) float64 {
 // heat finds the heat to the pour, and the time and gas that give it.
 func (out *Out) heat(in In, m metal.Metal) {
 	out.HeatKJ = heatKJ(m, out.MeltMassG, in.StartTemperatureC, out.PourTemperatureC)
-	out.CrucibleHeatKJ = in.CrucibleMassG / 1000 * crucibleCp * (out.PourTemperatureC - in.StartTemperatureC)
-	out.HeatGivenKJ = (out.HeatKJ + out.CrucibleHeatKJ) / (in.EfficiencyPct / 100)
-	out.EnergyKWh = out.HeatGivenKJ / 3600
 	out.Step("heat in the metal", out.HeatKJ, "kJ", "m × Δh = %.5g kg × %.5g kJ/kg, %g to %.5g °C", out.MeltMassG/1000, out.HeatKJ/out.MeltMassG*1000, in.StartTemperatureC, out.PourTemperatureC)
-	if in.CrucibleMassG > 0 {
-		out.Cite(srcCrucibleHeat)
-		out.Step("heat in the crucible", out.CrucibleHeatKJ, "kJ", "m × c × ΔT = %g kg × %g kJ/(kg K) × %.5g K", in.CrucibleMassG/1000, crucibleCp, out.PourTemperatureC-in.StartTemperatureC)
+	b := in.burner(out.MeltMassG)
+	h := in.hearth(out)
+	seconds, ok := h.time(b.middle())
+	dish, lost := h.dish(seconds), h.loss*seconds
+	out.CrucibleHeatKJ, out.LostHeatKJ, out.Tip = dish, lost, b.tip
+	out.Cite(b.sources...)
+	if !ok {
+		out.HeatGivenKJ = 0
+		out.Warn("torch_too_small", calc.Danger, "%.2g kW of useful heat is no more than metal and dish lose at %.0f °C: this torch never gets there. Use a larger tip, a lid of charcoal or less metal; do not go on heating.", b.middle(), out.PourTemperatureC)
+		return
 	}
-	out.Step("heat to be given", out.HeatGivenKJ, "kJ", "heat / efficiency = %.5g kJ / %g %%", out.HeatKJ+out.CrucibleHeatKJ, in.EfficiencyPct)
-	if in.EfficiencyPct == 10 {
-		out.Cite(srcEfficiency)
+	out.TimeS = seconds
+	out.TimeLowS, _ = h.time(b.high)
+	slow, slowOK := h.time(b.low)
+	if slowOK {
+		out.TimeHighS = slow
 	}
-	if in.TorchKW > 0 {
-		out.TimeS = out.HeatGivenKJ / in.TorchKW
-		out.Step("time", out.TimeS, "s", "heat to be given / power = %.5g kJ / %g kW", out.HeatGivenKJ, in.TorchKW)
-		if out.TimeS > 15*60 {
-			out.Warn("slow_melt", calc.Care, "%.0f minutes is long: the melt takes up gas and loses metal, and a torch this small may never get there. Use more heat or less metal.", out.TimeS/60)
-		}
+	out.HeatGivenKJ = b.kw * seconds
+	out.EnergyKWh = out.HeatGivenKJ / 3600
+	out.Step("useful heat", b.middle(), "kW", "burner %.3g kW × %.3g %% into metal and dish; %.3g to %.3g kW", b.kw, b.sharePct, b.low, b.high)
+	if h.furnace {
+		out.Step("heat in the crucible", dish, "kJ", "hot through, at %g kJ/(kg K) × %.5g K", crucibleCp, h.rise)
+	} else {
+		out.showDish(h, dish, lost, seconds)
+	}
+	out.Step("time", seconds, "s", "(metal %.4g kJ + dish %.4g kJ + lost %.4g kJ) / %.3g kW; %.3g s with the most heat to expect", out.HeatKJ, dish, lost, b.middle(), out.TimeLowS)
+	if !slowOK || slow > 10*60 {
+		out.Warn("slow_melt", calc.Care, "The melt may take more than ten minutes, or stop short of the heat: it takes up gas and loses metal all the while. Use a larger tip or less metal.")
 	}
 	if in.Fuel == "electricity" {
 		return
@@ -79,6 +84,13 @@ func (out *Out) heat(in In, m metal.Metal) {
 		value, source.Text, source.Status = in.FuelMJKg, "the request", calc.YourInput
 	}
 	out.FuelG = out.HeatGivenKJ / value
-	out.Step("gas", out.FuelG, "g", "heat to be given / net heating value = %.5g kJ / %.4g MJ/kg", out.HeatGivenKJ, value)
+	out.Step("gas", out.FuelG, "g", "heat given out / net heating value = %.5g kJ / %.4g MJ/kg", out.HeatGivenKJ, value)
 	out.Cite(source)
+}
+
+// showDish writes the working of what dish and room take.
+func (out *Out) showDish(h hearth, dish, lost, seconds float64) {
+	out.Cite(srcDish, srcHearth)
+	out.Step("heat in the dish", dish, "kJ", "4/3 e A ΔT √(t/π) = 4/3 × %g J/(m² K √s) × %.3g cm² × %.5g K × √(%.4g s/π), at most what it holds", dishEffusivity, h.area*1e4, h.rise, seconds)
+	out.Step("heat lost", lost, "kJ", "mean of ε σ A (T⁴ − T₀⁴) and of the air over the rise, %.3g kW × %.4g s", h.loss, seconds)
 }

@@ -4,6 +4,7 @@ package melt
 
 import (
 	"context"
+	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/mesh"
@@ -37,79 +38,87 @@ type In struct {
 
 	PatternMesh *mesh.Pattern `json:"pattern_mesh,omitempty" doc:"Way 6: the pattern's surface as an STL file in base64 (or the file pattern_mesh of a form)"`
 
-	StonesVolumeMM3 float64 `json:"stones_volume_mm3" minimum:"0" maximum:"2000000" default:"0" doc:"Volume of stones cast in place inside that volume, which no metal fills"`
+	Castings        int     `json:"castings" minimum:"1" maximum:"24" default:"1" doc:"How many castings of that volume hang on one sprue and are fed by one button"`
+	StonesVolumeMM3 float64 `json:"stones_volume_mm3" minimum:"0" maximum:"2000000" default:"0" doc:"Volume of stones cast in place inside that volume, which no metal fills, in one casting"`
 
-	SprueG           *float64 `json:"sprue_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the sprue; or give its measures" example:"8"`
+	SprueG           *float64 `json:"sprue_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the sprue; or give its measures. If absent, as the feeding needs" example:"8"`
 	Sprues           int      `json:"sprue_count" minimum:"1" maximum:"20" default:"1" doc:"How many sprues of the measures given"`
 	SprueDiameterMM  float64  `json:"sprue_diameter_mm,omitempty" minimum:"0.5" maximum:"50" doc:"Mean diameter of a sprue" example:"6"`
 	SprueLengthMM    float64  `json:"sprue_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a sprue from funnel to piece" example:"25"`
-	ButtonG          *float64 `json:"button_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal left in the funnel (the button); or give its measures" example:"12"`
+	ButtonG          *float64 `json:"button_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal left in the funnel (the button), which is the reserve; or give its measures. If absent, as the feeding needs: about 10 g of silver, 0.6 to 1 cm³ of gold" example:"12"`
 	FunnelDiameterMM float64  `json:"funnel_diameter_mm,omitempty" minimum:"1" maximum:"100" doc:"Mean diameter of the metal in the funnel" example:"18"`
 	FunnelHeadMM     float64  `json:"funnel_head_mm,omitempty" minimum:"1" maximum:"200" doc:"Depth of metal kept in the funnel" example:"12"`
-	VentsG           *float64 `json:"vents_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the vents if they fill; or give their measures"`
-	Vents            int      `json:"vent_count" minimum:"0" maximum:"50" default:"0" doc:"How many vents of the measures given"`
+	VentsG           *float64 `json:"vents_g,omitempty" minimum:"0" maximum:"20000" doc:"Metal in the vents if they fill; or give their measures. If absent, two of a needle's width"`
+	Vents            *int     `json:"vent_count,omitempty" minimum:"0" maximum:"50" doc:"How many vents of the measures given; 0 for none" example:"2"`
 	VentDiameterMM   float64  `json:"vent_diameter_mm,omitempty" minimum:"0.2" maximum:"20" doc:"Diameter of a vent" example:"1"`
 	VentLengthMM     float64  `json:"vent_length_mm,omitempty" minimum:"0.5" maximum:"500" doc:"Length of a vent" example:"30"`
-	FeedPct          *float64 `json:"feed_pct,omitempty" minimum:"0" maximum:"1000" doc:"Sprue, funnel and vents together as percent of the casting; 60 if nothing else is said of them" example:"60"`
-	ReserveG         float64  `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed: a short pour is a lost pour"`
+	FeedPct          *float64 `json:"feed_pct,omitempty" minimum:"0" maximum:"1000" doc:"Sprue, funnel and vents together as percent of the casting, in place of their measures" example:"60"`
+	ReserveG         float64  `json:"reserve_g" minimum:"0" maximum:"5000" default:"0" doc:"Metal to melt beyond the button, which is the reserve already"`
+	MetalAtHandG     *float64 `json:"metal_at_hand_g,omitempty" minimum:"0" maximum:"50000" doc:"What there is of this metal, such as a client's own gold: says what is missing and what it is enough for" example:"12"`
 	MeltLossPct      float64  `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost as dross, fume and drops in the crucible, percent of the melt"`
 
 	CrucibleVolumeMM3 float64 `json:"crucible_volume_mm3,omitempty" minimum:"100" maximum:"5000000" doc:"Volume of the crucible to its brim; \"30 ml\" is understood" example:"30000"`
 	CrucibleCapacityG float64 `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`
-	CrucibleMassG     float64 `json:"crucible_mass_g" minimum:"0" maximum:"50000" default:"0" doc:"Mass of a cold crucible that the torch must heat too; 0 leaves it to efficiency_pct"`
+	CrucibleMassG     float64 `json:"crucible_mass_g" minimum:"0" maximum:"50000" default:"0" doc:"Mass of the cold dish or crucible, which takes no more heat than it can hold; 0 for a dish that is thick against a few minutes of heat"`
 	CrucibleFillPct   float64 `json:"crucible_fill_pct" minimum:"1" maximum:"100" default:"80" doc:"How full a crucible may be to be carried and poured, percent of its volume"`
 	FlaskCapacityG    float64 `json:"flask_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Most metal that you will pour into this flask" example:"200"`
 	FlaskInsideMM     float64 `json:"flask_inside_mm,omitempty" minimum:"10" maximum:"1000" doc:"Least width inside the flask, across the parting" example:"110"`
 	ClayWallMM        float64 `json:"clay_wall_mm" minimum:"0" maximum:"100" default:"10" doc:"Clay to leave between casting and flask"`
 
-	PourTemperatureC  float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2500" doc:"Temperature of the melt at the pour; liquidus and superheat_k if absent" example:"1010"`
-	SuperheatK        float64 `json:"superheat_k" minimum:"0" maximum:"500" default:"100" doc:"How far above the liquidus to pour, where pour_c is absent"`
-	StartTemperatureC float64 `json:"start_temperature_c" minimum:"-20" maximum:"600" default:"20" doc:"Temperature of the cold metal"`
-	Fuel              string  `json:"fuel" enum:"propane,butane,acetylene,natural_gas,electricity" default:"propane" doc:"What heats the melt"`
-	FuelMJKg          float64 `json:"fuel_mj_kg,omitempty" minimum:"1" maximum:"150" doc:"Your own net heating value of the gas, MJ/kg" example:"46.3"`
-	TorchKW           float64 `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch or furnace gives out, kW; needed for the time" example:"6"`
-	EfficiencyPct     float64 `json:"efficiency_pct" minimum:"0.5" maximum:"100" default:"10" doc:"Share of that heat which ends up in the metal (and in the crucible, where crucible_mass_g is given), percent; walls and room take the rest"`
+	PourTemperatureC  float64  `json:"pour_c,omitempty" minimum:"100" maximum:"2500" doc:"Temperature of the melt at the pour; liquidus and superheat_k if absent" example:"1010"`
+	SuperheatK        float64  `json:"superheat_k" minimum:"0" maximum:"500" default:"100" doc:"How far above the liquidus to pour, where pour_c is absent"`
+	StartTemperatureC float64  `json:"start_temperature_c" minimum:"-20" maximum:"600" default:"20" doc:"Temperature of the cold metal"`
+	Fuel              string   `json:"fuel" enum:"propane,butane,acetylene,natural_gas,electricity" default:"propane" doc:"What heats the melt"`
+	FuelMJKg          float64  `json:"fuel_mj_kg,omitempty" minimum:"1" maximum:"150" doc:"Your own net heating value of the gas, MJ/kg" example:"46.3"`
+	Tip               string   `json:"tip,omitempty" enum:"small,medium,large" doc:"Tip of the torch, where torch_kw is not known; the one usual for that much metal if absent" example:"medium"`
+	TorchKW           float64  `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch or furnace gives out, kW: gas burnt by its heating value" example:"4"`
+	EfficiencyPct     *float64 `json:"efficiency_pct,omitempty" minimum:"0.5" maximum:"100" doc:"Your own share of that heat which enters metal and dish, percent, by a melt that you timed; 8 to 12 for a torch if absent" example:"10"`
 }
 
 // Out is what to melt and what it takes.
 type Out struct {
-	MeltMassG        float64 `json:"melt_mass_g" doc:"Metal to weigh out and melt" example:"75.4"`
-	CastingMassG     float64 `json:"casting_mass_g" doc:"Of it, the casting itself" example:"39.7"`
-	CastingMassLowG  float64 `json:"casting_mass_low_g" doc:"The casting if the pattern is as dense as its material gets"`
-	CastingMassHighG float64 `json:"casting_mass_high_g" doc:"The casting if the pattern is as light as its material gets"`
-	CastingVolumeMM3 float64 `json:"casting_volume_mm3" doc:"Volume that metal fills in the casting, stones taken off"`
-	FeedMassG        float64 `json:"feed_mass_g" doc:"Sprue, funnel and vents"`
-	SprueMassG       float64 `json:"sprue_mass_g" doc:"Of it, the sprue; 0 where feed_pct stands for all"`
-	ButtonMassG      float64 `json:"button_mass_g" doc:"Of it, the funnel (button)"`
-	VentsMassG       float64 `json:"vents_mass_g" doc:"Of it, the vents"`
-	ReserveG         float64 `json:"reserve_g" doc:"Reserve as given"`
-	LossG            float64 `json:"loss_g" doc:"Metal expected to be lost in the melt"`
-	YieldPct         float64 `json:"yield_pct" doc:"Casting as percent of the melt"`
-	DensityGCm3      float64 `json:"density_g_cm3" doc:"Density of the solid metal at 20 °C used here"`
-	LiquidVolumeMM3  float64 `json:"liquid_volume_mm3" doc:"Volume of the melt at the pour"`
-	CrucibleFullPct  float64 `json:"crucible_full_pct,omitempty,omitzero" doc:"How full the crucible is, percent of its volume or capacity; where one is given"`
-	CrucibleFits     *bool   `json:"crucible_fits,omitempty" doc:"Whether that is within crucible_fill_pct of its volume, or its capacity"`
-	FlaskFits        *bool   `json:"flask_fits,omitempty" doc:"Whether the flask holds the metal and, for a round band, its width with the clay wall; where a flask is given"`
-	LiquidusC        float64 `json:"liquidus_c" doc:"Where the metal is all liquid"`
-	PourTemperatureC float64 `json:"pour_c" doc:"Temperature of the melt at the pour"`
-	HeatKJ           float64 `json:"heat_kj" doc:"Heat that the metal takes up from cold to the pour"`
-	CrucibleHeatKJ   float64 `json:"crucible_heat_kj" doc:"Heat that the crucible takes up, where crucible_mass_g is given"`
-	HeatGivenKJ      float64 `json:"heat_given_kj" doc:"Heat that the torch or furnace must give for both, at the efficiency stated"`
-	TimeS            float64 `json:"time_s,omitempty,omitzero" doc:"Time to melt and bring to the pour, where torch_kw is given"`
-	FuelG            float64 `json:"fuel_g" doc:"Gas burnt for it; 0 for electricity"`
-	EnergyKWh        float64 `json:"energy_kwh" doc:"The same heat in kilowatt-hours"`
+	MeltMassG        float64     `json:"melt_mass_g" doc:"Metal to weigh out and melt" example:"75.4"`
+	CastingMassG     float64     `json:"casting_mass_g" doc:"Of it, the casting itself, or all castings" example:"39.7"`
+	CastingMassLowG  float64     `json:"casting_mass_low_g" doc:"The casting if the pattern is as dense as its material gets"`
+	CastingMassHighG float64     `json:"casting_mass_high_g" doc:"The casting if the pattern is as light as its material gets"`
+	CastingVolumeMM3 float64     `json:"casting_volume_mm3" doc:"Volume that metal fills in the casting, stones taken off"`
+	FeedMassG        float64     `json:"feed_mass_g" doc:"Sprue, funnel and vents"`
+	SprueMassG       float64     `json:"sprue_mass_g" doc:"Of it, the sprue; 0 where feed_pct stands for all"`
+	ButtonMassG      float64     `json:"button_mass_g" doc:"Of it, the button in the funnel, which is the reserve"`
+	VentsMassG       float64     `json:"vents_mass_g" doc:"Of it, the vents"`
+	ReserveG         float64     `json:"reserve_g" doc:"Metal beyond the button, as given"`
+	LossG            float64     `json:"loss_g" doc:"Metal expected to be lost in the melt"`
+	YieldPct         float64     `json:"yield_pct" doc:"Casting as percent of the melt"`
+	DensityGCm3      float64     `json:"density_g_cm3" doc:"Density of the solid metal at 20 °C used here"`
+	LiquidVolumeMM3  float64     `json:"liquid_volume_mm3" doc:"Volume of the melt at the pour"`
+	CrucibleFullPct  float64     `json:"crucible_full_pct,omitempty,omitzero" doc:"How full the crucible is, percent of its volume or capacity; where one is given"`
+	CrucibleFits     *bool       `json:"crucible_fits,omitempty" doc:"Whether that is within crucible_fill_pct of its volume, or its capacity"`
+	FlaskFits        *bool       `json:"flask_fits,omitempty" doc:"Whether the flask holds the metal and, for a round band, its width with the clay wall; where a flask is given"`
+	LiquidusC        float64     `json:"liquidus_c" doc:"Where the metal is all liquid"`
+	PourTemperatureC float64     `json:"pour_c" doc:"Temperature of the melt at the pour"`
+	HeatKJ           float64     `json:"heat_kj" doc:"Heat that the metal takes up from cold to the pour"`
+	CrucibleHeatKJ   float64     `json:"crucible_heat_kj" doc:"Heat that dish or crucible takes up meanwhile"`
+	LostHeatKJ       float64     `json:"lost_heat_kj" doc:"Heat that metal and dish lose to the room meanwhile"`
+	HeatGivenKJ      float64     `json:"heat_given_kj" doc:"Heat that the torch or furnace gives out for it"`
+	TimeS            float64     `json:"time_s,omitempty,omitzero" doc:"Time to melt and bring to the pour from cold; absent where the heat is too little to get there"`
+	TimeLowS         float64     `json:"time_low_s,omitempty,omitzero" doc:"The same with the most heat to expect of the tip and the hand"`
+	TimeHighS        float64     `json:"time_high_s,omitempty,omitzero" doc:"The same with the least; absent where that never gets there"`
+	Tip              string      `json:"tip,omitempty" doc:"Tip reckoned with, where torch_kw was not given"`
+	FuelG            float64     `json:"fuel_g" doc:"Gas burnt for it; 0 for electricity"`
+	EnergyKWh        float64     `json:"energy_kwh" doc:"The same heat in kilowatt-hours"`
+	Channels         *Channels   `json:"channels,omitempty" doc:"Sprue, funnel and vents as the feeding needs them, for what was not given"`
+	ShortG           float64     `json:"short_g,omitempty,omitzero" doc:"Metal missing from metal_at_hand_g"`
+	CastingPossibleG *float64    `json:"casting_possible_g,omitempty" doc:"The largest casting that metal_at_hand_g is enough for, with the channels of the least metal; 0 where it is enough for none"`
+	LeastMetal       *LeastMetal `json:"least_metal,omitempty" doc:"The same casting with the least metal a careful hand may dare, where that is less"`
 	calc.Notes
 }
 
 var (
-	srcSprue      = calc.Source{For: "sprue, funnel and vents where nothing is said of them: 60 % of the casting", Text: "30 to 100 % is usual", Status: calc.Practice}
-	srcReserve    = calc.Source{For: "reserve of 10 g", Text: "caster's habit", Status: calc.Practice}
-	srcLoss       = calc.Source{For: "melt loss of 1 %", Text: "0.1 to 1 % for gold, 0.5 to 1 % for sterling, far more for filings and dust", Status: calc.Practice}
-	srcSuperheat  = calc.Source{For: "superheat of 100 K", Text: "50 to 150 K for silver and gold alloys in small moulds", Status: calc.FromMemory}
-	srcCrucible   = calc.Source{For: "crucible filled to 80 % at most", Text: "leaves room to swirl and pour", Status: calc.Practice}
-	srcWall       = calc.Source{For: "10 mm of clay between casting and flask", Text: "keeps the clay from breaking out and the flask from chilling the metal", Status: calc.Practice}
-	srcEfficiency = calc.Source{For: "10 % of a torch's heat in the metal", Text: "10 to 50 % is said of torches and small furnaces; measure yours: melt a known mass and weigh the gas", Status: calc.Choice}
-	srcSections   = calc.Source{For: "volume of a band", Text: "Pappus: area of the section times the path of its centroid", Status: calc.Computed}
+	srcLoss      = calc.Source{For: "melt loss of 1 %", Text: "0.1 to 1 % for gold, 0.5 to 1 % for sterling, far more for filings and dust", Status: calc.Practice}
+	srcSuperheat = calc.Source{For: "superheat of 100 K", Text: "50 to 150 K for silver and gold alloys in small moulds", Status: calc.FromMemory}
+	srcCrucible  = calc.Source{For: "crucible filled to 80 % at most", Text: "leaves room to swirl and pour", Status: calc.Practice}
+	srcWall      = calc.Source{For: "10 mm of clay between casting and flask", Text: "keeps the clay from breaking out and the flask from chilling the metal", Status: calc.Practice}
+	srcSections  = calc.Source{For: "volume of a band", Text: "Pappus: area of the section times the path of its centroid", Status: calc.Computed}
 )
 
 // Plan returns the metal to melt for a casting; see [PlanFor].
@@ -160,21 +169,39 @@ func PlanFor(ctx context.Context, in In, m metal.Metal) (Out, error) {
 	v, err := in.volume(ctx, &out.Notes)
 	c.Under("", err)
 	in.checkRest(&c, m, v)
-	f, err := in.feed()
+	f, err := in.feed(Usual(m, v.likely-in.StonesVolumeMM3, in.thickest(), in.Castings))
 	c.Under("", err)
 	if err := c.Err(); err != nil {
 		return Out{}, err
 	}
 	out.weigh(in, v, f)
+	out.least(in, v, m)
 	out.fit(in, m)
 	out.heat(in, m)
 	out.Cite(m.Sources()...)
-	out.Caution(safety.MoltenMetal, safety.DampMould)
+	out.caution(in, m)
+	return out, nil
+}
+
+// caution gives the cautions of the melt that apply to it.
+func (out *Out) caution(in In, m metal.Metal) {
+	out.Caution(safety.MoltenMetal, safety.DampMould, safety.Crucible)
 	if in.Fuel != "electricity" {
 		out.Caution(safety.TorchGas)
 	}
+	if m.Composition["Ag"] > 0.5 && m.Composition["Cu"] > 0.02 {
+		out.Caution(safety.FireStain)
+	}
 	out.Caution(m.Cautions()...)
-	return out, nil
+	const rough, ruinous = 150, 300 // K over the liquidus; common practice
+	switch over := out.PourTemperatureC - out.LiquidusC; {
+	case over > ruinous:
+		out.Warn("overheated", calc.Danger, "%.0f °C is %.0f K over the liquidus: the metal drinks gas, zinc and copper burn off, dish and clay fail, and a spill burns the worse. Pour within 50 to 150 K of it.", out.PourTemperatureC, over)
+	case over > rough:
+		out.Warn("overheated", calc.Care, "%.0f °C is %.0f K over the liquidus: over 150 K the metal drinks gas and the skin comes out rough and porous.", out.PourTemperatureC, over)
+	case over < 40:
+		out.Warn("cold_pour", calc.Care, "%.0f °C is only %.0f K over the liquidus: the metal may freeze before the mould is full. 50 to 150 K is usual.", out.PourTemperatureC, over)
+	}
 }
 
 // checkRest refuses what the parts do not refuse themselves.
@@ -186,7 +213,8 @@ func (in In) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 	}{
 		{"reserve_g", in.ReserveG, 0, 1e6, "g"},
 		{"melt_loss_pct", in.MeltLossPct, 0, 50, "percent of the melt"},
-		{"efficiency_pct", in.EfficiencyPct, 0.5, 100, "percent"},
+		{"thickness_mm", in.thickest(), 0, 1e4, "mm"},
+		{"castings", float64(in.Castings), 1, 1000, "castings"},
 		{"superheat_k", in.SuperheatK, 0, 500, "K"},
 		{"start_temperature_c", in.StartTemperatureC, -20, 600, "°C"},
 		{"crucible_fill_pct", in.CrucibleFillPct, 1, 100, "percent of its volume"},
@@ -202,6 +230,19 @@ func (in In) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 	} {
 		c.Within(n.field, n.v, n.lo, n.hi, n.unit)
 	}
+	for _, own := range []struct {
+		field  string
+		v      *float64
+		lo, hi float64
+		unit   string
+	}{{"efficiency_pct", in.EfficiencyPct, 0.5, 100, "percent"}, {"metal_at_hand_g", in.MetalAtHandG, 0, 1e6, "g"}} {
+		if own.v != nil {
+			c.Within(own.field, *own.v, own.lo, own.hi, own.unit)
+		}
+	}
+	if in.Tip != "" && !slices.ContainsFunc(tips[:], func(t tip) bool { return t.name == in.Tip }) {
+		c.Refuse("tip", in.Tip, "give small, medium or large, or torch_kw")
+	}
 	if _, ok := fuels[in.Fuel]; !ok && in.Fuel != "electricity" {
 		c.Refuse("fuel", in.Fuel, "give propane, butane, acetylene, natural_gas or electricity")
 	}
@@ -213,47 +254,6 @@ func (in In) checkRest(c *calc.Checks, m metal.Metal, v volume) {
 	}
 	if in.StartTemperatureC >= m.SolidusC() {
 		c.Refuse("start_temperature_c", in.StartTemperatureC, "give less than the solidus, %.0f °C", m.SolidusC())
-	}
-}
-
-// weigh adds up the masses.
-func (out *Out) weigh(in In, v volume, f feed) {
-	rho := out.DensityGCm3 / 1000 // g/mm³
-	out.CastingVolumeMM3 = v.likely - in.StonesVolumeMM3
-	out.CastingMassG = out.CastingVolumeMM3 * rho
-	out.CastingMassLowG = max(0, v.low-in.StonesVolumeMM3) * rho
-	out.CastingMassHighG = max(0, v.high-in.StonesVolumeMM3) * rho
-	if in.StonesVolumeMM3 > 0 {
-		out.Step("volume without stones", out.CastingVolumeMM3, "mm³", "%.6g mm³ − %.6g mm³", v.likely, in.StonesVolumeMM3)
-	}
-	out.Step("casting mass", out.CastingMassG, "g", "V × ρ = %.5g cm³ × %.4g g/cm³", out.CastingVolumeMM3/1000, out.DensityGCm3)
-
-	out.SprueMassG, out.ButtonMassG, out.VentsMassG = f.sprue.grams(rho), f.button.grams(rho), f.vents.grams(rho)
-	out.FeedMassG = out.SprueMassG + out.ButtonMassG + out.VentsMassG
-	if f.ofCasting > 0 {
-		out.FeedMassG = out.CastingMassG * f.ofCasting / 100
-		out.Step("sprue, funnel and vents", out.FeedMassG, "g", "%g %% of the casting", f.ofCasting)
-	} else {
-		out.Step("sprue, funnel and vents", out.FeedMassG, "g", "sprue %.4g g + funnel %.4g g + vents %.4g g", out.SprueMassG, out.ButtonMassG, out.VentsMassG)
-	}
-	if f.assumed {
-		out.Cite(srcSprue)
-		out.Warn("feed_assumed", calc.Note, "Sprue, funnel and vents are taken as %g %% of the casting. Give their measures or mass for a better figure.", f.ofCasting)
-	}
-	sound := out.CastingMassG + out.FeedMassG + in.ReserveG
-	out.MeltMassG = sound / (1 - in.MeltLossPct/100)
-	out.LossG = out.MeltMassG - sound
-	out.YieldPct = 100 * out.CastingMassG / out.MeltMassG
-	out.Step("melt", out.MeltMassG, "g", "(casting %.5g g + feed %.5g g + reserve %g g) / (1 − %g %%)", out.CastingMassG, out.FeedMassG, in.ReserveG, in.MeltLossPct)
-	out.Step("yield", out.YieldPct, "%", "casting / melt")
-	if in.ReserveG == 10 {
-		out.Cite(srcReserve)
-	}
-	if in.MeltLossPct == 1 {
-		out.Cite(srcLoss)
-	}
-	if doubt := out.CastingMassHighG - out.CastingMassG; doubt > in.ReserveG {
-		out.Warn("pattern_density_uncertain", calc.Care, "The pattern's density is known only so well that the casting may take %.3g g more, which the reserve of %g g does not cover. Weigh the pattern in water, or raise the reserve.", doubt, in.ReserveG)
 	}
 }
 

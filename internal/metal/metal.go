@@ -378,7 +378,7 @@ func (m *Metal) caution(r meltingRange) {
 		}
 	}
 	if m.Composition["Ni"] > 0 {
-		warn("nickel", calc.Note, "Nickel can bring on allergy; its release from jewellery is limited by law in many places. See your local rules.")
+		m.cautions = append(m.cautions, safety.Nickel)
 	}
 	if e := m.mixingError(); e > 0.015 {
 		warn("density_ideal_mixing", calc.Note, "Ideal mixing of volumes gives the density of this alloy only within %.0f %%, usually on the low side.", 100*e)

@@ -85,7 +85,7 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 						c.p = p
 						c.worked.Plan.FailurePct = 100 * p
 						require.NoError(t, s.priced(i, c))
-						list = append(list, made{m, c.objectives()})
+						list = append(list, made{c.worked.Piece.Mould, c.objectives()})
 					}
 				}
 			}

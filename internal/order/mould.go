@@ -4,16 +4,21 @@ import (
 	"math"
 
 	"pourwright/internal/fill"
+	"pourwright/internal/melt"
+	"pourwright/internal/metal"
 )
 
 // Mould is how a piece is moulded and poured.
 type Mould struct {
 	fill.Stance
-	TurnPct   float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
-	ThickenMM float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
-	fill.Sprues
+	TurnPct          float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
+	ThickenMM        float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
+	SprueCount       int     `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel: on a band spread_deg apart, on a level bar one at each end"`
+	SpreadDeg        float64 `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
+	SprueLengthMM    float64 `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate; its height counts as head"`
+	SprueDiameterMM  float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of a sprue; as the feeding needs if absent, 4 to 6 mm and as thick as the thickest place" example:"5"`
 	FunnelHeadMM     float64 `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
-	FunnelDiameterMM float64 `json:"funnel_diameter_mm" minimum:"2" maximum:"80" default:"18" doc:"Mean diameter of the metal in the funnel"`
+	FunnelDiameterMM float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; as the feeding needs if absent: a button of about 10 g of silver, 0.6 to 1 cm³ of gold, which is the reserve" example:"10"`
 	fill.Vents
 	fill.FlaskSize
 	PourC     *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature to pour at; 100 K over the liquidus if absent"`
@@ -36,6 +41,24 @@ func (m *Mould) HeadAt(fraction float64, w Cavity) float64 {
 		return (w.InsideMM + 2*w.Base.ThicknessMM) / 2 * math.Cos(2*math.Pi*turn)
 	}
 	return max(head+height(gate)-height(gate+fraction), 2)
+}
+
+// Fed is the mould with the diameters of sprue and funnel that the plan settled.
+func (m Mould) Fed(sprueMM, funnelMM float64) Mould {
+	m.SprueDiameterMM, m.FunnelDiameterMM = sprueMM, funnelMM
+	return m
+}
+
+// settle sizes sprue and funnel that were not given by what the feeding of a
+// casting of that volume and greatest thickness needs.
+func (m *Mould) settle(alloy metal.Metal, castMM3, thickestMM float64) {
+	usual := melt.Usual(alloy, castMM3, thickestMM, 1)
+	if m.SprueDiameterMM == 0 {
+		m.SprueDiameterMM = usual.SprueDiameterMM
+	}
+	if m.FunnelDiameterMM == 0 {
+		m.FunnelDiameterMM = math.Sqrt(usual.ButtonMM3() / (math.Pi / 4 * m.FunnelHeadMM))
+	}
 }
 
 // extraMinutes are the minutes at the mould and of cleaning that the mould asks

@@ -50,9 +50,9 @@ type Studio struct {
 	ContractionPct       *float64        `json:"contraction_pct,omitempty" minimum:"0" maximum:"5" doc:"Your own linear contraction, as mould-calibrations gives it" example:"1.7"`
 	ContractionSpreadPct *float64        `json:"contraction_spread_pct,omitempty" minimum:"0" maximum:"2" doc:"Plus or minus on it"`
 	CrucibleCapacityG    float64         `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`
-	TorchKW              float64         `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch gives out; needed for the time" example:"6"`
-	EfficiencyPct        float64         `json:"efficiency_pct" minimum:"0.5" maximum:"100" default:"10" doc:"Share of it that ends up in the metal"`
-	ReserveG             float64         `json:"reserve_g" minimum:"0" maximum:"5000" default:"10" doc:"Metal beyond what should be needed, each pour"`
+	TorchKW              float64         `json:"torch_kw,omitempty" minimum:"0.05" maximum:"200" doc:"Heat that the torch gives out; by the usual tip if absent" example:"4"`
+	EfficiencyPct        *float64        `json:"efficiency_pct,omitempty" minimum:"0.5" maximum:"100" doc:"Your own share of that heat which enters metal and dish, as for melts"`
+	ReserveG             float64         `json:"reserve_g" minimum:"0" maximum:"5000" default:"0" doc:"Metal to melt beyond the button, which is the reserve already, each pour"`
 	MeltLossPct          float64         `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost in the melt, percent"`
 	ScaleStepG           float64         `json:"scale_step_g" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale"`
 	FileBackMinG         float64         `json:"file_back_min_per_g" minimum:"0" maximum:"120" default:"4" doc:"Minutes at the bench to file off a gram that was cast too thick on purpose; our guess, weigh the filings of ten minutes"`

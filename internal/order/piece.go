@@ -58,22 +58,24 @@ type PlacedStones struct {
 
 // PiecePlan is the plan of one piece.
 type PiecePlan struct {
-	Name       string            `json:"name" doc:"As given"`
-	Verdict    verdict.Level     `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether to pour it as planned"`
-	Reasons    verdict.Reasons   `json:"reasons" doc:"Why, worst first; empty for a plain go"`
-	Alloy      string            `json:"alloy" doc:"What it is cast of"`
-	InsideMM   float64           `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
-	LengthMM   float64           `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
-	PourTurn   int               `json:"pour_turn" doc:"Which pour it is, from 1, in the order recommended"`
-	ReturnsG   float64           `json:"returns_g" doc:"Button and sprue of the pour before that go into it"`
-	FailurePct float64           `json:"failure_pct" doc:"Probability that the pour fails"`
-	FinishedG  float64           `json:"finished_g" doc:"Finished mass without stones"`
-	PourC      float64           `json:"pour_c" doc:"Temperature to pour at"`
-	Charge     blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
-	Mould      sizing.MouldOut   `json:"mould" doc:"The mould"`
-	Stones     *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
-	Fill       fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps"`
-	Melt       melt.Out          `json:"melt" doc:"How much to melt, and the heat"`
+	Name             string            `json:"name" doc:"As given"`
+	Verdict          verdict.Level     `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether to pour it as planned"`
+	Reasons          verdict.Reasons   `json:"reasons" doc:"Why, worst first; empty for a plain go"`
+	Alloy            string            `json:"alloy" doc:"What it is cast of"`
+	InsideMM         float64           `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
+	LengthMM         float64           `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	PourTurn         int               `json:"pour_turn" doc:"Which pour it is, from 1, in the order recommended"`
+	ReturnsG         float64           `json:"returns_g" doc:"Button and sprue of the pour before that go into it"`
+	FailurePct       float64           `json:"failure_pct" doc:"Probability that the pour fails"`
+	FinishedG        float64           `json:"finished_g" doc:"Finished mass without stones"`
+	PourC            float64           `json:"pour_c" doc:"Temperature to pour at"`
+	SprueDiameterMM  float64           `json:"sprue_diameter_mm" doc:"Diameter of a sprue: as given, or as the feeding needs"`
+	FunnelDiameterMM float64           `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel: as given, or as the feeding needs"`
+	Charge           blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
+	Mould            sizing.MouldOut   `json:"mould" doc:"The mould"`
+	Stones           *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
+	Fill             fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps"`
+	Melt             melt.Out          `json:"melt" doc:"How much to melt, and the heat"`
 }
 
 // NotCast is stones that are not cast in place.

@@ -64,6 +64,9 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 		return w, err
 	}
 	w.Cavity = p.plainCavity(w).thickened(p.Piece.Mould.ThickenMM)
+	p.Piece.Mould.settle(p.Alloy, p.castVolume(w, w.Cavity), w.Cavity.Base.ThicknessMM)
+	w.Piece.Mould = p.Piece.Mould
+	plan.SprueDiameterMM, plan.FunnelDiameterMM = p.Piece.Mould.SprueDiameterMM, p.Piece.Mould.FunnelDiameterMM
 	plan.PourC = p.Alloy.LiquidusC() + 100
 	if c := p.Piece.Mould.PourC; c != nil {
 		if over := *c - p.Alloy.LiquidusC(); over < 1 || over > 600 {
@@ -270,7 +273,8 @@ func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	if c.Thin != nil || len(rows) > 0 {
 		in.Stations = c.Profile(rows)
 	}
-	in.Stance, in.Sprues, in.Vents, in.FlaskSize = m.Stance, m.Sprues, m.Vents, m.FlaskSize
+	in.Stance, in.Vents, in.FlaskSize = m.Stance, m.Vents, m.FlaskSize
+	in.Sprues = fill.Sprues{SprueCount: m.SprueCount, SpreadDeg: m.SpreadDeg, SprueLengthMM: m.SprueLengthMM, SprueDiameterMM: m.SprueDiameterMM}
 	in.FunnelHeadMM, in.FunnelDiameterMM = m.FunnelHeadMM, m.FunnelDiameterMM
 	in.Alloy, in.PourC, in.PourTimeS = p.AlloyID(), &w.Plan.PourC, m.PourTimeS
 	in.ClayC, in.Clay, in.Calibration, in.RiskLimitPct = studio.ClayC, studio.Clay, studio.Calibration, studio.RiskLimitPct
@@ -297,8 +301,9 @@ func (p *Planner) meltIn(w *Worked) melt.In {
 	in.StonesVolumeMM3 = displaced(&w.Plan)
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = m.SprueCount, m.SprueDiameterMM, m.SprueLengthMM
 	in.FunnelDiameterMM, in.FunnelHeadMM = m.FunnelDiameterMM, m.FunnelHeadMM
+	in.Vents = &m.VentCount
 	if m.VentCount > 0 {
-		in.Vents, in.VentDiameterMM, in.VentLengthMM = m.VentCount, m.VentDiameterMM, calc.Default[fill.Clay]().WallMM
+		in.VentDiameterMM, in.VentLengthMM = m.VentDiameterMM, calc.Default[fill.Clay]().WallMM
 		if studio.Clay != nil {
 			in.VentLengthMM = studio.Clay.WallMM
 		}

@@ -8,11 +8,13 @@ import "pourwright/internal/calc"
 // Cautions of melting and pouring.
 var (
 	MoltenMetal = calc.Caution{Code: "molten_metal", Severity: calc.Danger,
-		Text: "Molten metal burns to the bone and sets fire to what it touches. Wear face shield, leather apron, gauntlets, closed shoes and natural-fibre clothes; pour over a dry sand bed or tray; keep people back. Follow your local fire and workplace codes."}
+		Text: "Molten metal burns to the bone and sets fire to what it touches. Face shield, leather apron, gauntlets, closed shoes, natural-fibre clothes; pour over dry sand; keep people back. Follow local fire and workplace codes."}
 	DampMould = calc.Caution{Code: "damp_mould", Severity: calc.Danger,
-		Text: "Water or damp under molten metal turns to steam at once and throws the metal out. Use only dry, oil-bonded clay; dry the flask, tools, ingot mould, scrap and flux; never pour onto bare concrete."}
+		Text: "Water or damp under molten metal turns to steam at once and throws it out. Only dry, oil-bonded clay; dry flask, tools, ingot mould, scrap and flux; never pour onto bare concrete."}
 	TorchGas = calc.Caution{Code: "torch_gas", Severity: calc.Danger,
-		Text: "Fuel gas and oxygen: check for leaks, fit flashback arrestors, keep oil and grease off oxygen fittings, chain cylinders upright, ventilate. Cylinders and fixed piping fall under local codes and licensed fitters."}
+		Text: "Torch gas: no leaks, flashback arrestors, no grease on oxygen, cylinders chained upright. Propane and butane are heavier than air: none in cellars. A starved flame gives carbon monoxide, which kills without a smell: ventilate. Local codes and licensed fitters apply."}
+	Crucible = calc.Caution{Code: "crucible", Severity: calc.Care,
+		Text: "Glaze a new crucible or dish with borax and warm it through before its first melt, and warm any dish before the metal goes in: a cold or damp one cracks or spits. Look for cracks before each melt."}
 	OilSmoke = calc.Caution{Code: "oil_smoke", Severity: calc.Care,
 		Text: "Oil-bonded clay smokes and may flame at the pour. Ventilate, keep a fire extinguisher or dry sand at hand, and stand clear of the vents."}
 	HotMould = calc.Caution{Code: "hot_mould", Severity: calc.Care,
@@ -31,8 +33,18 @@ var (
 		Text: "Borax and boric acid are harmful if swallowed or inhaled as dust and can harm fertility; fluoride fluxes give off toxic fume. Use little, keep it dry, ventilate."}
 	Acid = calc.Caution{Code: "acid", Severity: calc.Danger,
 		Text: "Pickle and acids burn. Add acid to water, never water to acid; wear goggles and gloves; no steel in the pickle; keep acids away from cyanide and bleach; neutralise and dispose as local rules require."}
+	FireStain = calc.Caution{Code: "fire_stain", Severity: calc.Note,
+		Text: "Silver with copper takes a grey or purple fire-stain below the skin in hot air; pickle does not take it off. Keep flux and a reducing flame on the melt, and file or sand the stain away before the polish."}
 	DirtyScrap = calc.Caution{Code: "dirty_scrap", Severity: calc.Danger,
 		Text: "Closed, wet or filled scrap can burst and throw metal. Cut hollow pieces open, dry everything, take out steel springs and pins, stones, enamel, glue and pitch before the melt."}
+)
+
+// Cautions for who wears it.
+var (
+	Nickel = calc.Caution{Code: "nickel", Severity: calc.Care,
+		Text: "Nickel can bring on allergy; its release from jewellery, and from posts through pierced skin most of all, is limited by law in many places. Do not use it for babies and small children. See your local rules."}
+	SmallChildren = calc.Caution{Code: "small_children", Severity: calc.Danger,
+		Text: "For babies and small children: no stones, charms or other small parts that can come off and choke, no sharp edges, no nickel, lead or cadmium, and nothing that catches and does not open. Jewellery for children falls under local safety law. Take it off for sleep and play."}
 )
 
 // Cautions of law, and of stones that belong to someone else.

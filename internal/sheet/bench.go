@@ -37,6 +37,7 @@ func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, err
 	todo(f, out)
 	lie, poured := across(in.Stones), commission.Poured(in, &out)
 	for i, p := range out.Pieces {
+		poured[i].Mould = poured[i].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
 		if err := template(f, piece{poured[i], p.Mould, p.Stones, lie}, p); err != nil {
 			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}

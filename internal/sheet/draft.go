@@ -26,6 +26,9 @@ func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([
 		return nil, calc.Refuse("picture", in.Picture, "%s", why)
 	}
 	p := piece{in.Pieces[i], *d.Mould, d.Stones, across(in.Stones)}
+	if d.Pour != nil {
+		p.given.Mould = p.given.Mould.Fed(d.Pour.SprueDiameterMM, d.Pour.FunnelDiameterMM)
+	}
 	var s *draw.Sheet
 	var err error
 	switch in.Picture {

@@ -57,7 +57,7 @@ func (p *page) orderAnswers() {
 		asked{"Finished piece", finished, "casting_mass_g", "g", "its mass, without stones"},
 		asked{"Casting", melt, "casting_mass_g", "g", ""},
 		asked{"Sprue, funnel and vents", melt, "feed_mass_g", "g", ""},
-		asked{"Metal to weigh out and melt", melt, "melt_mass_g", "g", "with a reserve and the melt loss"},
+		asked{"Metal to weigh out and melt", melt, "melt_mass_g", "g", "with the button and the melt loss"},
 		asked{"Pour at", melt, "pour_c", "°C", "an estimate from the melting range"},
 		asked{"Chance that the pour fails", fill, "failure_pct", "%", "by calculation, for a clay nobody has measured: see the page on fill risk"},
 		asked{"Price for the client", price, "total", "with tax", ""},
@@ -220,7 +220,7 @@ func (p *page) melt() {
 		field{"Water that it displaces", nil, "g", "weighed in a beaker on the scale"},
 		field{"Sprue, mean diameter", 6, "mm", ""},
 		field{"Sprue, length", 25, "mm", ""},
-		field{"Reserve", 10, "g", ""},
+		field{"More than the button", 0, "g", ""},
 		field{"Torch", 6, "kW", ""},
 		field{"Fuel", "propane", "", ""})
 	p.put("A16", "What the server says", heading)
@@ -231,7 +231,7 @@ func (p *page) melt() {
 		asked{"Sprue, funnel and vents", q, "feed_mass_g", "g", ""},
 		asked{"All liquid at", q, "liquidus_c", "°C", ""},
 		asked{"Pour at", q, "pour_c", "°C", "an estimate from the melting range"},
-		asked{"Time at the torch", q, "time_s", "s", "at the efficiency the server assumes"},
+		asked{"Time at the torch", q, "time_s", "s", "the middle of its range"},
 		asked{"Gas", q, "fuel_g", "g", ""},
 		asked{"Beware of", q, "cautions.0.text", "", "the first of the server's cautions"})
 	p.put("A26", "The question", heading)
