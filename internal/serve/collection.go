@@ -71,31 +71,20 @@ func refusedAs(err error, status int) error {
 
 // list describes the operation that gives the entries.
 func (k *contract) list(op *huma.Operation, s *collection) {
-	i := s.Info()
-	op.Description = describe(i, nil)
-	schema := k.in.SchemaFromRef(k.input(s.Filter()).Ref)
-	for _, f := range s.shape.Fields {
-		p := schema.Properties[f.Name]
-		var example any
-		if len(p.Examples) > 0 {
-			example = p.Examples[0]
-		}
-		op.Parameters = append(op.Parameters, &huma.Param{Name: f.Name, In: "query", Description: p.Description, Required: f.Required, Schema: p, Example: example})
+	op.Description = describe(s.Info(), nil)
+	for _, l := range s.shape.Leaves() {
+		op.Parameters = append(op.Parameters, k.queryParam(l, l.Example))
 	}
-	op.Parameters = append(op.Parameters, pickParam(), errorsParam())
-	op.Responses = k.responses("The entries", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Page())}, mediaText: {Schema: textSchema()}}, 400, 422)
+	op.Parameters = append(op.Parameters, k.pickParam(), k.errorsParam())
+	op.Responses = k.responses("The entries. With pick, a field as text/plain.", jsonContent(k.output(s.Page())), 400, 422)
 }
 
 // find describes the operation that gives one.
 func (k *contract) find(op *huma.Operation, s *collection) {
 	op.Description = "The entry of that id; an id that is not known is answered with the nearest one."
 	op.Parameters = []*huma.Param{
-		{Name: "id", In: "path", Required: true, Description: "Id of the entry", Schema: textSchema(), Example: s.AnyID()},
-		pickParam(), errorsParam(),
+		{Name: "id", In: "path", Required: true, Description: "Id of the entry.", Schema: textSchema(), Example: s.AnyID()},
+		k.pickParam(), k.errorsParam(),
 	}
-	op.Responses = k.responses("The entry", map[string]*huma.MediaType{mediaJSON: {Schema: k.output(s.Entry())}, mediaText: {Schema: textSchema()}}, 400, 404, 422)
-}
-
-func pickParam() *huma.Param {
-	return &huma.Param{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots", Schema: textSchema()}
+	op.Responses = k.responses("The entry. With pick, a field as text/plain.", jsonContent(k.output(s.Entry())), 400, 404, 422)
 }

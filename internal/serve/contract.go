@@ -3,10 +3,7 @@ package serve
 import (
 	"encoding/csv"
 	"fmt"
-	"maps"
 	"net/http"
-	"path"
-	"reflect"
 	"strconv"
 	"strings"
 
@@ -15,136 +12,52 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/schema"
-	"pourwright/internal/unit"
 	"pourwright/internal/wire"
 )
 
-const refPrefix = "#/components/schemas/"
-
-// contract builds the OpenAPI document. Inputs and outputs
-// have registries of their own, since a type that is read (with optional
-// fields) and one that is written (with all of them) differ in the contract.
+// contract builds the OpenAPI document: huma's operations, with the schemas
+// that are given to them.
 type contract struct {
-	api     *huma.OpenAPI
-	in, out huma.Registry
-	shown   []shown
+	schemas
+	api *huma.OpenAPI
 }
 
-var problemType = reflect.TypeFor[Problem]()
+const about = `Calculations for a studio that casts its clients' silver and gold, with their stones, in oil-bonded clay. Every answer carries its working, its cautions and its sources. Nothing is stored.
 
-func newContract(version string) *contract {
-	k := &contract{
-		in:  huma.NewMapRegistry(refPrefix, unique(inputName)),
-		out: huma.NewMapRegistry(refPrefix, unique(outputName)),
-	}
+A number is a JSON number, or the same as decimal text: "0.95". Where its name ends in a unit, the text may carry a unit of the trade, for example _g: "2.5 ozt", "12 dwt", "10 ct"; _mm: "0.25 in", "14 B&S"; _mm2: "0.5 cm2"; _mm3: "2.4 ml"; _ct: "0.06 g"; _c: "1830 F"; _s: "2 min"; _min: "1.5 h"; _pct: "12 %"; _permil: "92.5 %". Money is answered as decimal text with the digits of its currency.
+
+Fields that are not listed as required may be left out; what then holds is said in their descriptions. Every request can be answered with a problem (RFC 9457) that names the field, the value and what would be accepted. Besides JSON, answers come as CSV, as one value in plain text (pick=), and where it says so as pictures, prints and solids.`
+
+func newContract(d *document, version string) *contract {
+	k := &contract{schemas: schemas{old: version == "3.0"}}
+	k.name(d.calculations, d.collections)
+	registry := huma.NewMapRegistry(refPrefix, nil)
+	k.made = registry.Map()
 	k.api = &huma.OpenAPI{
 		OpenAPI: "3.1.0",
 		Info: &huma.Info{
-			Title: "Pourwright", Version: version,
-			Description: "Calculations for a studio that casts its clients' silver and gold, with their stones, in oil-bonded clay. Every answer carries its working, its cautions and its sources. Nothing is stored.",
-			Contact:     &huma.Contact{Name: "The Pourwright authors"},
-			License:     &huma.License{Name: "MIT", Identifier: "MIT"},
+			Title: "Pourwright", Version: d.version, Description: about,
+			Contact: &huma.Contact{Name: "The Pourwright authors"},
+			License: &huma.License{Name: "MIT", Identifier: "MIT"},
 		},
-		Servers: []*huma.Server{{URL: "/", Description: "This server"}},
+		Servers: []*huma.Server{{URL: "/", Description: "This server."}},
 		Components: &huma.Components{
-			Schemas: k.out, Responses: map[string]*huma.Response{}, Examples: map[string]*huma.Example{},
-			SecuritySchemes: map[string]*huma.SecurityScheme{"key": {Type: "http", Scheme: "bearer", Description: "Where the server asks for one; it is open by default"}},
+			Schemas: registry, Responses: map[string]*huma.Response{}, Examples: map[string]*huma.Example{}, Parameters: map[string]*huma.Param{},
+			SecuritySchemes: map[string]*huma.SecurityScheme{"key": {Type: "http", Scheme: "bearer", Description: "Where the server asks for one; it is open by default."}},
 		},
 		Security: []map[string][]string{{}, {"key": {}}},
+	}
+	if k.old {
+		k.api.OpenAPI = "3.0.3"
+		k.api.Info.License = &huma.License{Name: "MIT", URL: "https://spdx.org/licenses/MIT.html"}
 	}
 	k.problemResponses()
 	return k
 }
 
-// schemaName is the package and the type's name, so that types need not have
-// names that no other package has taken: fill.In is FillIn.
-func schemaName(t reflect.Type, hint string) string {
-	name := huma.DefaultSchemaNamer(t, hint)
-	if t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	home := path.Base(t.PkgPath())
-	if t.Kind() != reflect.Struct || home == "." || strings.Contains(t.Name(), "[") || strings.HasPrefix(strings.ToLower(name), home) {
-		return name
-	}
-	return strings.ToUpper(home[:1]) + home[1:] + name
-}
-
-// inputName names the schema of a type that is read: it ends in In.
-func inputName(t reflect.Type, hint string) string {
-	name := schemaName(t, hint)
-	if strings.HasSuffix(name, "In") {
-		return name
-	}
-	return name + "In"
-}
-
-// outputName names the schema of a type that is written; an input that is
-// given back has the name that inputs leave free.
-func outputName(t reflect.Type, hint string) string {
-	name := schemaName(t, hint)
-	if strings.HasSuffix(name, "In") {
-		return name + "GivenBack"
-	}
-	return name
-}
-
-// unique puts the package in front of a name that another package has taken.
-func unique(namer func(reflect.Type, string) string) func(reflect.Type, string) string {
-	taken := map[string]reflect.Type{}
-	return func(t reflect.Type, hint string) string {
-		name := namer(t, hint)
-		if t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-		if t.Kind() != reflect.Struct {
-			return name
-		}
-		if other, ok := taken[name]; ok && other != t {
-			home := path.Base(t.PkgPath())
-			name = strings.ToUpper(home[:1]) + home[1:] + name
-		}
-		taken[name] = t
-		return name
-	}
-}
-
-// input returns a reference to the schema of an input type.
-func (k *contract) input(t reflect.Type) *huma.Schema {
-	ref := k.in.Schema(t, true, "")
-	for name, s := range k.in.Map() {
-		if _, done := k.out.Map()[name]; done {
-			continue
-		}
-		k.refine(k.in.TypeFromRef(refPrefix+name), s)
-		k.out.Map()[name] = s
-	}
-	return ref
-}
-
-// refine makes an input's schema say what its shape accepts.
-func (k *contract) refine(t reflect.Type, s *huma.Schema) {
-	s.Required = nil
-	for _, f := range schema.Of(t).Fields {
-		if f.Required {
-			s.Required = append(s.Required, f.Name)
-		}
-		p := s.Properties[f.Name]
-		p.Nullable = false
-		if p.Type == huma.TypeNumber {
-			p.Format = ""
-			if _, example, ok := unit.Of(f.Name); ok {
-				p.Description = strings.TrimSpace(p.Description + " Also accepted as text with a unit of the trade, such as " + strconv.Quote(example) + ".")
-			}
-		}
-	}
-}
-
-// output returns a reference to the schema of an output type.
-func (k *contract) output(t reflect.Type) *huma.Schema { return k.out.Schema(t, true, "") }
-
-// responses are the answers of an operation: the success in its media types,
-// and the problems it can meet.
+// responses are the answers of an operation: the success, and the problems it
+// can meet. The success has one media type, so that a generated client has one
+// type for it; other forms stand in its description.
 func (k *contract) responses(description string, content map[string]*huma.MediaType, problems ...int) map[string]*huma.Response {
 	r := map[string]*huma.Response{"200": {Description: description, Content: content}}
 	for _, status := range append(problems, http.StatusUnauthorized, http.StatusTooManyRequests, http.StatusServiceUnavailable) {
@@ -153,63 +66,98 @@ func (k *contract) responses(description string, content map[string]*huma.MediaT
 	return r
 }
 
-func textSchema() *huma.Schema   { return &huma.Schema{Type: huma.TypeString} }
-func binarySchema() *huma.Schema { return &huma.Schema{Type: huma.TypeString, Format: "binary"} }
+func textSchema() *huma.Schema { return &huma.Schema{Type: huma.TypeString} }
 
-// answers lists what a calculation's answer can be given in.
-func (k *contract) answers(e *endpoint) map[string]*huma.MediaType {
-	content := map[string]*huma.MediaType{
-		mediaJSON: {Schema: k.output(e.Out())},
-		mediaCSV:  {Schema: textSchema()},
-		mediaText: {Schema: textSchema()},
+// binarySchema is that of bytes, which 3.0 calls a format.
+func (k *contract) binarySchema() *huma.Schema {
+	if k.old {
+		return &huma.Schema{Type: huma.TypeString, Extensions: map[string]any{"format": "binary"}}
 	}
-	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON]})
+	return &huma.Schema{Type: huma.TypeString, Format: "binary"}
+}
+
+func jsonContent(s *huma.Schema) map[string]*huma.MediaType {
+	return map[string]*huma.MediaType{mediaJSON: {Schema: s}}
+}
+
+// answer is the success of a calculation, with an example where it is light.
+func (k *contract) answer(e *endpoint) (string, map[string]*huma.MediaType) {
+	content := jsonContent(k.output(e.Out()))
+	if ref := k.answerExample(e); ref != nil {
+		content[mediaJSON].Examples = map[string]*huma.Example{"answer": ref}
+	}
+	forms := []string{"csv (" + mediaCSV + ")"}
 	for _, f := range e.Formats() {
-		schema := binarySchema()
-		if strings.HasPrefix(f.MediaType, "text/") || strings.HasSuffix(f.MediaType, "xml") {
-			schema = textSchema()
-		}
-		content[f.MediaType] = &huma.MediaType{Schema: schema}
+		forms = append(forms, f.Name+" ("+f.MediaType+")")
 	}
+	words := "The answer. With pick, a field of it as text/plain; with format or Accept, " + strings.Join(forms, ", ")
 	if e.Info().Heavy {
-		content[mediaEvents] = &huma.MediaType{Schema: textSchema()}
+		words += "; with Accept: " + mediaEvents + ", its progress as events"
 	}
-	return content
+	return words + ".", content
 }
 
 func describe(i calc.Info, formats []calc.Format) string {
-	d := i.Description
+	d := sentence(i.Description)
 	if d == "" {
 		d = i.Summary + "."
 	}
 	for _, f := range formats {
-		d += "\n\n`format=" + f.Name + "`: " + f.Summary
+		d += "\n\n`format=" + f.Name + "`: " + sentence(f.Summary)
 	}
 	return d
 }
 
+// shared puts a parameter among the components and returns a reference to it.
+func (k *contract) shared(name string, p *huma.Param) *huma.Param {
+	p.Schema.Description = ""
+	k.api.Components.Parameters[name] = p
+	return &huma.Param{Ref: "#/components/parameters/" + name}
+}
+
 // optionParams are the query parameters that say how to answer.
-func optionParams(e *endpoint) []*huma.Param {
-	formats := []any{"json", "csv"}
+func (k *contract) optionParams(e *endpoint) []*huma.Param {
+	formats, name := []any{"json", "csv"}, "format"
 	for _, f := range e.Formats() {
 		if f.Name != "csv" {
-			formats = append(formats, f.Name)
+			formats, name = append(formats, f.Name), name+camel(f.Name)
 		}
 	}
 	return []*huma.Param{
-		{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots", Schema: textSchema()},
-		{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept", Schema: &huma.Schema{Type: huma.TypeString, Enum: formats}},
-		workingParam("true"),
-		errorsParam(),
+		k.pickParam(),
+		k.shared(name, &huma.Param{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept.", Schema: &huma.Schema{Type: huma.TypeString, Enum: formats}}),
+		k.workingParam("working", "true"),
+		k.errorsParam(),
 	}
 }
 
-func workingParam(fallback string) *huma.Param {
-	return &huma.Param{Name: "working", In: "query", Description: "Whether to show the working; " + fallback + " unless said", Schema: &huma.Schema{Type: huma.TypeBoolean}}
+func (k *contract) pickParam() *huma.Param {
+	return k.shared("pick", &huma.Param{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots.", Schema: textSchema()})
 }
 
-func errorsParam() *huma.Param {
-	return &huma.Param{Name: "errors", In: "query", Description: "text: answer a problem as 200 with one short line that begins with !, for spreadsheet cells", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"problem", "text"}}}
+func (k *contract) workingParam(name, fallback string) *huma.Param {
+	return k.shared(name, &huma.Param{Name: "working", In: "query", Description: "Whether to show the working; " + fallback + " unless said.", Schema: &huma.Schema{Type: huma.TypeBoolean}})
+}
+
+func (k *contract) errorsParam() *huma.Param {
+	return k.shared("errors", &huma.Param{Name: "errors", In: "query", Description: "text: answer a problem as 200 with one short line that begins with !, for spreadsheet cells.", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"problem", "text"}}})
+}
+
+func (k *contract) rowFormatParam(e *endpoint) *huma.Param {
+	names, name := []any{}, "rowsFormat"
+	for _, f := range rowForms {
+		if e.flat || f.mediaType != mediaXLSX {
+			names = append(names, f.name)
+		}
+	}
+	if e.flat {
+		name += "Xlsx"
+	}
+	return k.shared(name, &huma.Param{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept; the form of the body unless said. A workbook only comes out where one went in.", Schema: &huma.Schema{Type: huma.TypeString, Enum: names}})
+}
+
+func (k *contract) decimalParam() *huma.Param {
+	return k.shared("decimal", &huma.Param{Name: "decimal", In: "query", Description: "Decimal mark of all numbers in a CSV table, there and back; point unless said. The mark between its columns is found in the header.", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"point", "comma"}}})
 }
 
 func operation(i calc.Info, id, method, path, summary string) huma.Operation {
@@ -220,25 +168,32 @@ func operation(i calc.Info, id, method, path, summary string) huma.Operation {
 func (k *contract) post(op *huma.Operation, e *endpoint) {
 	i := e.Info()
 	op.Description = describe(i, e.Formats())
-	op.Parameters = optionParams(e)
+	op.Parameters = k.optionParams(e)
 	examples := map[string]*huma.Example{}
 	for _, x := range e.Examples() {
-		examples[x.Name] = &huma.Example{Summary: x.Summary, Value: parsed(x.JSON)}
+		name := i.Name + "-" + x.Name
+		k.api.Components.Examples[name] = &huma.Example{Summary: x.Summary, Value: parsed(x.JSON)}
+		examples[x.Name] = exampleRef(name)
 	}
 	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
 		mediaJSON: {Schema: k.input(e.In()), Examples: examples},
 	}}
 	if e.shape.HasFile() {
-		form := &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true, Properties: map[string]*huma.Schema{}, Description: "The fields as texts, nested ones with dots, and the files"}
+		form := &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true, Properties: map[string]*huma.Schema{}, Description: "The fields as texts, nested ones with dots, and the files."}
 		for _, name := range e.shape.Files() {
-			form.Properties[name] = binarySchema()
+			form.Properties[name] = k.binarySchema()
 		}
 		op.RequestBody.Content[mediaForm] = &huma.MediaType{Schema: form}
 	}
 	for _, r := range e.Readers() {
-		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: binarySchema()}
+		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: k.binarySchema()}
 	}
-	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 413, 415, 422)
+	words, content := k.answer(e)
+	op.Responses = k.responses(words, content, 400, 406, 413, 415, 422)
+}
+
+func exampleRef(name string) *huma.Example {
+	return &huma.Example{Ref: "#/components/examples/" + name}
 }
 
 // get describes the operation that takes its input from a query.
@@ -246,27 +201,24 @@ func (k *contract) get(op *huma.Operation, e *endpoint) {
 	i := e.Info()
 	op.Description = describe(i, e.Formats())
 	given, _ := parsed(e.Examples()[0].JSON).(map[string]any)
-	for _, f := range e.shape.Leaves() {
-		p, example := k.property(k.input(e.In()), f.Path), at(given, f.Path)
-		param := &huma.Param{Name: f.Path, In: "query", Description: p.Description, Required: f.Required && f.Optional == nil, Schema: p, Example: example}
-		if p.Type == huma.TypeArray {
-			param.Explode = new(bool) // one parameter, items parted by commas
-		}
-		op.Parameters = append(op.Parameters, param)
+	for _, l := range e.shape.Leaves() {
+		op.Parameters = append(op.Parameters, k.queryParam(l, at(given, l.Path)))
 	}
-	op.Parameters = append(op.Parameters, optionParams(e)...)
-	op.Responses = k.responses("The answer", k.answers(e), 400, 406, 422)
+	op.Parameters = append(op.Parameters, k.optionParams(e)...)
+	words, content := k.answer(e)
+	op.Responses = k.responses(words, content, 400, 406, 422)
 }
 
-// property follows a dotted name through the schemas of an input.
-func (k *contract) property(s *huma.Schema, name string) *huma.Schema {
-	for step := range strings.SplitSeq(name, ".") {
-		for s.Ref != "" {
-			s = k.in.SchemaFromRef(s.Ref)
-		}
-		s = s.Properties[step]
+// queryParam is a field of an input as a parameter of a query.
+func (k *contract) queryParam(l *schema.Leaf, example any) *huma.Param {
+	p := k.property(l.Field, true)
+	param := &huma.Param{Name: l.Path, In: "query", Description: p.Description, Required: l.Required && l.Optional == nil, Schema: p, Example: example}
+	p.Description, p.Examples = "", nil
+	delete(p.Extensions, "example")
+	if l.Kind == schema.List {
+		param.Explode = new(bool) // one parameter, items parted by commas
 	}
-	return s
+	return param
 }
 
 // at follows a dotted name into an example; nil where it has no such field.
@@ -284,56 +236,35 @@ func at(example map[string]any, name string) any {
 
 // rows describes the operation that takes many.
 func (k *contract) rows(op *huma.Operation, e *endpoint) {
+	i := e.Info()
 	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
-	op.Parameters = []*huma.Param{workingParam("false"), errorsParam(), rowFormatParam(e)}
-	if e.flat {
-		op.Parameters = append(op.Parameters, decimalParam())
-	}
-	list := &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}
-	values := make([]any, 0, len(e.Examples()))
-	lines := ""
-	for _, x := range e.Examples() {
-		v := parsed(x.JSON)
-		values = append(values, v)
-		line, _ := json.Marshal(v, json.Deterministic(true))
-		lines += string(line) + "\n"
-	}
+	op.Parameters = []*huma.Param{k.workingParam("rowsWorking", "false"), k.errorsParam(), k.rowFormatParam(e)}
+	first := parsed(e.Examples()[0].JSON)
+	line, _ := json.Marshal(first, json.Deterministic(true))
 	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
-		mediaJSON:   {Schema: list, Examples: map[string]*huma.Example{"rows": {Summary: "The examples as a batch", Value: values}}},
-		mediaNDJSON: {Schema: textSchema(), Examples: map[string]*huma.Example{"lines": {Summary: "One object a line", Value: lines}}},
+		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{first}}}},
+		mediaNDJSON: {Schema: textSchema(), Examples: map[string]*huma.Example{"lines": {Summary: "One object a line", Value: string(line) + "\n"}}},
 	}}
-	content := map[string]*huma.MediaType{
-		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.rowAnswer(e)}},
-		mediaNDJSON: {Schema: textSchema()},
-		mediaCSV:    {Schema: textSchema()},
-		mediaText:   {Schema: textSchema()},
-	}
-	k.shown = append(k.shown, shown{endpoint: e, media: content[mediaJSON], rows: true})
+	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + ")"
 	if e.flat {
-		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, values[0])}}}
-		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
-		content[mediaXLSX] = &huma.MediaType{Schema: binarySchema()}
+		op.Parameters = append(op.Parameters, k.decimalParam())
+		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, first)}}}
+		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: k.binarySchema()}
+		forms += ", xlsx (" + mediaXLSX + ")"
 	}
-	op.Responses = k.responses("The rows in their order", content, 400, 406, 413, 415, 422)
+	name := camel(i.Name) + "Row"
+	k.made[name] = k.rowAnswer(e)
+	row := &huma.Schema{Ref: refPrefix + name}
+	op.Responses = k.responses("The rows in their order; with format or Accept, "+forms+".", jsonContent(&huma.Schema{Type: huma.TypeArray, Items: row}), 400, 406, 413, 415, 422)
 }
 
 // tableExample is an example as a table of one row.
 func tableExample(e *endpoint, example any) string {
 	fields, _ := example.(map[string]any)
 	var names, cells []string
-	for _, f := range e.shape.Leaves() {
-		switch v := at(fields, f.Path).(type) {
-		case nil:
-		case []any:
-			texts := make([]string, len(v))
-			for i := range v {
-				texts[i] = fmt.Sprint(v[i])
-			}
-			names, cells = append(names, f.Path), append(cells, strings.Join(texts, ";"))
-		case float64:
-			names, cells = append(names, f.Path), append(cells, wire.Number(v))
-		default:
-			names, cells = append(names, f.Path), append(cells, fmt.Sprint(v))
+	for _, l := range e.shape.Leaves() {
+		if v := at(fields, l.Path); v != nil {
+			names, cells = append(names, l.Path), append(cells, said(v, ";"))
 		}
 	}
 	var b strings.Builder
@@ -342,26 +273,29 @@ func tableExample(e *endpoint, example any) string {
 	return b.String()
 }
 
-func rowFormatParam(e *endpoint) *huma.Param {
-	names := []any{}
-	for _, f := range rowForms {
-		if e.flat || f.mediaType != mediaXLSX {
-			names = append(names, f.name)
+// said writes a value of a default or an example as it would be typed.
+func said(v any, between string) string {
+	switch v := v.(type) {
+	case []any:
+		texts := make([]string, len(v))
+		for i := range v {
+			texts[i] = said(v[i], between)
 		}
+		return strings.Join(texts, between)
+	case float64:
+		return wire.Number(v)
 	}
-	return &huma.Param{Name: "format", In: "query", Description: "Form of the answer, for clients that cannot set Accept; the form of the body unless said. A workbook only comes out where one went in", Schema: &huma.Schema{Type: huma.TypeString, Enum: names}}
-}
-
-func decimalParam() *huma.Param {
-	return &huma.Param{Name: "decimal", In: "query", Description: "Decimal mark of all numbers in a CSV table, there and back; point unless said. The mark between its columns is found in the header", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"point", "comma"}}}
+	return fmt.Sprint(v)
 }
 
 // rowAnswer is the schema of RowAnswer with the calculation's own answer.
 func (k *contract) rowAnswer(e *endpoint) *huma.Schema {
-	s := *k.out.Schema(reflect.TypeFor[RowAnswer](), false, "")
-	s.Properties = maps.Clone(s.Properties)
-	s.Properties["answer"] = k.output(e.Out())
-	return &s
+	o := &huma.Schema{Type: huma.TypeObject, Properties: map[string]*huma.Schema{}, Required: []string{"row"}}
+	for _, f := range schema.For[RowAnswer]().Fields {
+		o.Properties[f.Name] = k.property(f, false)
+	}
+	o.Properties["answer"] = k.output(e.Out())
+	return o
 }
 
 func parsed(text string) any {

@@ -100,7 +100,7 @@ func cached(c huma.Context, body []byte) bool {
 	c.SetHeader("ETag", tag)
 	c.SetHeader("Cache-Control", "public, max-age=60")
 	c.SetHeader("Vary", "Accept")
-	return slices.Contains(strings.Split(c.Header("If-None-Match"), ", "), tag)
+	return tagged(c.Header("If-None-Match"), tag)
 }
 
 // errWritten says that the handler has already written its answer.

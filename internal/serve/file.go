@@ -51,5 +51,5 @@ func (f File) get(c huma.Context) (reply, error) {
 // file describes the operation that gives a file.
 func (k *contract) file(op *huma.Operation, f File) {
 	op.Description = describe(f.Info, nil)
-	op.Responses = k.responses("The file", map[string]*huma.MediaType{f.MediaType: {Schema: binarySchema()}}, 400, 422)
+	op.Responses = k.responses("The file.", map[string]*huma.MediaType{f.MediaType: {Schema: k.binarySchema()}}, 400, 422)
 }

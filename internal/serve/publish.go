@@ -6,9 +6,9 @@ import (
 	"encoding/json"
 	"maps"
 	"net/http"
+	"reflect"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/yaml"
@@ -20,13 +20,6 @@ import (
 // maxShown bounds an answer shown as an example in the contract, in bytes.
 const maxShown = 8 << 10
 
-// shown is a place in the contract where an answer's example belongs.
-type shown struct {
-	endpoint *endpoint
-	media    *huma.MediaType
-	rows     bool
-}
-
 // Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
 func (s *Server) Contract(version, format string) ([]byte, error) {
 	return s.contract.write(version, format)
@@ -36,8 +29,10 @@ func (s *Server) Contract(version, format string) ([]byte, error) {
 // of each. The schemas are made for a writing and dropped after it: they weigh
 // more than all else that a server holds, and most never need them.
 type document struct {
-	version  string
-	chapters []chapter
+	version      string
+	calculations []calc.Calculation
+	collections  []calc.Collection
+	chapters     []chapter
 }
 
 type chapter struct {
@@ -45,56 +40,21 @@ type chapter struct {
 	describe  func(*contract, *huma.Operation)
 }
 
-// writing guards the library's settings, which are variables of its package.
-var writing sync.Mutex
-
 func (d *document) write(version, format string) ([]byte, error) {
-	writing.Lock()
-	defer writing.Unlock()
-	huma.DefaultArrayNullable = false // a list is written as [], never as null
-	k := newContract(d.version)
+	k := newContract(d, version)
 	for _, c := range d.chapters {
 		op := c.operation
 		c.describe(k, &op)
 		k.api.AddOperation(&op)
 	}
-	k.complete()
+	k.tag()
 	text, err := json.Marshal(k.api)
-	if err == nil && version == "3.0" {
-		text, err = downgraded(k.api)
-	}
 	if err != nil || format != "yaml" {
 		return text, err
 	}
 	var b bytes.Buffer
 	err = yaml.Convert(&b, bytes.NewReader(text))
 	return b.Bytes(), err
-}
-
-// complete adds what rests on all operations: the headings and the answers.
-func (k *contract) complete() {
-	k.tag()
-	k.show()
-	k.unbind()
-	k.prune()
-}
-
-// unbind takes the bounds off the numbers of answers: they say what is
-// accepted, where a type is both read and written.
-func (k *contract) unbind() {
-	for name, s := range k.out.Map() {
-		if _, read := k.in.Map()[name]; read {
-			continue
-		}
-		for _, p := range s.Properties {
-			for _, n := range []*huma.Schema{p, p.Items} {
-				if n != nil {
-					n.Minimum, n.Maximum, n.ExclusiveMinimum, n.ExclusiveMaximum = nil, nil, nil, nil
-					n.MinItems, n.MaxItems, n.MinLength, n.MaxLength = nil, nil, nil, nil
-				}
-			}
-		}
-	}
 }
 
 // tag adds the headings that the operations stand under.
@@ -110,31 +70,23 @@ func (k *contract) tag() {
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(subjects)) {
-		k.api.Tags = append(k.api.Tags, &huma.Tag{Name: name, Description: "Calculations of " + strings.ToLower(name)})
+		k.api.Tags = append(k.api.Tags, &huma.Tag{Name: name, Description: "Calculations of " + strings.ToLower(name) + "."})
 	}
 }
 
-// show answers the first example of each light calculation, as its own example.
-func (k *contract) show() {
-	for _, s := range k.shown {
-		e := s.endpoint
-		name := e.Info().Name
-		if s.rows {
-			name += "-rows"
+// answerExample is the answer to the first example of a light calculation,
+// as an example of its own; nil for one that is heavy or answers at length.
+func (k *contract) answerExample(e *endpoint) *huma.Example {
+	name := e.Info().Name + "-answer"
+	if k.api.Components.Examples[name] == nil {
+		x := e.Examples()[0]
+		value := firstAnswer(e, x)
+		if value == nil {
+			return nil
 		}
-		if k.api.Components.Examples[name] == nil {
-			x := e.Examples()[0]
-			value := firstAnswer(e, x)
-			if value == nil {
-				continue
-			}
-			if s.rows {
-				value = []any{map[string]any{"row": 1, "answer": value}}
-			}
-			k.api.Components.Examples[name] = &huma.Example{Summary: x.Summary, Value: value}
-		}
-		s.media.Examples = map[string]*huma.Example{"answer": {Ref: "#/components/examples/" + name}}
+		k.api.Components.Examples[name] = &huma.Example{Summary: x.Summary, Value: value}
 	}
+	return exampleRef(name)
 }
 
 // firstAnswer is nil for a calculation that is heavy or answers at length.
@@ -157,23 +109,10 @@ func firstAnswer(e *endpoint, x calc.Example) any {
 	return parsed(string(text))
 }
 
-// prune drops the schemas that no operation refers to.
-func (k *contract) prune() {
-	document, err := json.Marshal(k.api)
-	if err != nil {
-		panic("serve: the contract cannot be written: " + err.Error())
-	}
-	for name := range k.out.Map() {
-		if !bytes.Contains(document, []byte(`"`+refPrefix+name+`"`)) {
-			delete(k.out.Map(), name)
-		}
-	}
-}
-
 // problemResponses are the responses that operations share, one for each
 // status, with an example.
 func (k *contract) problemResponses() {
-	doc := k.output(problemType)
+	doc := k.output(reflect.TypeFor[Problem]())
 	examples := map[int]*Problem{}
 	for _, status := range []int{400, 401, 404, 406, 413, 415, 422, 429, 503} {
 		examples[status] = problem(status, "%s", problemDetails[status])
@@ -181,14 +120,14 @@ func (k *contract) problemResponses() {
 	examples[422].Errors = []ProblemError{{"body.mass_g", `give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`, -1}}
 	for status, example := range examples {
 		r := &huma.Response{
-			Description: http.StatusText(status),
+			Description: http.StatusText(status) + ".",
 			Content: map[string]*huma.MediaType{mediaProblem: {
 				Schema:   doc,
 				Examples: map[string]*huma.Example{"problem": {Summary: http.StatusText(status), Value: parsed(string(encodeProblem(example)))}},
 			}},
 		}
 		if status == http.StatusTooManyRequests || status == http.StatusServiceUnavailable {
-			r.Headers = map[string]*huma.Param{"Retry-After": {Description: "Seconds to wait", Schema: &huma.Schema{Type: huma.TypeInteger}}}
+			r.Headers = map[string]*huma.Param{"Retry-After": {Description: "Seconds to wait.", Schema: &huma.Schema{Type: huma.TypeInteger, Format: "int32"}}}
 		}
 		k.api.Components.Responses[problemName(status)] = r
 	}
@@ -209,41 +148,4 @@ var problemDetails = map[int]string{
 	422: `mass_g: -1 refused; give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`,
 	429: "more than 1200 requests in a minute from one client; wait, or send many rows at once to /rows",
 	503: "all places for heavy calculations are taken; try again shortly",
-}
-
-// downgraded is the document as OpenAPI 3.0, which knows neither the licence's
-// identifier nor contentMediaType, and nothing beside a $ref.
-func downgraded(api *huma.OpenAPI) ([]byte, error) {
-	text, err := api.Downgrade()
-	if err != nil {
-		return nil, err
-	}
-	var document any
-	if err := json.Unmarshal(text, &document); err != nil {
-		return nil, err
-	}
-	return json.Marshal(older(document))
-}
-
-func older(v any) any {
-	switch v := v.(type) {
-	case []any:
-		for i := range v {
-			v[i] = older(v[i])
-		}
-	case map[string]any:
-		delete(v, "contentMediaType")
-		if id, ok := v["identifier"].(string); ok {
-			delete(v, "identifier")
-			v["url"] = "https://spdx.org/licenses/" + id + ".html"
-		}
-		for name, member := range v {
-			v[name] = older(member)
-		}
-		if ref, ok := v["$ref"]; ok && len(v) > 1 {
-			delete(v, "$ref")
-			v["allOf"] = []any{map[string]any{"$ref": ref}}
-		}
-	}
-	return v
 }

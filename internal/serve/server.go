@@ -35,7 +35,7 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 	if err := settings.check(); err != nil {
 		return nil, err
 	}
-	s := &Server{contract: document{version: settings.Version}, log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
+	s := &Server{contract: document{version: settings.Version, calculations: calculations, collections: collections}, log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
