@@ -245,43 +245,15 @@ func (b *Body) Grown(inside, outside, edge float64) *Body {
 			g.path.metal = 1 - max(gap, 0)/g.path.round()
 		}
 	}
-	grow := func(thickness, width *float64) {
-		*thickness += inside + outside
-		if width != nil {
-			*width += 2 * edge
-		}
-	}
-	g.sections = slices.Clone(b.sections)
-	for i := range g.sections {
-		s := &g.sections[i].Section
-		if s.Shape == section.Round && inside+outside != 2*edge {
-			s.Shape, s.WidthMM = section.Oval, s.ThicknessMM
-		}
-		if s.Shape == section.Round {
-			s.ThicknessMM += inside + outside
-			continue
-		}
-		grow(&s.ThicknessMM, &s.WidthMM)
-	}
-	g.thins = slices.Clone(b.thins)
-	for i := range g.thins {
-		p := &g.thins[i]
-		grow(&p.ThicknessMM, nil)
-		if p.WidthMM != nil {
-			p.WidthMM = ptr(*p.WidthMM + 2*edge)
-		}
-	}
-	if b.head != nil {
-		h := *b.head
-		h.thickness += inside + outside
-		h.length, h.width = h.length+2*edge, h.width+2*edge
-		g.head = &h
+	r := g.Resized(inside+outside, 2*edge)
+	if r.head != nil {
+		r.head.length += 2 * edge
 	}
 	if b.bail != nil {
-		g.bail = &Bail{max(b.bail.InsideDiameterMM-2*edge, 0.1), b.bail.WireMM + 2*edge}
+		r.bail = &Bail{max(b.bail.InsideDiameterMM-2*edge, 0.1), b.bail.WireMM + 2*edge}
 	}
-	g.settle()
-	return &g
+	r.settle()
+	return r
 }
 
 // Scaled multiplies the path by inside and the sections by across, as metal

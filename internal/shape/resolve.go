@@ -11,7 +11,7 @@ import (
 
 // profiles are the forms of section where none is named: what is usual.
 var profiles = map[Kind]section.Shape{Ring: section.D, Signet: section.D, Bangle: section.HalfRound, Cuff: section.Rectangular,
-	Bar: section.Rectangular, Disc: section.Rectangular, Drop: section.HalfRound}
+	Bar: section.Rectangular, Pendant: section.Rectangular, Disc: section.Rectangular, Drop: section.HalfRound}
 
 // usualGapMM is the opening of a cuff: 25 to 32 mm is usual; common practice.
 const usualGapMM = 28

@@ -18,18 +18,19 @@ type Kind string
 
 // Kinds of piece.
 const (
-	Ring   Kind = "ring"   // closed, round or oval
-	Bangle Kind = "bangle" // the same, for the wrist
-	Cuff   Kind = "cuff"   // open by a gap
-	Signet Kind = "signet" // a ring with a flat table
-	Bar    Kind = "bar"    // straight, from the gate to its far end
-	Disc   Kind = "disc"   // round or oval plate
-	Drop   Kind = "drop"   // wide at the gate, narrowing to its far end
-	Other  Kind = "other"  // any body given as a surface
+	Ring    Kind = "ring"    // closed, round or oval
+	Bangle  Kind = "bangle"  // the same, for the wrist
+	Cuff    Kind = "cuff"    // open by a gap
+	Signet  Kind = "signet"  // a ring with a flat table
+	Bar     Kind = "bar"     // straight, from the gate to its far end
+	Disc    Kind = "disc"    // round or oval plate
+	Drop    Kind = "drop"    // wide at the gate, narrowing to its far end
+	Pendant Kind = "pendant" // a plate, as a bar
+	Other   Kind = "other"   // any body given as a surface
 )
 
 // Kinds lists them all.
-var Kinds = []Kind{Ring, Bangle, Cuff, Signet, Bar, Disc, Drop, Other}
+var Kinds = []Kind{Ring, Bangle, Cuff, Signet, Bar, Pendant, Disc, Drop, Other}
 
 // Closed says whether the metal runs round and meets itself.
 func (k Kind) Closed() bool { return k == Ring || k == Bangle || k == Signet }
@@ -39,7 +40,7 @@ func (k Kind) Curved() bool { return k.Closed() || k == Cuff }
 
 // Shape describes a piece. Begin in Go with calc.Default[Shape]().
 type Shape struct {
-	Kind Kind `json:"kind" enum:"ring,bangle,cuff,signet,bar,disc,drop,other" doc:"What it is: ring, bangle and signet are closed, a cuff is open, bar, disc and drop lie straight from the gate; other is for a surface that is none of these"`
+	Kind Kind `json:"kind" enum:"ring,bangle,cuff,signet,bar,pendant,disc,drop,other" doc:"What it is: ring, bangle and signet are closed, a cuff is open, bar, pendant, disc and drop lie straight from the gate; other is for a surface that is none of these"`
 
 	InsideDiameterMM *float64 `json:"inside_diameter_mm,omitempty" minimum:"8" maximum:"150" doc:"Inside diameter of a round ring, bangle, signet or cuff" example:"62"`
 	InsideWidthMM    *float64 `json:"inside_width_mm,omitempty" minimum:"8" maximum:"150" doc:"Inside width of an oval one, through the gate" example:"58"`

@@ -21,7 +21,7 @@ type Wear struct {
 
 // Least thickness in mm after filing: below the first too weak for daily wear,
 // below the second to be worn with care.
-var stout = map[Kind][2]float64{Ring: {1.0, 1.3}, Signet: {1.1, 1.4}, Bangle: {1.0, 1.4}, Cuff: {1.0, 1.4}, Bar: {0.7, 1.0}, Disc: {0.6, 0.8}, Drop: {0.6, 0.8}, Other: {0.6, 0.8}}
+var stout = map[Kind][2]float64{Ring: {1.0, 1.3}, Signet: {1.1, 1.4}, Bangle: {1.0, 1.4}, Cuff: {1.0, 1.4}, Bar: {0.7, 1.0}, Pendant: {0.6, 0.8}, Disc: {0.6, 0.8}, Drop: {0.6, 0.8}, Other: {0.6, 0.8}}
 
 // Squeeze in N likewise: a firm grip round a rail is some tens of newtons.
 var stiff = map[Kind][2]float64{Ring: {15, 30}, Signet: {15, 30}, Bangle: {4, 10}, Cuff: {3, 6}}
@@ -33,7 +33,7 @@ const (
 )
 
 var (
-	srcStout = calc.Source{For: "least thickness for wear", Text: "shank 1.0 to 1.3 mm, signet 1.1 to 1.4, bangle and cuff 1.0 to 1.4, bar 0.7 to 1.0, disc and drop 0.6 to 0.8, wire of a bail 0.8 to 1.0 mm; limits of squeeze ours", Status: calc.Practice}
+	srcStout = calc.Source{For: "least thickness for wear", Text: "shank 1.0 to 1.3 mm, signet 1.1 to 1.4, bangle and cuff 1.0 to 1.4, bar 0.7 to 1.0, pendant, disc and drop 0.6 to 0.8, wire of a bail 0.8 to 1.0 mm; limits of squeeze ours", Status: calc.Practice}
 	srcBend  = calc.Source{For: "squeeze that bends a ring", Text: "F = π σ W/R for a thin ring loaded across its diameter, the moment under the load being F R/π; S. Timoshenko, Strength of Materials, part II", Status: calc.FromMemory}
 	srcYield = calc.Source{For: "yield strength of the casting", Text: "130 MPa, annealed sterling 120 to 140; gold alloys yield later", Status: calc.FromMemory}
 	srcOpen  = calc.Source{For: "strain of a cuff that is opened", Text: "the arc keeps its length and opens evenly: t/2 × |1/R - 1/R'|", Status: calc.Computed}
