@@ -167,13 +167,13 @@ func (in *MouldIn) gains(out *MouldOut) (thickness, width float64, err error) {
 		}
 		return gain
 	}
-	thickness = settle("thickness", in.GainThicknessMM, in.PatternThicknessMM, in.ThicknessMM, out.Mould.Section.ThicknessMM)
+	thickness = settle("thickness", in.GainThicknessMM, in.PatternThicknessMM, out.Finished.Section.ThicknessMM, out.Mould.Section.ThicknessMM)
 	width = settle("width", in.GainWidthMM, in.PatternWidthMM, out.Finished.Section.Width(), out.Mould.Section.Width())
 	return thickness, width, c.Err()
 }
 
-// gain plans the gain and returns it with the measures of the casting after it.
-func (in *MouldIn) gain(out *MouldOut, thickness, width float64) (*SectionGain, Measures) {
+// gain plans the gain and returns it with the section of the casting after it.
+func (in *MouldIn) gain(out *MouldOut, thickness, width float64) (*SectionGain, section.Section) {
 	grown := 1 + out.SectionContraction/100
 	across, along := width, thickness // across the parting plane; in it
 	if in.Lies == "strip" {
@@ -188,17 +188,14 @@ func (in *MouldIn) gain(out *MouldOut, thickness, width float64) (*SectionGain, 
 	default:
 		g.UpperMM, g.LowerMM = g.PushMM/2, g.PushMM/2
 	}
-	before, after := out.AsCast, out.AsCast
-	before.Section = grow(out.AsCast.Section, -thickness, -width)
+	before, after := grow(out.AsCast.Section, -thickness, -width), section.Section{}
 	if in.Lies == "strip" {
-		after.Section = collar(grow(before.Section, 0, along), across, 0)
+		after = collar(grow(before, 0, along), across, 0)
 	} else {
-		after.Section = collar(grow(before.Section, along, 0), 0, across)
+		after = collar(grow(before, along, 0), 0, across)
 	}
-	g.GainedMM3 = in.volume(after) - in.volume(before)
-	g.NewSection = after.scaled(1, grown).Section
+	g.NewSection = Measures{Section: after}.scaled(1, grown).Section
 	out.FillSection = g.NewSection
-	out.Step("metal gained", g.GainedMM3, "mm³", "section %.4g mm² to %.4g mm², along the ring", before.Section.Area(), after.Section.Area())
 	if g.PushMM > 0 {
 		out.Step("push deeper", g.PushMM, "mm", "%.3g mm × (1 + %.3g %%) / (1 + %.3g %%)", across, out.SectionContraction, in.SpringBackPct)
 		out.Cite(srcPush)

@@ -3,7 +3,6 @@ package sizing
 import (
 	"context"
 	"math"
-	"strings"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/mesh"
@@ -36,7 +35,7 @@ type MouldIn struct {
 	InsideWidthMM           *float64      `json:"inside_width_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside width of an oval, with inside_height_mm"`
 	InsideHeightMM          *float64      `json:"inside_height_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside height of an oval"`
 	GapMM                   float64       `json:"gap_mm" minimum:"0" maximum:"80" default:"28" doc:"Opening of a cuff along the inside; not used for rings and bangles"`
-	Shape                   section.Shape `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge" doc:"Form of the section" example:"half_round"`
+	Shape                   section.Shape `json:"shape" enum:"round,oval,half_round,rectangular,d,knife_edge,comfort" doc:"Form of the section" example:"half_round"`
 	ThicknessMM             float64       `json:"thickness_mm" minimum:"0.5" maximum:"20" doc:"Finished thickness, inside face to outside" example:"2.4"`
 	WidthMM                 float64       `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Finished width along the arm or finger; not needed for round" example:"6"`
 	Alloy                   string        `json:"alloy" maxLength:"200" doc:"Alloy of the catalogue, or a composition such as Ag 925 Cu 75: sets contraction and density" example:"silver-925"`
@@ -119,79 +118,16 @@ func (in *MouldIn) takeMesh(ctx context.Context) error {
 	return nil
 }
 
-// PlanMould finds the mould for a finished piece, and what to do to the
-// impression of the pattern at hand.
-// Model: as cast = finished ± bench allowance; mould = as cast × (1 + contraction);
-// pattern = mould / (1 + spring-back). Error: that of the contraction, which
-// nobody has published for silver or gold in clay; the answer carries its band.
-func PlanMould(ctx context.Context, in MouldIn) (MouldOut, error) {
-	if in.PatternMesh != nil {
-		if err := in.takeMesh(ctx); err != nil {
-			return MouldOut{}, calc.Under("pattern_mesh", err)
-		}
-	}
-	finished, m, err := in.read()
-	if err != nil {
-		return MouldOut{}, err
-	}
-	out := MouldOut{Finished: finished, BenchOptions: []BenchOption{}, Notes: calc.Noting(ctx)}
-	out.contraction(&in, m)
-	c, cs, s := out.ContractionPct/100, out.SectionContraction/100, in.SpringBackPct/100
-	out.AsCast = finished.offset(-in.BenchInsideMM)
-	out.AsCast.Section = grow(finished.Section, in.BenchInsideMM+in.BenchOutsideMM, 2*in.BenchEdgeMM)
-	out.Mould = out.AsCast.scaled(1+c, 1+cs)
-	out.PatternWanted = out.Mould.scaled(1/(1+s), 1/(1+s))
-	d := out.Mould.InsideDiameterMM
-	out.Step("as-cast inside diameter", out.AsCast.InsideDiameterMM, "mm", "%.5g mm - 2 × %.3g mm to file away", finished.InsideDiameterMM, in.BenchInsideMM)
-	out.Step("mould inside diameter", d, "mm", "%.6g mm × (1 + %.3g %%)", out.AsCast.InsideDiameterMM, out.ContractionPct)
-	if s != 0 {
-		out.Step("pattern inside diameter", out.PatternWanted.InsideDiameterMM, "mm", "%.6g mm / (1 + %.3g %%)", d, in.SpringBackPct)
-	}
-	out.FinishedLeastMM = d/(1+out.ContractionHighPct/100) + 2*in.BenchInsideMM
-	out.FinishedGreatestMM = d/(1+out.ContractionLowPct/100) + 2*in.BenchInsideMM
-	out.Cite(srcPatternRule, srcBench)
-
-	cast := out.AsCast
-	out.FillSection = out.Mould.Section
-	if thickness, width, err := in.gains(&out); err != nil {
-		return MouldOut{}, err
-	} else if thickness > 0 || width > 0 {
-		out.Gain, cast = in.gain(&out, thickness, width)
-		out.Gain.GainedG = out.Gain.GainedMM3 / 1000 * m.DensityGCm3()
-	}
-	out.CastingVolumeMM3 = in.volume(cast)
-	out.CastingMassG = out.CastingVolumeMM3 / 1000 * m.DensityGCm3()
-	out.ArcLengthMM = in.arc() * (out.Mould.InsideCircumferenceMM + 2*math.Pi*out.FillSection.Centroid())
-	out.Step("casting mass", out.CastingMassG, "g", "%.5g mm³ × %.4g g/cm³", out.CastingVolumeMM3, m.DensityGCm3())
-	if in.PatternInsideDiameterMM != nil {
-		out.Edit = in.edit(&out)
-		out.BenchOptions = in.bench(&out)
-	}
-	out.Advice = advice(out.BenchOptions)
-	for _, s := range m.Sources() {
-		if strings.HasPrefix(s.For, "density") {
-			out.Cite(s)
-		}
-	}
-	out.Caution(m.Cautions()...)
-	return out, nil
-}
-
 // read checks the input and finds the finished inside.
-func (in *MouldIn) read() (Measures, metal.Metal, error) {
+func (in *MouldIn) read() (Measures, error) {
 	var c calc.Checks
 	c.Bounds(*in)
-	s := section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}
-	c.Under("", s.Check())
-	if in.ContractionSpreadPct != nil && in.ContractionPct == nil {
-		c.Refuse("contraction_pct", nil, "give contraction_pct with contraction_spread_pct")
-	}
-	m, err := metal.Named(in.Alloy)
+	c.Under("", section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}.Check())
+	_, err := in.metal()
 	c.Under("", err)
 	f, err := in.inside()
 	c.Under("", err)
-	f.Section = s
-	return f, m, c.Err()
+	return f, c.Err()
 }
 
 // inside finds the finished inside from whichever measure was given.
@@ -273,15 +209,6 @@ func (out *MouldOut) contraction(in *MouldIn, m metal.Metal) {
 	out.Cite(calc.Source{For: "contraction", Text: "your own figure", Status: calc.YourInput})
 }
 
-// offset moves the inside face outwards by mm: exact for a parallel curve.
-func (m Measures) offset(mm float64) Measures {
-	m.InsideDiameterMM += 2 * mm
-	m.InsideCircumferenceMM += 2 * math.Pi * mm
-	m.InsideWidthMM += 2 * mm
-	m.InsideHeightMM += 2 * mm
-	return m
-}
-
 // scaled multiplies the inside and the section.
 func (m Measures) scaled(inside, sect float64) Measures {
 	return Measures{m.InsideDiameterMM * inside, m.InsideCircumferenceMM * inside, m.InsideWidthMM * inside, m.InsideHeightMM * inside,
@@ -299,20 +226,4 @@ func grow(s section.Section, thickness, width float64) section.Section {
 	s.ThicknessMM += thickness
 	s.WidthMM += width
 	return s
-}
-
-// arc is the part of the circumference that is metal.
-func (in *MouldIn) arc() float64 {
-	if in.Piece != CuffPiece {
-		return 1
-	}
-	p, _ := in.inside()
-	return max(0, 1-in.GapMM/p.InsideCircumferenceMM)
-}
-
-// volume is the area of the section times the path of its centroid, which runs
-// parallel to the inside: P + 2π × its distance (Pappus, Steiner; exact for any
-// convex inside).
-func (in *MouldIn) volume(m Measures) float64 {
-	return in.arc() * m.Section.Area() * (m.InsideCircumferenceMM + 2*math.Pi*m.Section.Centroid())
 }
