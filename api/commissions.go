@@ -23,7 +23,7 @@ var Drafts = calc.Define(calc.Info{
 	Description: "The same inputs as commissions, of which lots and prices may be missing. Each part is worked out as far as it goes; what keeps the rest from it is told under open. " +
 		"It leaves out the risk of the pour and its levers: each piece's pour is given as fills takes it.",
 }, []calc.Example{
-	calc.Sample("size", "A ring, its size and section only (invented)", `{"pieces": [{"name": "band", "piece": "ring", "ring_system": "uk", "ring_size": "N", "section": {"shape": "d", "thickness_mm": 1.8, "width_mm": 5}}]}`),
+	calc.Sample("size", "A ring, its size and section only (invented)", `{"pieces": [{"name": "band", "kind": "ring", "ring_system": "uk", "ring_size": "N", "profile": "d", "thickness_mm": 1.8, "width_mm": 5}]}`),
 	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
 }, commission.Draft,
 	calc.As("image/svg+xml", "svg", "The picture that the input names", sheet.Draft))

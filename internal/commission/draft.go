@@ -14,6 +14,7 @@ import (
 	"pourwright/internal/pricing"
 	"pourwright/internal/quote"
 	"pourwright/internal/safety"
+	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 )
@@ -180,7 +181,7 @@ func drafted(ctx context.Context, p *order.Planner) (*order.Worked, DraftPiece, 
 
 // fit says whom the piece fits.
 func fit(ctx context.Context, piece *order.Piece, d *DraftPiece) error {
-	if piece.Kind == "ring" {
+	if piece.Kind == shape.Ring || piece.Kind == shape.Signet {
 		in := calc.Default[sizing.RingSizeIn]()
 		in.System, in.Size = piece.RingSystem, piece.RingSize
 		if in.Size == "" {
@@ -197,7 +198,7 @@ func fit(ctx context.Context, piece *order.Piece, d *DraftPiece) error {
 	if in.HandCircumferenceMM == nil {
 		in.InsideDiameterMM = &d.InsideMM
 	}
-	in.BandWidthMM, in.ThicknessMM = piece.Section.Width(), piece.Section.ThicknessMM
+	in.BandWidthMM, in.ThicknessMM = piece.Band()
 	fit, err := sizing.BangleFits(ctx, in)
 	if err == nil {
 		d.BangleFit = &fit

@@ -138,7 +138,7 @@ func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
 	}
 	if m.ThickenMM > 0 {
 		where := "all along"
-		if given.ThinSpot != nil {
+		if len(given.ThinPlaces) > 0 {
 			where = "at the thin place"
 		}
 		s.add(p.Name, "", "Scrape the impression %.2g mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)

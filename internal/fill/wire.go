@@ -19,7 +19,7 @@ type In struct {
 	LengthMM         float64         `json:"length_mm,omitempty,omitzero" minimum:"2" maximum:"400" doc:"Length of a bar or pendant from the gate to its far end" example:"45"`
 	Section          section.Section `json:"section,omitempty" doc:"Section of the piece; with thin_spot, the section at the gate. Not needed with stations or pattern_mesh"`
 	ThinSpot         *Thin           `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides, as where a bangle is filed thin at the back"`
-	Stations         section.Profile `json:"stations,omitempty" maxItems:"40" doc:"Sections along the way in place of section and thin_spot: from the gate once round a bangle or ring, or from the gate to the far end of a bar. With two sprues on a band, from the point midway between them"`
+	Stations         section.Profile `json:"stations,omitempty" maxItems:"200" doc:"Sections along the way in place of section and thin_spot: from the gate once round a bangle or ring, or from the gate to the far end of a bar. With two sprues on a band, from the point midway between them"`
 	PatternMesh      *mesh.Pattern   `json:"pattern_mesh,omitempty" doc:"The surface of a closed ring or bangle as moulded, in place of its measures: an STL file in base64, or the file pattern_mesh of a form. The gate is at its thickest place; turn it by thickest"`
 	Thickest         string          `json:"thickest" enum:"as_given,at_gate,far" default:"as_given" doc:"Turns the pattern of a band: its thickest part at the gate or opposite. In a standing flask with the gate on top, at_gate is up and far is down"`
 

@@ -77,7 +77,7 @@ func orUsual[T any](given, usual []T) []T {
 func (w *Wanted) moulds(p *order.Planner, dropMM map[string]float64) []order.Mould {
 	given := p.Piece.Mould
 	turns := []float64{given.TurnPct}
-	if p.Piece.ThinSpot != nil && !p.Piece.Straight() {
+	if len(p.Piece.ThinPlaces) > 0 && p.Piece.Kind.Closed() {
 		turns = append(turns, modPct(given.TurnPct+50))
 	}
 	gates := []string{"top", "side", "bottom"}

@@ -128,10 +128,7 @@ func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 
 // drops is how far below the top of the piece each gate lies, mm.
 func drops(w order.Cavity) map[string]float64 {
-	height := w.LengthMM
-	if w.Closed {
-		height = w.InsideMM + 2*w.Base.ThicknessMM
-	}
+	height := w.HeightMM()
 	return map[string]float64{"top": 0, "side": height / 2, "bottom": height}
 }
 
@@ -177,7 +174,7 @@ func clearOfSprues(w *order.Worked) bool {
 		at := c.Place(st.AtPct / 100)
 		for _, gate := range m.Gates(c) {
 			away := math.Abs(at - gate)
-			if c.Closed {
+			if c.Closed() {
 				away = math.Abs(math.Remainder(at-gate, 1))
 			}
 			if away < keep {

@@ -33,12 +33,12 @@ func (m *Mould) HeadAt(fraction float64, w Cavity) float64 {
 	switch {
 	case m.Posture != "standing":
 		return head
-	case !w.Closed:
-		return max(head+map[string]float64{"top": 1, "bottom": -1}[m.Gate]*fraction*w.LengthMM, 2)
+	case !w.Closed():
+		return max(head+map[string]float64{"top": 1, "bottom": -1}[m.Gate]*fraction*w.LengthMM(), 2)
 	}
 	gate := map[string]float64{"top": 0, "side": 0.25, "bottom": 0.5}[m.Gate]
 	height := func(turn float64) float64 {
-		return (w.InsideMM + 2*w.Base.ThicknessMM) / 2 * math.Cos(2*math.Pi*turn)
+		return w.HeightMM() / 2 * math.Cos(2*math.Pi*turn)
 	}
 	return max(head+height(gate)-height(gate+fraction), 2)
 }
@@ -84,7 +84,7 @@ func (m *Mould) Gates(w Cavity) []float64 {
 	switch {
 	case m.SprueCount == 1:
 		return []float64{0}
-	case w.Closed:
+	case w.Closed():
 		half := m.SpreadDeg / 720
 		return []float64{half, 1 - half}
 	}

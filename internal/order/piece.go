@@ -5,7 +5,7 @@ import (
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
 	"pourwright/internal/mesh"
-	"pourwright/internal/section"
+	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
@@ -14,23 +14,36 @@ import (
 // Piece is a piece wanted.
 type Piece struct {
 	Name  string `json:"name" minLength:"1" maxLength:"60" doc:"What you call it" example:"large bangle"`
-	Kind  string `json:"piece" enum:"bangle,ring,pendant,bar" default:"bangle" doc:"A closed round bangle or ring, or a flat pendant or a bar that is fed from one end"`
 	Alloy string `json:"alloy,omitempty" maxLength:"60" doc:"What this piece is cast of, where it is not the alloy of the order; of the same precious metal" example:"silver-935"`
 	Owner string `json:"for_owner,omitempty" maxLength:"80" doc:"Which client's piece it is, by the owner_name of their lots; needed with keep_owners_apart where there are several clients"`
 
-	InsideDiameterMM    *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"110" doc:"Finished inside diameter; or give hand_circumference_mm or ring_size" example:"62"`
-	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle" example:"205"`
-	LengthMM            *float64      `json:"length_mm,omitempty" minimum:"2" maximum:"390" doc:"Finished length of a pendant or bar, from the gate to its far end" example:"38"`
+	shape.Shape
+	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle, in place of its inside" example:"205"`
 	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
-	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, for a ring"`
+	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, in place of the inside of a ring or signet"`
 
-	Section  section.Section `json:"section" doc:"Finished section"`
-	ThinSpot *fill.Thin      `json:"thin_spot,omitempty" doc:"A place to which the section thins evenly from both sides"`
-	Pattern  *Pattern        `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`
-	Stones   []PlacedStones  `json:"stones,omitempty" maxItems:"40" doc:"Stones wanted in this piece"`
-	Placing  *PlacingRule    `json:"placing,omitempty" doc:"Let the stones at hand be placed on this piece by rule: the largest in the middle, pairs of like ones falling away left and right, clear of sprue, vents, thin places and the parting line"`
-	Mould    Mould           `json:"mould,omitempty" doc:"How it is moulded and poured"`
-	Work     PieceWork       `json:"work,omitempty" doc:"Work and fees for this piece"`
+	Pattern *Pattern       `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`
+	Stones  []PlacedStones `json:"stones,omitempty" maxItems:"40" doc:"Stones wanted in this piece"`
+	Placing *PlacingRule   `json:"placing,omitempty" doc:"Let the stones at hand be placed on this piece by rule: the largest in the middle, pairs of like ones falling away left and right, clear of sprue, vents, thin places and the parting line"`
+	Mould   Mould          `json:"mould,omitempty" doc:"How it is moulded and poured"`
+	Work    PieceWork      `json:"work,omitempty" doc:"Work and fees for this piece"`
+}
+
+// Straight says whether the piece lies straight from its gate.
+func (p *Piece) Straight() bool { return !p.Kind.Curved() }
+
+// Band is the width and thickness of the band in mm, where one section is given.
+func (p *Piece) Band() (widthMM, thicknessMM float64) {
+	if p.ThicknessMM != nil {
+		thicknessMM = *p.ThicknessMM
+	}
+	if widthMM = thicknessMM; p.WidthMM != nil {
+		widthMM = *p.WidthMM
+	}
+	if len(p.Stations) > 0 {
+		widthMM, thicknessMM = p.Stations[0].Width(), p.Stations[0].ThicknessMM
+	}
+	return widthMM, thicknessMM
 }
 
 // Pattern is an existing pattern.

@@ -8,6 +8,7 @@ import (
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
 	"pourwright/internal/metal"
+	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
@@ -27,6 +28,7 @@ type Worked struct {
 	Plan          PiecePlan
 	Piece         Piece // as planned
 	Cavity        Cavity
+	moulded       sizing.Moulded
 	Pour          fill.In
 	ExtraMouldMin float64 // minutes beyond the plain mould
 	ExtraCleanMin float64
@@ -52,19 +54,18 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 	w := &Worked{Piece: p.Piece, Plan: PiecePlan{Name: p.Piece.Name, Alloy: p.AlloyID(), Reasons: verdict.Reasons{}}}
 	plan := &w.Plan
 	var err error
-	if p.Piece.Straight() {
-		plan.LengthMM, err = p.length()
-	} else {
-		plan.InsideMM, err = p.inside(ctx)
+	w.moulded, err = p.moulded(ctx)
+	if body := w.moulded.FinishedBody; body != nil {
+		if plan.InsideMM = body.InsideMM(); !body.Kind.Curved() {
+			plan.LengthMM = body.LengthMM()
+		}
 	}
+	plan.Mould = w.moulded.MouldOut
 	if err != nil {
 		return w, err
 	}
-	if plan.Mould, err = p.mould(ctx, plan); err != nil {
-		return w, err
-	}
-	w.Cavity = p.plainCavity(w).thickened(p.Piece.Mould.ThickenMM)
-	p.Piece.Mould.settle(p.Alloy, p.castVolume(w, w.Cavity), w.Cavity.Base.ThicknessMM)
+	w.Cavity = p.cavity(&w.moulded)
+	p.Piece.Mould.settle(p.Alloy, p.castVolume(w), w.Cavity.Thickest())
 	w.Piece.Mould = p.Piece.Mould
 	plan.SprueDiameterMM, plan.FunnelDiameterMM = p.Piece.Mould.SprueDiameterMM, p.Piece.Mould.FunnelDiameterMM
 	plan.PourC = p.Alloy.LiquidusC() + 100
@@ -91,24 +92,6 @@ func (p *Planner) AlloyID() string {
 	return p.Order.Alloy
 }
 
-// length is the finished length of a straight piece, which has no inside.
-func (p *Planner) length() (float64, error) {
-	var c calc.Checks
-	if p.Piece.LengthMM == nil {
-		c.Refuse("length_mm", nil, "give the length of a pendant or bar, gate to far end")
-	}
-	if p.Piece.InsideDiameterMM != nil || p.Piece.HandCircumferenceMM != nil || p.Piece.RingSize != "" {
-		c.Refuse("piece", p.Piece.Kind, "give length_mm and no inside measure for a pendant or bar, or make it a bangle or ring")
-	}
-	if p.Piece.Pattern != nil {
-		c.Refuse("pattern", nil, "leave it out for a pendant or bar: only the impression of a band is brought to size")
-	}
-	if err := c.Err(); err != nil {
-		return 0, err
-	}
-	return *p.Piece.LengthMM, nil
-}
-
 // Weigh finds the metal and the heat for the piece.
 func (p *Planner) Weigh(ctx context.Context, w *Worked) (err error) {
 	w.Plan.Melt, err = melt.PlanFor(ctx, p.meltIn(w), p.Alloy)
@@ -116,83 +99,88 @@ func (p *Planner) Weigh(ctx context.Context, w *Worked) (err error) {
 	return calc.Under("mould", err)
 }
 
-// inside finds the finished inside diameter from the measure that was given.
-func (p *Planner) inside(ctx context.Context) (float64, error) {
-	if p.Piece.LengthMM != nil {
-		return 0, calc.Refuse("length_mm", *p.Piece.LengthMM, "give it for a pendant or bar only")
-	}
+// wanted is the shape of the piece with its inside from the measure that was given.
+func (p *Planner) wanted(ctx context.Context) (shape.Shape, error) {
+	s := p.Piece.Shape
 	given := 0
-	for _, g := range []bool{p.Piece.InsideDiameterMM != nil, p.Piece.HandCircumferenceMM != nil, p.Piece.RingSize != ""} {
+	for _, g := range []bool{s.InsideDiameterMM != nil || s.InsideWidthMM != nil || s.InsideHeightMM != nil, p.Piece.HandCircumferenceMM != nil, p.Piece.RingSize != ""} {
 		if g {
 			given++
 		}
 	}
 	switch {
+	case !s.Kind.Curved() && (p.Piece.HandCircumferenceMM != nil || p.Piece.RingSize != ""):
+		return s, calc.Refuse("kind", s.Kind, "give no measure of the hand for a %s, or make it a bangle or ring", s.Kind)
+	case s.Mesh != nil || !s.Kind.Curved() || given == 0 && p.Piece.RingSystem == "":
+		return s, nil // the shape tells what it misses
 	case given != 1:
-		return 0, calc.Refuse("inside_diameter_mm", nil, "give one of inside_diameter_mm, hand_circumference_mm (bangle), and ring_system with ring_size (ring)")
-	case p.Piece.InsideDiameterMM != nil:
-		return *p.Piece.InsideDiameterMM, nil
+		return s, calc.Refuse("inside_diameter_mm", nil, "give one of inside_diameter_mm, inside_width_mm with inside_height_mm, hand_circumference_mm (bangle), and ring_system with ring_size (ring)")
 	case p.Piece.RingSize != "":
 		c, err := sizing.Size(p.Piece.RingSystem, p.Piece.RingSize)
 		if err != nil {
-			return 0, calc.Refuse("ring_size", p.Piece.RingSize, "give a size of the system in ring_system: %v", err)
+			return s, calc.Refuse("ring_size", p.Piece.RingSize, "give a size of the system in ring_system: %v", err)
 		}
-		return c / math.Pi, nil
+		d := c / math.Pi
+		s.InsideDiameterMM = &d
+	case p.Piece.HandCircumferenceMM != nil:
+		in := calc.Default[sizing.BangleIn]()
+		in.HandCircumferenceMM = p.Piece.HandCircumferenceMM
+		in.BandWidthMM, in.ThicknessMM = p.Piece.Band()
+		fit, err := sizing.BangleFits(ctx, in)
+		if err != nil {
+			return s, err
+		}
+		s.InsideDiameterMM = &fit.InsideDiameterMM
 	}
-	in := calc.Default[sizing.BangleIn]()
-	in.HandCircumferenceMM = p.Piece.HandCircumferenceMM
-	in.BandWidthMM, in.ThicknessMM = p.Piece.Section.Width(), p.Piece.Section.ThicknessMM
-	fit, err := sizing.BangleFits(ctx, in)
-	return fit.InsideDiameterMM, err
+	return s, nil
 }
 
-func (p *Planner) mould(ctx context.Context, plan *PiecePlan) (sizing.MouldOut, error) {
-	if t := p.Piece.ThinSpot; t != nil {
-		if err := t.Check(p.Piece.Section, !p.Piece.Straight()); err != nil {
-			return sizing.MouldOut{}, calc.Under("thin_spot", err)
-		}
+// moulded takes the piece through size and mould.
+func (p *Planner) moulded(ctx context.Context) (sizing.Moulded, error) {
+	s, err := p.wanted(ctx)
+	if err != nil {
+		return sizing.Moulded{}, err
+	}
+	body, err := s.Resolve(ctx)
+	if err != nil {
+		return sizing.Moulded{}, err
 	}
 	in := calc.Default[sizing.MouldIn]()
-	in.Alloy = p.AlloyID()
-	in.Shape, in.ThicknessMM, in.WidthMM = p.Piece.Section.Shape, p.Piece.Section.ThicknessMM, p.Piece.Section.WidthMM
+	in.Alloy, in.Piece = p.AlloyID(), string(p.Piece.Kind)
 	in.StonesInPlace = len(p.Piece.Stones) > 0
 	in.ContractionPct, in.ContractionSpreadPct = p.Order.Studio.ContractionPct, p.Order.Studio.ContractionSpreadPct
-	if p.Piece.Straight() {
-		return sizing.PlanStraight(ctx, plan.LengthMM, in)
+	if s.Wave != nil {
+		in.Repeats, in.CrestDeg = s.Wave.Repeats, s.Wave.CrestDeg
 	}
-	in.Piece, in.InsideDiameterMM = p.Piece.Kind, &plan.InsideMM
 	if a := p.Piece.Pattern; a != nil {
-		if (a.InsideDiameterMM == nil) == (a.Mesh == nil) {
-			return sizing.MouldOut{}, calc.Refuse("pattern.inside_diameter_mm", nil, "give either it or mesh")
+		switch {
+		case s.Mesh != nil || s.Weighed != nil:
+			return sizing.Moulded{}, calc.Refuse("pattern", nil, "leave it out: the surface, or what was weighed, is the pattern")
+		case (a.InsideDiameterMM == nil) == (a.Mesh == nil):
+			return sizing.Moulded{}, calc.Refuse("pattern.inside_diameter_mm", nil, "give either it or mesh")
 		}
-		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM, in.Repeats = a.InsideDiameterMM, a.ThicknessMM, a.WidthMM, a.Repeats
+		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM = a.InsideDiameterMM, a.ThicknessMM, a.WidthMM
+		if a.Repeats > 0 {
+			in.Repeats = a.Repeats
+		}
 		in.PatternMesh = a.Mesh
 	}
-	return sizing.PlanMould(ctx, in)
+	return sizing.MouldOf(ctx, body, s.Mesh != nil || s.Weighed != nil, in)
 }
 
-// finishedCavity is the piece as wanted.
-func (p *Planner) finishedCavity(plan *PiecePlan) Cavity {
-	return Cavity{Base: p.Piece.Section, Thin: p.Piece.ThinSpot, Turn: p.Piece.Mould.TurnPct / 100, Closed: !p.Piece.Straight(), InsideMM: plan.InsideMM, LengthMM: plan.LengthMM}
+// cavity is the channel as it is poured: scraped thicker and turned as asked.
+func (p *Planner) cavity(m *sizing.Moulded) Cavity {
+	return Cavity{m.Cavity.Thickened(p.Piece.Mould.ThickenMM), p.Piece.Mould.TurnPct / 100}
 }
 
-// plainCavity is the cavity before it is scraped thicker; the metal for the
-// bench is on the thin spot too.
-func (p *Planner) plainCavity(w *Worked) Cavity { return p.Piece.Cavity(&w.Plan.Mould) }
-
-// castVolume is the volume of the casting in a cavity, stones not taken off, mm³.
-func (p *Planner) castVolume(w *Worked, c Cavity) float64 {
-	plain := p.plainCavity(w)
-	plain.Thin = nil
-	return w.Plan.Mould.CastingVolumeMM3 * c.Volume() / plain.Volume()
+// castVolume is the volume of the casting, stones not taken off, mm³.
+func (p *Planner) castVolume(w *Worked) float64 {
+	return w.moulded.CastBody.Thickened(p.Piece.Mould.ThickenMM).VolumeMM3()
 }
 
 // filedBack is the metal that was cast too thick on purpose, g.
 func (p *Planner) filedBack(w *Worked) float64 {
-	if p.Piece.Mould.ThickenMM == 0 {
-		return 0
-	}
-	return (p.castVolume(w, w.Cavity) - p.castVolume(w, p.plainCavity(w))) / 1000 * p.Alloy.DensityGCm3()
+	return (p.castVolume(w) - w.moulded.CastBody.VolumeMM3()) / 1000 * p.Alloy.DensityGCm3()
 }
 
 // stones judges the stones wanted in the piece. Those that may not be cast in
@@ -203,7 +191,7 @@ func (p *Planner) stones(ctx context.Context, w *Worked) ([]Run, error) {
 	}
 	in := calc.Default[stone.SettingIn]()
 	in.Alloy, in.MetalC, in.ClayC = p.AlloyID(), w.Plan.PourC, p.Order.Studio.ClayC
-	in.Section, in.HeadMM = w.Cavity.Base, math.Inf(1)
+	in.Section, in.HeadMM = w.Cavity.Main(), math.Inf(1)
 	for _, placed := range p.Piece.Stones {
 		in.Stones = append(in.Stones, p.Stock.Take(placed).In)
 		at := w.Cavity.Place(placed.AtPct / 100)
@@ -264,13 +252,13 @@ func (w *Worked) row(given stone.In, s stone.Judgement, placed PlacedStones) Run
 func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	m, studio, c := p.Piece.Mould, p.Order.Studio, w.Cavity
 	in := calc.Default[fill.In]()
-	in.Piece, in.Section = p.Piece.Kind, c.Base
-	if c.Closed {
-		in.InsideDiameterMM = c.InsideMM
+	in.Section = c.Main()
+	if in.Piece = "bar"; c.Closed() {
+		in.Piece, in.InsideDiameterMM = "bangle", c.InsideMM()
 	} else {
-		in.LengthMM = c.LengthMM
+		in.LengthMM = c.LengthMM()
 	}
-	if c.Thin != nil || len(rows) > 0 {
+	if !c.Even() || len(rows) > 0 {
 		in.Stations = c.Profile(rows)
 	}
 	in.Stance, in.Vents, in.FlaskSize = m.Stance, m.Vents, m.FlaskSize
@@ -297,7 +285,7 @@ func displaced(plan *PiecePlan) float64 {
 func (p *Planner) meltIn(w *Worked) melt.In {
 	m, studio := p.Piece.Mould, p.Order.Studio
 	in := calc.Default[melt.In]()
-	in.VolumeMM3 = p.castVolume(w, w.Cavity)
+	in.VolumeMM3 = p.castVolume(w)
 	in.StonesVolumeMM3 = displaced(&w.Plan)
 	in.Sprues, in.SprueDiameterMM, in.SprueLengthMM = m.SprueCount, m.SprueDiameterMM, m.SprueLengthMM
 	in.FunnelDiameterMM, in.FunnelHeadMM = m.FunnelDiameterMM, m.FunnelHeadMM
@@ -316,7 +304,7 @@ func (p *Planner) meltIn(w *Worked) melt.In {
 
 // finished is the mass of the finished piece without stones, in g.
 func (p *Planner) finished(w *Worked) float64 {
-	volume := p.finishedCavity(&w.Plan).Volume() - displaced(&w.Plan)
+	volume := w.moulded.FinishedBody.VolumeMM3() - displaced(&w.Plan)
 	g := volume / 1000 * p.Alloy.DensityGCm3()
 	w.Plan.Melt.Step("finished mass", g, "g", "%.4g mm³ × %.4g g/cm³, stones taken off", volume, p.Alloy.DensityGCm3())
 	return g

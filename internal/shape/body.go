@@ -188,6 +188,17 @@ func (b *Body) InsideAxesMM() (width, height float64) {
 	return 2 * (b.path.a + b.path.offset), 2 * (b.path.b + b.path.offset)
 }
 
+// GapMM is the opening of a cuff along the inside, mm; 0 of anything else.
+func (b *Body) GapMM() float64 {
+	if b.Closed() || !b.Kind.Curved() {
+		return 0
+	}
+	if b.scanned != nil {
+		return b.scanned.gap
+	}
+	return (1 - b.path.metal) * b.path.round()
+}
+
 // Extent returns the edges of the box that the piece just fills along x, y, z.
 func (b *Body) Extent() r3.Vec {
 	low, high := b.Solid().Bounds()

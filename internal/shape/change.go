@@ -123,3 +123,12 @@ func (b *Body) Thickened(mm float64) *Body {
 	g.settle()
 	return &g
 }
+
+// Thickest is the greatest thickness of the piece in mm.
+func (b *Body) Thickest() float64 {
+	most := 0.0
+	for _, s := range b.Stations(wearStations) {
+		most = max(most, s.ThicknessMM)
+	}
+	return most
+}

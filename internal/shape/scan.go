@@ -18,6 +18,7 @@ type scan struct {
 	closed       bool
 	volume, area float64
 	inside       float64
+	gap          float64 // along the inside
 	longest      float64 // inside measures through the centre
 	shortest     float64
 	length       float64
@@ -125,6 +126,7 @@ func (c *scan) round(m *mesh.Mesh, o *mesh.Opening) {
 			volume: s0.r * 2 * math.Pi / cutsRound, thickness: s0.rHigh - s0.rLow, width: s0.zHigh - s0.zLow, centroid: r - s0.rLow}
 	}
 	c.inside = insideRound(cuts, first, count) / math.Pi
+	c.gap = math.Pi * c.inside * (1 - float64(count)/cutsRound)
 	c.lay(places)
 }
 
@@ -396,7 +398,7 @@ func (c *scan) scaled(k float64) *scan {
 	s.mesh = &mesh.Mesh{V: append([]mesh.Point(nil), c.mesh.V...), T: c.mesh.T}
 	s.mesh.Scale(k)
 	s.volume, s.area = k*k*k*c.volume, k*k*c.area
-	s.inside, s.longest, s.shortest, s.length = k*c.inside, k*c.longest, k*c.shortest, k*c.length
+	s.inside, s.gap, s.longest, s.shortest, s.length = k*c.inside, k*c.gap, k*c.longest, k*c.shortest, k*c.length
 	s.stations = append([]Station(nil), c.stations...)
 	for i := range s.stations {
 		t := &s.stations[i]

@@ -22,7 +22,7 @@ var (
 // Bench writes the bench sheet of a planned order as PDF: the plan, what to
 // weigh, what to do in order, each piece's stones and size at 1:1, and space
 // for what happened.
-func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, error) {
+func Bench(ctx context.Context, in commission.In, out commission.Out) ([]byte, error) {
 	title := in.Title
 	if title == "" {
 		title = "Bench sheet"
@@ -35,10 +35,14 @@ func Bench(_ context.Context, in commission.In, out commission.Out) ([]byte, err
 	plan(f, in, out)
 	weigh(f, out)
 	todo(f, out)
-	lie, poured := across(in.Stones), commission.Poured(in, &out)
+	poured := commission.Poured(in, &out)
 	for i, p := range out.Pieces {
 		poured[i].Mould = poured[i].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
-		if err := template(f, piece{poured[i], p.Mould, p.Stones, lie}, p); err != nil {
+		drawn, err := pieceOf(ctx, &in.Order, poured[i], p.Mould, p.Stones)
+		if err == nil {
+			err = template(f, drawn, p)
+		}
+		if err != nil {
 			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}
 	}

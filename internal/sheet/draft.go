@@ -8,11 +8,12 @@ import (
 	"pourwright/internal/commission"
 	"pourwright/internal/draw"
 	"pourwright/internal/metal"
+	"pourwright/internal/order"
 	"pourwright/internal/picture"
 )
 
 // Draft draws the picture of a draft that its input asks for, as SVG.
-func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([]byte, error) {
+func Draft(ctx context.Context, in commission.DraftIn, out commission.DraftOut) ([]byte, error) {
 	i := in.PicturePiece - 1
 	if i < 0 || i >= len(out.Pieces) {
 		return nil, calc.Refuse("picture_piece", in.PicturePiece, "give 1 to %d", len(out.Pieces))
@@ -25,12 +26,14 @@ func Draft(_ context.Context, in commission.DraftIn, out commission.DraftOut) ([
 		}
 		return nil, calc.Refuse("picture", in.Picture, "%s", why)
 	}
-	p := piece{in.Pieces[i], *d.Mould, d.Stones, across(in.Stones)}
+	p, err := pieceOf(ctx, &order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}, in.Pieces[i], *d.Mould, d.Stones)
+	if err != nil {
+		return nil, err
+	}
 	if d.Pour != nil {
 		p.given.Mould = p.given.Mould.Fed(d.Pour.SprueDiameterMM, d.Pour.FunnelDiameterMM)
 	}
 	var s *draw.Sheet
-	var err error
 	switch in.Picture {
 	case "mould":
 		if p.given.Straight() {

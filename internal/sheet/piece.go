@@ -3,6 +3,7 @@
 package sheet
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -15,9 +16,16 @@ import (
 // piece is what the drawings need of a piece, from a draft or a plan.
 type piece struct {
 	given  order.Piece
+	cavity order.Cavity
 	mould  sizing.MouldOut
 	stones *stone.SettingOut
 	across map[string]bool // stones whose long axis lies across the band
+}
+
+// pieceOf makes a piece of the order ready to be drawn.
+func pieceOf(ctx context.Context, in *order.Order, given order.Piece, mould sizing.MouldOut, stones *stone.SettingOut) (piece, error) {
+	cavity, err := in.CavityOf(ctx, given)
+	return piece{given, cavity, mould, stones, across(in.Stones)}, err
 }
 
 func across(stones []order.Stone) map[string]bool {
@@ -39,10 +47,10 @@ type fixed struct {
 
 // place is where a place of the pattern lies from the gate, both fractions.
 func (p piece) place(at float64) float64 {
-	if p.given.Straight() {
+	if !p.cavity.Closed() {
 		return min(max(at, 0), 1)
 	}
-	at += p.given.Mould.TurnPct / 100
+	at += p.cavity.Turn
 	return at - math.Floor(at)
 }
 
@@ -72,7 +80,15 @@ func (p piece) fixedStones() (list []fixed) {
 
 // band is the piece in its mould size, the gate in the given direction.
 func (p piece) band(gateDeg float64) picture.Band {
-	b := picture.Band{Name: p.given.Name + ", size of the mould", InsideWidthMM: p.mould.Mould.InsideDiameterMM, StartDeg: gateDeg, Profile: p.given.Profile(&p.mould)}
+	b := picture.Band{Name: p.given.Name + ", size of the mould", StartDeg: gateDeg, Profile: p.cavity.Profile(nil)}
+	through, over := p.cavity.InsideAxesMM() // through the gate, and across
+	b.InsideWidthMM, b.InsideHeightMM = over, through
+	if gateDeg == 0 || gateDeg == 180 {
+		b.InsideWidthMM, b.InsideHeightMM = through, over
+	}
+	if !p.cavity.Closed() {
+		b.GapMM = p.cavity.GapMM()
+	}
 	stones := p.fixedStones()
 	for _, s := range stones {
 		label := ""

@@ -76,7 +76,9 @@ func TestBenchSheetDrawsTheFlaskThatIsCut(t *testing.T) {
 	in.Pieces = in.Pieces[:1]
 	out := planned(t, in)
 	f := draw.NewFlow(draw.A4, "vents", note)
-	require.NoError(t, template(f, piece{commission.Poured(in, &out)[0], out.Pieces[0].Mould, nil, nil}, out.Pieces[0]))
+	p, err := pieceOf(ctx, &in.Order, commission.Poured(in, &out)[0], out.Pieces[0].Mould, nil)
+	require.NoError(t, err)
+	require.NoError(t, template(f, p, out.Pieces[0]))
 	var drawn strings.Builder
 	for _, page := range f.Pages() {
 		svg, err := page.SVG()
@@ -119,14 +121,15 @@ func TestPlacesOfStones(t *testing.T) {
 	in.Pieces = in.Pieces[:1]
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
-	p := piece{in.Pieces[0], *out.Pieces[0].Mould, out.Pieces[0].Stones, across(in.Stones)}
+	p, err := pieceOf(ctx, &in.Order, in.Pieces[0], *out.Pieces[0].Mould, out.Pieces[0].Stones)
+	require.NoError(t, err)
 	stones := p.fixedStones()
 	require.Len(t, stones, 3, "the opal is not cast in place")
 	const tol = 1e-12
 	require.InDelta(t, 0.20, stones[1].at, tol)
 	require.InDelta(t, (1.6+order.Between)/p.mould.ArcLengthMM, stones[1].at-stones[0].at, tol)
 
-	p.given.Mould.TurnPct = 90
+	p.cavity.Turn = 0.9
 	require.InDelta(t, 0.10, p.fixedStones()[1].at, tol)
 	for _, s := range p.fixedStones() {
 		require.True(t, s.at >= 0 && s.at < 1)
@@ -137,20 +140,19 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 	in := readOrder(t, testdata.Commission)
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
-	p := piece{in.Pieces[1], *out.Pieces[1].Mould, nil, nil}
-	plain := p.given.Profile(&p.mould)
+	p, err := pieceOf(ctx, &in.Order, in.Pieces[1], *out.Pieces[1].Mould, nil)
+	require.NoError(t, err)
+	plain := p.cavity
 	for _, turn := range []float64{1, 25, 50, 75, 99.5} {
-		p.given.Mould.TurnPct = turn
-		got := p.given.Profile(&p.mould)
-		require.NoError(t, got.Check())
+		p.cavity.Turn = turn / 100
+		require.NoError(t, p.cavity.Profile(nil).Check())
 		for i := range 100 {
 			f := float64(i) / 100
 			want := plain.At(math.Mod(f-turn/100+1, 1)).ThicknessMM
-			require.InDelta(t, want, got.At(f).ThicknessMM, 1e-9, "turn %g at %g", turn, f)
+			require.InDelta(t, want, p.cavity.At(f).ThicknessMM, 1e-9, "turn %g at %g", turn, f)
 		}
 	}
 }
-
 func TestPicturesOfADraft(t *testing.T) {
 	in := commission.DraftIn{Job: readOrder(t, testdata.Order).Job, Lots: readOrder(t, testdata.Order).Lots, PicturePiece: 1}
 	out, err := commission.Draft(ctx, in)

@@ -102,7 +102,7 @@ func labelMM(side float64) float64 {
 
 func thickest(p piece) float64 {
 	t := 0.0
-	for _, s := range p.given.Profile(&p.mould) {
+	for _, s := range p.cavity.Profile(nil) {
 		t = max(t, s.ThicknessMM)
 	}
 	for _, s := range p.fixedStones() {
@@ -126,7 +126,7 @@ func along(p piece, side float64) *draw.Sheet {
 	s.Line(cx-2, cy, cx+2, cy, fine)
 	s.Line(cx, cy-2, cx, cy+2, fine)
 	r := p.mould.Mould.InsideDiameterMM / 2
-	profile := p.given.Profile(&p.mould)
+	profile := p.cavity.Profile(nil)
 	outside := func(at float64) float64 { return r + profile.At(at/100).ThicknessMM }
 	for _, at := range p.gates() {
 		tip, tail := draw.Polar(cx, cy, outside(at)+0.5, 90-3.6*at), draw.Polar(cx, cy, outside(at)+aroundMM-0.5, 90-3.6*at)
@@ -227,7 +227,7 @@ func flats(p piece, width float64) []*draw.Sheet {
 // flatPart draws a pendant or bar between two fractions of its way at 1:1:
 // its face with the stones, and its side below.
 func flatPart(p piece, from, to float64) *draw.Sheet {
-	w, profile := p.mould.FillSection.Width(), p.given.Profile(&p.mould)
+	w, profile := p.mould.FillSection.Width(), p.cavity.Profile(nil)
 	long := p.mould.ArcLengthMM * (to - from)
 	s := draw.NewSheet(max(long+8, 90), w+thickest(p)+22)
 	s.Title = p.given.Name + ", size of the mould"

@@ -22,7 +22,7 @@ type about struct {
 
 type option struct{ Value, Text string }
 
-// find follows a path such as "pieces[].section.thickness_mm" through the
+// find follows a path such as "pieces[].head.thickness_mm" through the
 // description of an order. It panics on a name that is none: a mistake in the
 // page.
 func find(path, label string) about {

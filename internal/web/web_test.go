@@ -59,8 +59,8 @@ func TestUnchangedFilesAreNotSentAgain(t *testing.T) {
 // Entries say what the contract says: the words, units and choices come from
 // the same tags.
 func TestEntriesComeFromTheTags(t *testing.T) {
-	a := find("pieces[].section.thickness_mm", "Thickness")
-	require.Equal(t, "section.thickness_mm", a.Name)
+	a := find("pieces[].head.thickness_mm", "Thickness")
+	require.Equal(t, "head.thickness_mm", a.Name)
 	require.Equal(t, "mm", a.Unit)
 	require.True(t, a.Number)
 	require.NotEmpty(t, a.Hint)

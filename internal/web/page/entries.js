@@ -12,7 +12,8 @@ const el = (tag, attrs, ...children) => {
 // An answer belongs to the entries of one version; version counts their changes.
 let order = {}, current = 0, draft = null, front = null, version = 0, draftOf = 0;
 
-// ---- the order by paths: "pieces.0.section.width_mm"
+const straightKinds = ['bar', 'pendant', 'disc', 'drop'];
+// ---- the order by paths: "pieces.0.width_mm"
 
 const get = path => path.split('.').reduce((o, k) => o == null ? undefined : o[k], order);
 function set(path, value) {
@@ -104,14 +105,14 @@ function tabs() {
 // measured says by what the piece is sized, and shows the entries for it.
 function measured(by) {
   const p = order.pieces[current];
-  by ??= p.piece === 'pendant' || p.piece === 'bar' || p.length_mm != null ? 'length_mm' : p.ring_size || p.ring_system ? 'ring_size' : p.inside_diameter_mm != null ? 'inside_diameter_mm' :
-    p.hand_circumference_mm != null || p.piece !== 'ring' ? 'hand_circumference_mm' : 'ring_size';
+  by ??= straightKinds.includes(p.kind) || p.length_mm != null ? 'length_mm' : p.ring_size || p.ring_system ? 'ring_size' : p.inside_diameter_mm != null ? 'inside_diameter_mm' :
+    p.hand_circumference_mm != null || p.kind !== 'ring' && p.kind !== 'signet' ? 'hand_circumference_mm' : 'ring_size';
   $('#measured').value = by;
   for (const b of $$('.by')) b.hidden = b.dataset.by !== by;
 }
 // unmeasure forgets how the piece was measured, and asks by another measure.
 function unmeasure(by) {
-  const p = order.pieces[current], straight = p.piece === 'pendant' || p.piece === 'bar';
+  const p = order.pieces[current], straight = straightKinds.includes(p.kind);
   const keep = by || (straight ? 'length_mm' : p.length_mm != null ? null : $('#measured').value);
   for (const k of ['hand_circumference_mm', 'inside_diameter_mm', 'ring_size', 'ring_system', 'length_mm'])
     if (k !== keep && !(keep === 'ring_size' && k === 'ring_system')) set(`pieces.${current}.${k}`);
@@ -120,7 +121,7 @@ function unmeasure(by) {
 }
 function showAll() {
   order.pieces ??= [];
-  if (!order.pieces.length) order.pieces.push({ name: 'first piece', section: { shape: 'half_round' } });
+  if (!order.pieces.length) order.pieces.push({ name: 'first piece', kind: 'bangle' });
   current = Math.min(current, order.pieces.length - 1);
   tabs();
   measured();
@@ -154,7 +155,7 @@ document.addEventListener('input', e => {
       bags(document);
     }
     if (path === `pieces.${current}.name`) tabs();
-    if (path === `pieces.${current}.piece`) unmeasure();
+    if (path === `pieces.${current}.kind`) unmeasure();
   }
   changed();
 });
