@@ -98,7 +98,7 @@ func (q *question) judge(b int, out *ChargePlan, notes *calc.Notes) {
 		p.Why = s.Unknown
 		p.DensityGCm3, p.SolidusC, p.LiquidusC, p.FreezingEndC, p.ContractionPct, p.SurfaceTension = s.Density, s.Solidus, s.Liquidus, s.FreezesAt, s.Contracts, s.Tension
 		p.LiquidusBandK = s.RangeBandK()
-		p.PourC, p.PourForTheWorst = s.PourC()
+		p.PourC, p.PourForTheWorst = s.PourC(), s.Raised()
 		notes.Cite(s.Sources()...)
 		notes.Caution(s.Cautions()...)
 		if width := s.Liquidus.High - s.Liquidus.Low; width > widest {

@@ -38,10 +38,14 @@ type Out struct {
 	MeltMassG     float64            `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
 	ClientMetalG  float64            `json:"client_metal_g" doc:"Of it, the client's"`
 	BoughtMetalG  float64            `json:"bought_metal_g" doc:"Of it, bought"`
+	FineBoughtG   float64            `json:"fine_bought_g" doc:"Of what is bought, the metal whose fineness counts"`
+	ClientPct     float64            `json:"client_pct" doc:"What share of the metal is the client's own, percent"`
 	ReturnsG      float64            `json:"returns_g" doc:"Of it, button and sprue of an earlier pour, so melted twice"`
 	PourOrder     []string           `json:"pour_order" doc:"The pieces in the order to pour them"`
 	LotsLeft      []blend.Left       `json:"lots_left" doc:"What is left of each lot"`
 	RefusedLots   []blend.Refused    `json:"refused_lots" doc:"Lots that must not be melted, and why"`
+	CleanMass     []blend.CleanMass  `json:"clean_mass" doc:"Lots whose mass is not all metal, with what is left of it"`
+	TestFirst     *blend.TestFirst   `json:"test_first,omitempty" doc:"What must be tested before it is planned in, how, and the charge for the likely findings"`
 	WhatIf        []blend.WhatIf     `json:"what_if" doc:"What a small change of the lots or the fineness would cost or save"`
 	Verification  blend.Verification `json:"verification" doc:"Proof that the lots could not be shared out better"`
 	Placing       *placing.Plan      `json:"placing,omitempty" doc:"Where the stones went, where they were placed by rule"`
@@ -55,17 +59,24 @@ type Out struct {
 // lot or stone that cannot be planned.
 func Plan(ctx context.Context, in In) (Out, error) {
 	out := Out{Notes: calc.Noting(ctx), Pieces: []order.PiecePlan{}, StonesNotCast: []order.NotCast{}}
-	alloys, err := in.Alloys()
+	err := in.Cast(ctx)
 	if err != nil {
 		return Out{}, err
 	}
 	var unplaced map[string]order.NotCast
 	if in.PourOptions != nil {
-		if err := out.choose(ctx, &in, alloys); err != nil {
+		if err := out.choose(ctx, &in); err != nil {
+			return Out{}, err
+		}
+		if err := in.Cast(ctx); err != nil { // the masses are others
 			return Out{}, err
 		}
 	}
 	if in.Order, out.Placing, unplaced, err = placing.Place(ctx, in.Order); err != nil {
+		return Out{}, err
+	}
+	alloys, err := in.Alloys()
+	if err != nil {
 		return Out{}, err
 	}
 	pieces, stock, err := work(ctx, &in.Order, alloys)
@@ -77,7 +88,7 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		out.StonesNotCast = append(out.StonesNotCast, w.NotCast...)
 	}
 	out.StonesNotCast = append(out.StonesNotCast, unused(&in.Order, stock, out.Placing, unplaced)...)
-	shared, err := in.Share(ctx, alloys, pieces)
+	shared, err := in.Share(ctx, pieces)
 	if err != nil {
 		return Out{}, err
 	}
@@ -99,14 +110,17 @@ func Plan(ctx context.Context, in In) (Out, error) {
 // PourOptions searches the ways to pour an order and answers those that no
 // other beats in risk, metal, time and cost at once. Errors are refusals.
 func PourOptions(ctx context.Context, in In) (options.Out, error) {
+	if err := in.Cast(ctx); err != nil {
+		return options.Out{}, err
+	}
+	return search(ctx, in)
+}
+
+func search(ctx context.Context, in In) (options.Out, error) {
 	alloys, err := in.Alloys()
 	if err != nil {
 		return options.Out{}, err
 	}
-	return search(ctx, in, alloys)
-}
-
-func search(ctx context.Context, in In, alloys []metal.Metal) (options.Out, error) {
 	with, _, _, err := placing.Place(ctx, in.Order)
 	if err != nil {
 		return options.Out{}, err
@@ -119,8 +133,8 @@ func search(ctx context.Context, in In, alloys []metal.Metal) (options.Out, erro
 }
 
 // choose searches the ways to pour and puts the one asked for into the order.
-func (out *Out) choose(ctx context.Context, in *In, alloys []metal.Metal) error {
-	found, err := search(ctx, *in, alloys)
+func (out *Out) choose(ctx context.Context, in *In) error {
+	found, err := search(ctx, *in)
 	if err != nil {
 		return err
 	}
@@ -213,6 +227,11 @@ func (out *Out) charge(shared *order.Metal) {
 	}
 	out.MeltMassG, out.ClientMetalG, out.BoughtMetalG, out.ReturnsG = shared.MeltMassG, shared.ClientG, shared.BoughtG, shared.ReturnsG
 	out.PourOrder, out.LotsLeft, out.RefusedLots, out.WhatIf, out.Verification = shared.PourOrder, shared.Left, shared.Refused, shared.WhatIf, shared.Verification
+	out.FineBoughtG, out.CleanMass, out.TestFirst = shared.FineBoughtG, shared.Clean, shared.TestFirst
+	if out.MeltMassG > 0 {
+		out.ClientPct = 100 * out.ClientMetalG / out.MeltMassG
+	}
+	out.Reasons.Join(shared.Reasons)
 	out.take("metal", &shared.Notes)
 }
 

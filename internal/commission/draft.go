@@ -77,6 +77,12 @@ type DraftOpen struct {
 func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
 	whole := order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}
+	if _, err := whole.Wanted(); err != nil {
+		return DraftOut{}, err
+	}
+	if err := whole.Cast(ctx); ctx.Err() != nil { // an order that is not complete keeps the alloys asked for
+		return DraftOut{}, err
+	}
 	alloys, err := whole.Alloys()
 	if err != nil {
 		return DraftOut{}, err
@@ -118,7 +124,7 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 
 // settle shares the lots out and prices the order.
 func (out *DraftOut) settle(ctx context.Context, in *order.Order, alloys []metal.Metal, pieces []*order.Worked) {
-	shared, err := in.Share(ctx, alloys, pieces)
+	shared, err := in.Share(ctx, pieces)
 	if !out.open("", err) {
 		return
 	}

@@ -18,6 +18,7 @@ func (out *Out) judge(in In) {
 		var r verdict.Reasons
 		judgeFill(&r, p, in.Studio.RiskLimitPct)
 		judgeMelt(&r, p)
+		r.Join(p.Charge.Reasons)
 		judgeStones(&r, p, out.StonesNotCast)
 		judgeMould(&r, p)
 		p.Reasons, p.Verdict = r.Sorted(), r.Level()
@@ -98,8 +99,8 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 }
 
 func (out *Out) summarise(in In) string {
-	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's and %.1f g bought. ",
-		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, in.Alloy, out.ClientMetalG, out.BoughtMetalG)
+	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's (%.0f %%) and %.1f g bought. ",
+		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.metal(in), out.ClientMetalG, out.ClientPct, out.BoughtMetalG)
 	for _, p := range out.Pieces {
 		measure := fmt.Sprintf("inside %.1f mm", p.InsideMM)
 		if p.LengthMM > 0 {
@@ -118,4 +119,20 @@ func (out *Out) summarise(in In) string {
 		s += fmt.Sprintf("Price %s %s.", out.Price.Total, out.Price.Currency)
 	}
 	return strings.TrimSpace(s)
+}
+
+// metal is what the charges are, for the summary: the alloy asked for where
+// each charge is that alloy, else what they are instead.
+func (out *Out) metal(in In) string {
+	for i := range out.Pieces {
+		m := out.Pieces[i].Charge.Match
+		switch {
+		case m == nil || m.IsAlloy:
+		case len(m.Instead) > 0:
+			return fmt.Sprintf("metal that is %s instead of %s", m.Instead[0], m.Alloy)
+		default:
+			return fmt.Sprintf("metal (%s) that is not %s", out.Pieces[i].Charge.Composition, m.Alloy)
+		}
+	}
+	return in.Alloy
 }

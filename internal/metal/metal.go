@@ -36,6 +36,8 @@ type Metal struct {
 	moles             vec
 	sources           []calc.Source
 	cautions          []calc.Caution
+	near              string  // catalogue alloy whose tabulated range it has, where its composition is another
+	pour              float64 // °C, where not 100 K over the liquidus
 }
 
 // part is an element with its share of an alloy.
@@ -52,7 +54,9 @@ var named sync.Map
 
 // Named returns the catalogue alloy of that id, or the metal of a composition
 // written as [ParseComposition] reads it ("Ag 925 Cu 75"), so that whatever
-// takes an alloy also takes the metal of a charge. The error is a refusal of
+// takes an alloy also takes the metal of a charge; "as" with an id behind it
+// names the alloy whose melting range stands in where none is known of the
+// composition itself. [Metal.Ref] writes it. The error is a refusal of
 // field "alloy" that offers the nearest id.
 func Named(id string) (Metal, error) {
 	if m, ok := named.Load(id); ok {
@@ -60,10 +64,11 @@ func Named(id string) (Metal, error) {
 	}
 	i := slices.IndexFunc(catalogue, func(a alloy) bool { return a.id == id })
 	if i < 0 && strings.ContainsRune(strings.TrimSpace(id), ' ') {
-		c, err := ParseComposition(id)
+		text, like, _ := strings.Cut(id, " as ")
+		c, err := ParseComposition(text)
 		if err == nil {
 			var m Metal
-			if m, err = Of(c, nil); err == nil {
+			if m, err = alike(c, strings.TrimSpace(like)); err == nil {
 				return m, nil
 			}
 		}
@@ -92,6 +97,18 @@ func Named(id string) (Metal, error) {
 	m.ID, m.Name = a.id, a.name
 	named.Store(id, m)
 	return m, nil
+}
+
+// Ref is the name by which [Named] finds the metal again, but for a melting
+// range that the caller gave: its id, or its composition.
+func (m Metal) Ref() string {
+	switch {
+	case m.ID != "":
+		return m.ID
+	case m.near != "":
+		return m.Composition.String() + " as " + m.near
+	}
+	return m.Composition.String()
 }
 
 // IDs lists the catalogue alloys in order.

@@ -82,6 +82,7 @@ func Between(middle, least, most Composition, nominal string) (Spread, error) {
 		}
 		widen(v)
 	}
+	s.pour = s.Liquidus.High + leastSuperheat
 	return s, nil
 }
 
@@ -121,7 +122,9 @@ func alike(c Composition, id string) (Metal, error) {
 	}
 	source := named.sources[0]
 	source.For = "melting range, of " + named.Name
-	return build(c, meltingRange{solidus: named.solidus, liquidus: named.liquidus, band: band, basis: Tabulated, source: source})
+	m, err = build(c, meltingRange{solidus: named.solidus, liquidus: named.liquidus, band: band, basis: Tabulated, source: source})
+	m.near = id
+	return m, err
 }
 
 // Corners are compositions at the ends of the intervals: each of the widest
@@ -183,13 +186,10 @@ const (
 	leastSuperheat = 50.0
 )
 
-// PourC returns the temperature to pour at: 100 K over the liquidus of the
-// middle, or what leaves 50 K over the highest liquidus that the charge may
-// have, if that is more; raised says that it is.
-func (s Spread) PourC() (tC float64, raised bool) {
-	tC = s.liquidus + usualSuperheat
-	if need := s.Liquidus.High + leastSuperheat; need > tC {
-		return need, true
-	}
-	return tC, false
-}
+// PourC returns the temperature to pour the metal at, °C: 100 K over its
+// liquidus; of the metal of a charge ([Spread]) no less than 50 K over the
+// highest liquidus that the charge may have.
+func (m Metal) PourC() float64 { return max(m.liquidus+usualSuperheat, m.pour) }
+
+// Raised reports whether the highest liquidus decides [Metal.PourC].
+func (s Spread) Raised() bool { return s.pour > s.liquidus+usualSuperheat }

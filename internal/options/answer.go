@@ -94,7 +94,7 @@ func (s *search) order(ctx context.Context, ways []int) (option, error) {
 	}
 	p.RiskPct = -100 * math.Expm1(-logs)
 	p.BenchMin += s.in.Work.DesignMin + s.in.Work.PaperworkMin
-	shared, err := s.in.Share(calc.Silent(ctx), s.alloys, pieces)
+	shared, err := s.in.Share(calc.Silent(ctx), pieces)
 	if err != nil {
 		return p, err
 	}

@@ -10,6 +10,7 @@ import (
 	"pourwright/internal/blend"
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
+	"pourwright/internal/verdict"
 )
 
 var metalNames = map[string]string{"Ag": "silver", "Au": "gold", "Pt": "platinum", "Pd": "palladium"}
@@ -29,9 +30,18 @@ func Precious(alloy metal.Metal) string {
 	return best
 }
 
-// Alloys finds what each piece is cast of. One order is of one precious metal,
-// as its lots are.
+// Alloys is the metal of each piece: that of its charge once [Order.Cast] has
+// found it, until then the alloy that was asked for.
 func (in *Order) Alloys() ([]metal.Metal, error) {
+	if len(in.cast) == len(in.Pieces) {
+		return in.cast, nil
+	}
+	return in.Wanted()
+}
+
+// Wanted finds the alloy that was asked for of each piece. One order is of one
+// precious metal, as its lots are.
+func (in *Order) Wanted() ([]metal.Metal, error) {
 	var c calc.Checks
 	whole, err := metal.Named(in.Alloy)
 	c.Under("", err)
@@ -57,6 +67,10 @@ type Metal struct {
 	MeltMassG    float64 // for all pieces
 	ClientG      float64 // of it, the client's
 	BoughtG      float64
+	FineBoughtG  float64         // of what is bought, the metal whose fineness counts
+	Reasons      verdict.Reasons // of lots and melts
+	TestFirst    *blend.TestFirst
+	Clean        []blend.CleanMass
 	ReturnsG     float64 // of it, button and sprue of an earlier pour
 	PourOrder    []string
 	Charges      []Charge // one for each piece
@@ -76,15 +90,18 @@ type Charge struct {
 
 // joint states the order's melts as one programme: of each pour the button and
 // the sprue come back, and may go into the next.
-func (in *Order) joint(alloys []metal.Metal, pieces []*Worked) blend.JointBlendIn {
+func (in *Order) joint(wanted []metal.Metal, pieces []*Worked) blend.JointBlendIn {
 	b := calc.Default[blend.JointBlendIn]()
-	b.Metal, b.Lots, b.Additions, b.Objective = MetalName(alloys[0]), in.Lots, in.Additions, in.Objective
+	b.Metal, b.Lots, b.Additions, b.Objective = MetalName(wanted[0]), in.Lots, in.Additions, in.Objective
 	b.ResolutionG, b.Apportion = in.Studio.ScaleStepG, in.Apportion
 	b.KeepOwnersApart, b.ReuseReturns, b.PourOrder = in.KeepApart, in.Returns, in.PourOrder
 	for i, w := range pieces {
 		m := w.Plan.Melt
 		melt := calc.Default[blend.MeltTarget]()
-		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = w.Plan.Name, 1000*alloys[i].Composition[Precious(alloys[i])], in.Margin, &m.MeltMassG
+		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = w.Plan.Name, 1000*wanted[i].Composition[Precious(wanted[i])], in.Margin, &m.MeltMassG
+		if _, ok := metal.WindowOf(wanted[i].ID); ok {
+			melt.Alloy, melt.Composition = wanted[i].ID, in.Composed
+		}
 		melt.ReturnsPct = min(95, 100*(m.SprueMassG+m.ButtonMassG)/m.MeltMassG)
 		if in.KeepApart {
 			melt.ForOwner = in.Pieces[i].Owner
@@ -96,12 +113,17 @@ func (in *Order) joint(alloys []metal.Metal, pieces []*Worked) blend.JointBlendI
 
 // Share shares the lots out over the pieces by one programme. pieces are all
 // pieces of the order, weighed.
-func (in *Order) Share(ctx context.Context, alloys []metal.Metal, pieces []*Worked) (Metal, error) {
-	joint, err := blend.SolveJoint(ctx, in.joint(alloys, pieces))
+func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
+	wanted, err := in.Wanted()
+	if err != nil {
+		return Metal{}, err
+	}
+	joint, err := blend.SolveJoint(ctx, in.joint(wanted, pieces))
 	if err != nil {
 		return Metal{}, inOrder(err)
 	}
-	out := Metal{PourOrder: []string{}, Charges: make([]Charge, len(pieces)), ClientG: joint.ClientG, BoughtG: joint.BoughtG,
+	out := Metal{PourOrder: []string{}, Charges: make([]Charge, len(pieces)), ClientG: joint.ClientG, BoughtG: joint.BoughtG, FineBoughtG: joint.FineBoughtG,
+		Reasons: joint.Reasons, TestFirst: joint.TestFirst, Clean: joint.CleanMass,
 		Left: joint.Left, Refused: joint.RefusedLots, WhatIf: joint.WhatIf, Verification: joint.Verification, Notes: joint.Notes}
 	for turn, m := range joint.Melts {
 		i := slices.IndexFunc(pieces, func(w *Worked) bool { return w.Plan.Name == m.ID })
@@ -109,7 +131,7 @@ func (in *Order) Share(ctx context.Context, alloys []metal.Metal, pieces []*Work
 		out.PourOrder = append(out.PourOrder, m.ID)
 		out.MeltMassG += m.MassG
 		out.ReturnsG += m.ReturnsG
-		out.Step("fineness wanted of "+m.ID, 1000*alloys[i].Composition[Precious(alloys[i])]+in.Margin, "‰", "%s and a margin of %g ‰, in the worst case of its lots", alloys[i].Name, in.Margin)
+		out.Step("fineness wanted of "+m.ID, 1000*wanted[i].Composition[Precious(wanted[i])]+in.Margin, "‰", "%s and a margin of %g ‰, in the worst case of its lots", wanted[i].Name, in.Margin)
 	}
 	out.Step("metal for all pieces", out.MeltMassG, "g", "sum of %d charges; %.4g g of it are returns, so %.4g g leave the lots", len(joint.Melts), out.ReturnsG, out.MeltMassG-out.ReturnsG)
 	if in.Returns && out.ReturnsG > 0 {

@@ -40,8 +40,6 @@ func TestMetalBalancesOverTheOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := given
 		var pieces []*Worked
-		alloys, err := in.Alloys()
-		require.NoError(t, err)
 		for i := range in.Pieces {
 			w := &Worked{Plan: PiecePlan{Name: fmt.Sprint(i)}}
 			p := &w.Plan
@@ -51,7 +49,7 @@ func TestMetalBalancesOverTheOrder(t *testing.T) {
 			pieces = append(pieces, w)
 		}
 		in.Returns = rapid.Bool().Draw(t, "returns")
-		out, err := in.Share(ctx, alloys, pieces)
+		out, err := in.Share(ctx, pieces)
 		require.NoError(t, err)
 		charged, fine, in0, fine0, returned, fineBack := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 		for _, p := range out.Charges {

@@ -6,6 +6,7 @@ package order
 import (
 	"pourwright/internal/blend"
 	"pourwright/internal/fill"
+	"pourwright/internal/metal"
 	"pourwright/internal/quote"
 	"pourwright/internal/stone"
 )
@@ -16,15 +17,18 @@ type Order struct {
 	Job
 	Lots   []blend.SourceLot `json:"lots" minItems:"1" maxItems:"60" doc:"Scrap at hand, the client's and the studio's"`
 	Prices *quote.Terms      `json:"prices,omitempty" doc:"The studio's prices and terms; without them the plan has no price"`
+
+	cast []metal.Metal // of the charge of each piece, once [Order.Cast] has found it
 }
 
 // Job is the part of an order that says what is to be made, and how.
 type Job struct {
 	Title     string           `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
-	Alloy     string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case" example:"silver-925"`
+	Alloy     string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case, and its window of elements is held in the middle of what is known" example:"silver-925"`
 	Margin    float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
-	Additions []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; fine metal and copper without end when left out"`
-	Objective blend.Objective  `json:"objective" enum:"least_bought,least_cost,most_client,least_change" default:"least_bought" doc:"What to favour when the lots are shared out"`
+	Additions []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; when left out, casting grain of the alloy and the metals that its window asks for, without end"`
+	Objective blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour when the lots are shared out, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`
+	Composed  string           `json:"composition" enum:"as_alloy,free" default:"as_alloy" doc:"as_alloy holds the window of elements of the alloy; free holds its fineness only, and the plan says which colour and melting range result"`
 	KeepApart bool             `json:"keep_owners_apart" default:"false" doc:"Use the metal of one client only in a piece, besides the studio's: for_owner of each piece says whose"`
 	Returns   bool             `json:"reuse_returns" default:"false" doc:"Melt the button and the sprue of each pour again in the next; they keep their fineness, but sand, oxide and gas gather: half new metal is a usual rule"`
 	PourOrder string           `json:"pour_order" enum:"as_given,best" default:"as_given" doc:"best tries every order of up to 5 pieces, which matters where returns are used again"`

@@ -68,7 +68,7 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 	p.Piece.Mould.settle(p.Alloy, p.castVolume(w), w.Cavity.Thickest())
 	w.Piece.Mould = p.Piece.Mould
 	plan.SprueDiameterMM, plan.FunnelDiameterMM = p.Piece.Mould.SprueDiameterMM, p.Piece.Mould.FunnelDiameterMM
-	plan.PourC = p.Alloy.LiquidusC() + 100
+	plan.PourC = p.Alloy.PourC()
 	if c := p.Piece.Mould.PourC; c != nil {
 		if over := *c - p.Alloy.LiquidusC(); over < 1 || over > 600 {
 			return w, calc.Refuse("mould.pour_c", *c, "give a temperature over the liquidus of %s, %.0f °C, by 1 to 600 K", p.AlloyID(), p.Alloy.LiquidusC())
@@ -84,7 +84,7 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 	return w, nil
 }
 
-// AlloyID is the id of what the piece is cast of.
+// AlloyID is the id of the alloy that was asked for.
 func (p *Planner) AlloyID() string {
 	if p.Piece.Alloy != "" {
 		return p.Piece.Alloy
@@ -146,7 +146,7 @@ func (p *Planner) moulded(ctx context.Context) (sizing.Moulded, error) {
 		return sizing.Moulded{}, err
 	}
 	in := calc.Default[sizing.MouldIn]()
-	in.Alloy, in.Piece = p.AlloyID(), string(p.Piece.Kind)
+	in.Alloy, in.Piece = p.Alloy.Ref(), string(p.Piece.Kind)
 	in.StonesInPlace = len(p.Piece.Stones) > 0
 	in.ContractionPct, in.ContractionSpreadPct = p.Order.Studio.ContractionPct, p.Order.Studio.ContractionSpreadPct
 	if s.Wave != nil {
@@ -190,7 +190,7 @@ func (p *Planner) stones(ctx context.Context, w *Worked) ([]Run, error) {
 		return nil, nil
 	}
 	in := calc.Default[stone.SettingIn]()
-	in.Alloy, in.MetalC, in.ClayC = p.AlloyID(), w.Plan.PourC, p.Order.Studio.ClayC
+	in.Alloy, in.MetalC, in.ClayC = p.Alloy.Ref(), w.Plan.PourC, p.Order.Studio.ClayC
 	in.Section, in.HeadMM = w.Cavity.Main(), math.Inf(1)
 	for _, placed := range p.Piece.Stones {
 		in.Stones = append(in.Stones, p.Stock.Take(placed).In)
@@ -264,7 +264,7 @@ func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	in.Stance, in.Vents, in.FlaskSize = m.Stance, m.Vents, m.FlaskSize
 	in.Sprues = fill.Sprues{SprueCount: m.SprueCount, SpreadDeg: m.SpreadDeg, SprueLengthMM: m.SprueLengthMM, SprueDiameterMM: m.SprueDiameterMM}
 	in.FunnelHeadMM, in.FunnelDiameterMM = m.FunnelHeadMM, m.FunnelDiameterMM
-	in.Alloy, in.PourC, in.PourTimeS = p.AlloyID(), &w.Plan.PourC, m.PourTimeS
+	in.Alloy, in.PourC, in.PourTimeS = p.Alloy.Ref(), &w.Plan.PourC, m.PourTimeS
 	in.ClayC, in.Clay, in.Calibration, in.RiskLimitPct = studio.ClayC, studio.Clay, studio.Calibration, studio.RiskLimitPct
 	return in
 }

@@ -205,7 +205,7 @@ var flaws = map[stone.Condition]string{stone.Chipped: "chips", stone.Fissures: "
 // judge judges one stone of the kind at a place of the piece.
 func (s *site) judge(ctx context.Context, given stone.In, at float64) (stone.Judgement, error) {
 	in := calc.Default[stone.SettingIn]()
-	in.Alloy, in.MetalC, in.ClayC = s.planner.AlloyID(), s.pourC, s.planner.Order.Studio.ClayC
+	in.Alloy, in.MetalC, in.ClayC = s.planner.Alloy.Ref(), s.pourC, s.planner.Order.Studio.ClayC
 	in.Section, in.HeadMM = s.cavity.Main(), s.planner.Piece.Mould.HeadAt(s.cavity.Place(at), s.cavity)
 	given.Quantity = 1
 	in.Stones = []stone.In{given}

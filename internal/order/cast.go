@@ -1,0 +1,74 @@
+package order
+
+import (
+	"context"
+	"fmt"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/metal"
+)
+
+// Cast finds the metal that each piece is cast of, that of its charge, so that
+// everything that follows is computed from it: the pieces are weighed as the
+// alloy asked for, the lots shared out, and once more as the metal of that
+// charge, whose density is another. Where the melting range of a charge is not
+// known the alloy asked for stands in, and the charge's reasons say so. With
+// no lots there is no charge, and nothing is done. Errors are refusals.
+func (in *Order) Cast(ctx context.Context) error {
+	if len(in.Lots) == 0 {
+		return nil
+	}
+	ctx = calc.Silent(ctx)
+	in.cast = nil
+	const rounds = 2 // the second moves the mass by the difference of two densities, the third by nothing
+	for range rounds {
+		alloys, err := in.Alloys()
+		if err != nil {
+			return err
+		}
+		pieces, err := in.weighed(ctx, alloys)
+		if err != nil {
+			return err
+		}
+		shared, err := in.Share(ctx, pieces)
+		if err != nil {
+			return err
+		}
+		wanted, err := in.Wanted()
+		if err != nil {
+			return err
+		}
+		cast := make([]metal.Metal, len(pieces))
+		for i := range pieces {
+			cast[i] = wanted[i]
+			if s, err := shared.Charges[i].Spread(); err == nil {
+				cast[i] = s.Metal
+			}
+		}
+		in.cast = cast
+	}
+	return nil
+}
+
+// weighed works the pieces out as far as their melts.
+func (in *Order) weighed(ctx context.Context, alloys []metal.Metal) ([]*Worked, error) {
+	stock, err := in.Stock()
+	if err != nil {
+		return nil, err
+	}
+	var checks calc.Checks
+	pieces := make([]*Worked, len(in.Pieces))
+	for i, piece := range in.Pieces {
+		p := Planner{Order: in, Piece: piece, Alloy: alloys[i], Stock: stock}
+		w, err := p.Prepare(ctx)
+		if err == nil {
+			err = p.Weigh(ctx, w)
+		}
+		checks.Under(fmt.Sprintf("pieces[%d]", i), err)
+		pieces[i] = w
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+	}
+	return pieces, checks.Err()
+}
