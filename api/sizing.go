@@ -9,11 +9,12 @@ import (
 
 // RingSizes converts a ring size.
 var RingSizes = calc.Define(calc.Info{Name: "ring-sizes", Subject: "Sizes", Summary: "A ring size in all systems",
-	Description: "From any one system to all: inside circumference (ISO 8653, JIS S 4700), inside diameter, USA and Canada, UK and Ireland and Australia, Japan, circumference less 40. Gives the nearest marked size with its residual, the allowance for a wide band, and where tables in use disagree. The system must be said: a bare 14 is a size in four of them."},
+	Description: "From any one system to all: inside circumference (ISO 8653, JIS S 4700), inside diameter, USA and Canada, UK and Ireland and Australia, Japan, continental (Switzerland, Italy, Spain, India), Hong Kong. Gives the nearest marked size with its residual, the allowance for a wide band, and where tables in use disagree. The system must be said: a bare 14 is a size in four of them."},
 	[]calc.Example{
 		calc.Sample("us", "A US size, for a band 8 mm wide", `{"system": "us", "size": "7", "band_width_mm": 8}`),
 		calc.Sample("uk", "A UK letter with a half", `{"system": "uk", "size": "N½"}`),
 		calc.Sample("iso", "ISO 8653-54", `{"system": "circumference", "size": "54"}`),
+		calc.Sample("knuckle", "A finger whose knuckle takes a size more", `{"system": "us", "size": "7", "knuckle_size": "8 1/4"}`),
 		calc.Sample("inches", "A measured inside diameter", `{"system": "diameter", "size": "0.682 in", "inside_profile": "rounded"}`),
 	}, sizing.RingSizes)
 

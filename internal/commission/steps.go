@@ -62,15 +62,7 @@ func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, section %s.", measure, size(m.FillSection))
 	mouldChanges(s, p, given)
 	if e := m.Edit; e != nil && e.Action != "use_as_it_is" {
-		places := make([]string, len(e.Joints))
-		for i, j := range e.Joints {
-			places[i] = fmt.Sprintf("%.0f°", j.AtDeg)
-		}
-		do := "cut out %.1f mm of the impression in all (along its inside, on radii)"
-		if e.Action == "insert" {
-			do = "let %.1f mm in all into the impression (along its inside)"
-		}
-		s.add(p.Name, "", "To bring the pattern to size, "+do+", at %s from the gate; close up and blend.", math.Abs(e.ArcMM), strings.Join(places, ", "))
+		s.add(p.Name, "", "To bring the impression to size, %s; measured along its inside, cut on radii, angles from the gate. Close up and blend.", e.Instruction())
 	}
 	if g := m.Gain; g != nil {
 		if g.PushMM > 0 {

@@ -30,7 +30,7 @@ type In struct {
 	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"8" maximum:"125" doc:"Inside diameter" example:"62.9"`
 	InsideWidthMM    *float64      `json:"inside_width_mm,omitempty" minimum:"8" maximum:"130" doc:"Inside width of an oval, with inside_height_mm"`
 	InsideHeightMM   *float64      `json:"inside_height_mm,omitempty" minimum:"8" maximum:"130" doc:"Inside height of an oval"`
-	RingSystem       sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
+	RingSystem       sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"System of ring_size"`
 	RingSize         string        `json:"ring_size,omitempty" maxLength:"24" doc:"Ring size, in place of the diameter; it is then a finished size" example:"N½"`
 	SizeIs           string        `json:"size_is" enum:"mould,finished" default:"mould" doc:"mould: made as given; finished: enlarged by contraction and lessened by the bench allowance"`
 	Alloy            string        `json:"alloy,omitempty" maxLength:"40" doc:"Alloy of the catalogue, for the contraction of a finished size" example:"silver-925"`

@@ -19,7 +19,7 @@ type Piece struct {
 
 	shape.Shape
 	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle, in place of its inside" example:"205"`
-	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
+	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"System of ring_size"`
 	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, in place of the inside of a ring or signet"`
 
 	Pattern *Pattern       `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`

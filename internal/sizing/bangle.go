@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/safety"
 	"pourwright/internal/section"
 )
 
@@ -70,7 +71,7 @@ type HandSection struct {
 
 var (
 	srcFit     = calc.Source{For: "fit of a closed bangle", Text: "inside circumference at least the hand's, and the next size up; a published chart of an Indian jeweller says one step above", Status: calc.Practice}
-	srcEase    = calc.Source{For: "ease for a wide section", Text: "a wide bangle goes a size up, which is 1/8 in of diameter; the straight run from 6 mm (nothing) to 25 mm (a size) is ours", Status: calc.Choice}
+	srcEase    = calc.Source{For: "ease of a closed bangle", Text: "4 mm for the tape and the contraction, ours; a wide bangle goes a size up, which is 1/8 in of diameter: the straight run from 6 mm (nothing) to 25 mm (a size) is ours too", Status: calc.Choice}
 	srcEllipse = calc.Source{For: "perimeter of an oval", Text: "P = 4 a E(m), m = 1 - b²/a², complete elliptic integral of the second kind: exact", Status: calc.Computed}
 	srcBlank   = calc.Source{For: "blank length", Text: "inside perimeter + π t: the parallel curve at half the thickness of any convex curve (Steiner); neutral line at mid-thickness after Untracht, Jewelry Concepts and Technology", Status: calc.FromMemory}
 	srcTight   = calc.Source{For: "tight tape", Text: "a silversmith's published chart adds 1/4 in of diameter", Status: calc.Confirmed}
@@ -83,8 +84,12 @@ var (
 // section is widthMM wide along the arm.
 func WidthEase(widthMM float64) float64 {
 	const oneSize = math.Pi * inch / 8
-	return oneSize * min(max((widthMM-6)/(25-6), 0), 1)
+	return closedEase + oneSize*min(max((widthMM-6)/(25-6), 0), 1)
 }
+
+// closedEase is the ease in circumference, mm, of every closed bangle: what a
+// tape errs, 3 mm, and what the contraction may take beyond its middle, 1 mm.
+const closedEase = 4.0
 
 // BangleFits finds a bangle for a hand, the hand for a bangle, or whether one
 // passes the other. The hand is soft, so its girth decides, not its width.
@@ -100,6 +105,9 @@ func BangleFits(ctx context.Context, in BangleIn) (BangleOut, error) {
 		return BangleOut{}, err
 	}
 	if hand == 0 && !given {
+		if in.WristMM != nil {
+			return BangleOut{}, calc.Refuse(in.wanted(), nil, "give the hand over the knuckles: a closed bangle goes over the hand, and the wrist (wrist_circumference_mm) is the measure for kind cuff or hinged")
+		}
 		return BangleOut{}, calc.Refuse(in.wanted(), nil, "give a measure of the hand or wrist, or the size of a bangle at hand")
 	}
 	out.EaseMM = in.ease(&out)
@@ -187,6 +195,7 @@ func (in *BangleIn) girth(out *BangleOut) (mm float64, around string) {
 		if in.TapeIsTight {
 			out.Step("hand by a tight tape", hand+math.Pi*inch/4, "mm", "%.5g mm + π × 1/4 in", hand)
 			out.Cite(srcTight)
+			out.Warn("tight_tape", calc.Care, "The tape was pulled tight, so %.1f mm were added to the %.4g mm that it read, by one maker's chart. That is more than a size: measure again with a tape that lies loose, or try on a hoop, before you cast.", math.Pi*inch/4, hand)
 			hand += math.Pi * inch / 4
 		}
 		return hand, "hand"
@@ -243,7 +252,7 @@ func (in *BangleIn) ease(out *BangleOut) float64 {
 		return 0
 	}
 	ease := WidthEase(in.BandWidthMM)
-	out.Step("ease for the width", ease, "mm", "π/8 in × (%.4g - 6)/(25 - 6), between 0 and π/8 in", in.BandWidthMM)
+	out.Step("ease", ease, "mm", "%g mm + π/8 in × (%.4g - 6)/(25 - 6), that between 0 and π/8 in", closedEase, in.BandWidthMM)
 	out.Cite(srcFit, srcEase)
 	return ease
 }
@@ -290,6 +299,9 @@ func (in *BangleIn) finish(out *BangleOut, b oval, girth float64) {
 	out.Step("blank length", out.BlankLengthMM, "mm", "mid-thickness, %.4g mm thick", in.ThicknessMM)
 	if out.Verdict != "made_to_measure" && out.Verdict != "passes" && out.Verdict != "for_hands_up_to" {
 		out.Warn("does_not_pass", calc.Care, "The bangle %s: %.1f mm of circumference are wanting.", map[bool]string{true: "is tight", false: "does not pass"}[out.Verdict == "tight"], -out.SpareMM)
+	}
+	if b.perimeter/math.Pi < childBangle {
+		out.Caution(safety.SmallChildren)
 	}
 	out.Names = named(in.Kind, b.perimeter/math.Pi, girth, in.ListAllNames)
 	if in.Kind != CuffBangle {

@@ -10,7 +10,7 @@ import (
 
 var (
 	srcIndian  = calc.Source{For: "Indian bangle sizes", Text: "2-n is an inside diameter of 2 + n/16 in, also printed 2.n; several retail charts. One published guide reads 2.4 as inches, which is wrong", Status: calc.Confirmed}
-	srcWestern = calc.Source{For: "western bangle sizes", Text: "inside diameters of closed bangles, child to XL", Status: calc.Practice}
+	srcWestern = calc.Source{For: "western bangle sizes", Text: "inside diameters of closed bangles, child to XL; baby and toddler after published lists of 4 1/2 to 5 3/4 in of circumference", Status: calc.Practice}
 	srcCuffs   = calc.Source{For: "cuff sizes by wrist", Text: "one maker's published bands; another's overlap them by half an inch", Status: calc.Confirmed}
 	srcStrips  = calc.Source{For: "strip lengths of cuffs", Text: "usual strips of the trade", Status: calc.Practice}
 )
@@ -53,7 +53,7 @@ type NamedSize struct {
 var western = []struct {
 	name   string
 	lo, hi float64
-}{{"child", 50, 54}, {"S", 58, 60}, {"M", 62, 64}, {"L", 66, 68}, {"XL", 70, 73}}
+}{{"baby", 38, 42}, {"toddler", 44, 48}, {"child", 50, 54}, {"S", 58, 60}, {"M", 62, 64}, {"L", 66, 68}, {"XL", 70, 73}}
 
 // cuffs by wrist, inch, and the usual strip, inch.
 var cuffs = []struct {
@@ -75,12 +75,9 @@ func named(kind string, diameter, wrist float64, all bool) []NamedSize {
 		return list
 	}
 	var indian, letters []NamedSize
-	for n := 2; n <= 16; n += 2 {
-		d := (2 + float64(n)/16) * inch
-		name := "2-" + strconv.Itoa(n)
-		if n == 16 {
-			name = "3-0"
-		}
+	for n := 16 + 8; n <= 3*16; n += 2 { // 1-8, a small child's, to 3-0
+		d := float64(n) / 16 * inch
+		name := strconv.Itoa(n/16) + "-" + strconv.Itoa(n%16)
 		indian = append(indian, NamedSize{"indian", name, d, d, d, d - diameter, 0, ""})
 	}
 	for _, w := range western {

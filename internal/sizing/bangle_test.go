@@ -101,12 +101,14 @@ func ptr(v float64) *float64 { return &v }
 // C/π off at two places.
 func TestSilversmithsChart(t *testing.T) {
 	for hand, d := range map[float64]string{7: "2.22", 7.25: "2.30", 7.5: "2.38", 7.75: "2.46"} {
-		out, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM = ptr(hand * 25.4) })
+		out, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM, in.EaseMM = ptr(hand*25.4), ptr(0) })
 		require.NoError(t, err)
 		require.Equal(t, d, fmt.Sprintf("%.2f", math.Floor(100*out.InsideDiameterMM/25.4)/100))
-		tight, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM = ptr(hand * 25.4); in.TapeIsTight = true })
+		tight, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM, in.EaseMM = ptr(hand*25.4), ptr(0); in.TapeIsTight = true })
 		require.NoError(t, err)
 		require.InDelta(t, 25.4/4, tight.InsideDiameterMM-out.InsideDiameterMM, 1e-9)
+		require.Contains(t, codes(tight.Cautions), "tight_tape")
+		require.NotContains(t, codes(out.Cautions), "tight_tape")
 	}
 }
 
@@ -140,9 +142,9 @@ func TestBangleBothWays(t *testing.T) {
 }
 
 func TestNamedSizes(t *testing.T) {
-	out, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM = ptr(math.Pi * 61) })
+	out, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM, in.EaseMM = ptr(math.Pi*61), ptr(0) })
 	require.NoError(t, err)
-	require.Equal(t, []string{"indian 2-6 nearest", "indian 2-8 next up", "western S nearest", "western M next up"}, func() (list []string) {
+	require.Equal(t, []string{"indian 2-6 nearest", "indian 2-8 next_up", "western S nearest", "western M next_up"}, func() (list []string) {
 		for _, n := range out.Names {
 			list = append(list, n.Custom+" "+n.Size+" "+n.Fit)
 		}
@@ -201,10 +203,10 @@ func TestCuffBlank(t *testing.T) {
 	require.InDelta(t, 2*28*math.Sin(0.5), out.Cuff.OpeningMM, 1e-9)
 }
 
-// TestWidthEase: nothing to 6 mm, a size of an eighth of an inch of diameter from 25 mm on.
+// TestWidthEase: 4 mm to 6 mm of width, a size of an eighth of an inch of diameter more from 25 mm on.
 func TestWidthEase(t *testing.T) {
 	for width, ease := range map[float64]float64{2: 0, 6: 0, 15.5: math.Pi * 25.4 / 16, 25: math.Pi * 25.4 / 8, 60: math.Pi * 25.4 / 8} {
-		require.InDelta(t, ease, WidthEase(width), 1e-9, "%g mm", width)
+		require.InDelta(t, 4+ease, WidthEase(width), 1e-9, "%g mm", width)
 	}
 }
 

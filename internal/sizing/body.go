@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
+	"pourwright/internal/safety"
 	"pourwright/internal/section"
 	"pourwright/internal/shape"
 )
@@ -45,8 +46,9 @@ func MouldOf(ctx context.Context, piece *shape.Body, isPattern bool, in MouldIn)
 	}
 	c, cs, s := out.ContractionPct/100, out.SectionContraction/100, in.SpringBackPct/100
 	inside, outside, edge := in.BenchInsideMM, in.BenchOutsideMM, in.BenchEdgeMM
+	give := in.coreGive(piece.Kind.Closed())
 	if isPattern {
-		out.Cavity = piece.Scaled(1+s, 1+s)
+		out.Cavity = piece.Scaled(1+s, 1+s).Grown(give, 0, 0)
 		out.CastBody = out.Cavity.Scaled(1/(1+c), 1/(1+cs))
 		out.FinishedBody = out.CastBody.Grown(-inside, -outside, -edge)
 	} else {
@@ -55,8 +57,8 @@ func MouldOf(ctx context.Context, piece *shape.Body, isPattern bool, in MouldIn)
 		out.Cavity = out.CastBody.Scaled(1+c, 1+cs)
 	}
 	out.Finished, out.AsCast, out.Mould = measuresOf(out.FinishedBody), measuresOf(out.CastBody), measuresOf(out.Cavity)
-	out.PatternWanted = out.Mould.scaled(1/(1+s), 1/(1+s))
-	out.sizeSteps(&in, piece)
+	out.PatternWanted = out.Mould.widened(give).scaled(1/(1+s), 1/(1+s))
+	out.sizeSteps(&in, piece, give)
 	out.FillSection = out.Mould.Section
 	if err := out.gained(&in, m); err != nil {
 		return Moulded{}, err
@@ -69,7 +71,7 @@ func MouldOf(ctx context.Context, piece *shape.Body, isPattern bool, in MouldIn)
 		if !piece.Kind.Curved() {
 			return Moulded{}, calc.Refuse("pattern", nil, "leave it out for a straight piece: only the impression of a band is brought to size")
 		}
-		out.Edit = in.edit(&out.MouldOut)
+		out.Edit = in.edit(&out.MouldOut, give)
 		out.BenchOptions = in.bench(&out.MouldOut)
 	}
 	out.Advice = advice(out.BenchOptions)
@@ -84,7 +86,7 @@ func MouldOf(ctx context.Context, piece *shape.Body, isPattern bool, in MouldIn)
 }
 
 // sizeSteps shows how the size comes about.
-func (out *Moulded) sizeSteps(in *MouldIn, piece *shape.Body) {
+func (out *Moulded) sizeSteps(in *MouldIn, piece *shape.Body, give float64) {
 	if !piece.Kind.Curved() {
 		out.Step("mould length", out.Cavity.LengthMM(), "mm", "(%.5g mm + 2 × %.3g mm to file away) × (1 + %.3g %%)", out.FinishedBody.LengthMM(), in.BenchEdgeMM, out.ContractionPct)
 		return
@@ -92,8 +94,12 @@ func (out *Moulded) sizeSteps(in *MouldIn, piece *shape.Body) {
 	d := out.Mould.InsideDiameterMM
 	out.Step("as-cast inside diameter", out.AsCast.InsideDiameterMM, "mm", "%.5g mm - 2 × %.3g mm to file away", out.Finished.InsideDiameterMM, in.BenchInsideMM)
 	out.Step("mould inside diameter", d, "mm", "%.6g mm × (1 + %.3g %%)", out.AsCast.InsideDiameterMM, out.ContractionPct)
-	if in.SpringBackPct != 0 {
-		out.Step("pattern inside diameter", out.PatternWanted.InsideDiameterMM, "mm", "%.6g mm / (1 + %.3g %%)", d, in.SpringBackPct)
+	if in.SpringBackPct != 0 || give != 0 {
+		out.Step("pattern inside diameter", out.PatternWanted.InsideDiameterMM, "mm", "(%.6g mm + 2 × %.3g mm of clay that gives way) / (1 + %.3g %%)", d, give, in.SpringBackPct)
+		out.Cite(srcCoreGive)
+	}
+	if bangle := piece.Kind == shape.Bangle; bangle && out.Finished.InsideDiameterMM < childBangle || !bangle && piece.Kind.Closed() && out.Finished.InsideCircumferenceMM < childRing {
+		out.Caution(safety.SmallChildren)
 	}
 	out.FinishedLeastMM = d/(1+out.ContractionHighPct/100) + 2*in.BenchInsideMM
 	out.FinishedGreatestMM = d/(1+out.ContractionLowPct/100) + 2*in.BenchInsideMM

@@ -1,7 +1,9 @@
 package sizing
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
@@ -25,6 +27,33 @@ type PatternEdit struct {
 	MetalG             float64     `json:"metal_g" doc:"Mass of that"`
 }
 
+// Instruction says what to do at each joint, or at the ends of a cuff.
+func (e *PatternEdit) Instruction() string {
+	if len(e.Joints) == 0 {
+		do := map[string]string{"cut": "shorten the impression by %.2f mm at each end", "insert": "lengthen the impression by %.2f mm at each end"}[e.Action]
+		if do == "" {
+			return "leave the impression as it is"
+		}
+		return fmt.Sprintf(do, e.ArcMM/2)
+	}
+	parts := make([]string, len(e.Joints))
+	for i, j := range e.Joints {
+		do, at := "cut out", fmt.Sprintf("%.0f°", j.AtDeg)
+		if (e.Action == "insert") == (j.ArcMM > 0) {
+			do = "let in"
+		}
+		if j.On != "plain" {
+			at += " on the " + j.On
+		}
+		if math.Abs(j.ArcMM) < 0.005 {
+			parts[i] = "cut through and close again at " + at
+			continue
+		}
+		parts[i] = fmt.Sprintf("%s %.2f mm at %s", do, math.Abs(j.ArcMM), at)
+	}
+	return strings.Join(parts, " and ")
+}
+
 // EditJoint is a place to cut and blend.
 type EditJoint struct {
 	AtDeg   float64 `json:"at_deg" doc:"Middle of the cut, as an angle from the gate"`
@@ -41,8 +70,8 @@ var (
 	srcPush = calc.Source{For: "pushing a pattern deeper", Text: "the impression gains a straight collar at the parting plane, as thick as the section there", Status: calc.Computed}
 )
 
-func (in *MouldIn) edit(out *MouldOut) *PatternEdit {
-	impression := *in.PatternInsideDiameterMM * (1 + in.SpringBackPct/100)
+func (in *MouldIn) edit(out *MouldOut, give float64) *PatternEdit {
+	impression := *in.PatternInsideDiameterMM*(1+in.SpringBackPct/100) - 2*give
 	wanted := out.Mould.InsideDiameterMM
 	diff := math.Pi * (impression - wanted) // > 0: too large
 	t := out.FillSection.ThicknessMM

@@ -17,7 +17,7 @@ func ExampleSize() { // US 7: d = 0.458 in + 0.032 in × 7
 	fmt.Println(err)
 	// Output:
 	// 54.42 mm inside circumference, 17.32 mm inside diameter, <nil>
-	// system: give one of [circumference diameter us uk japan minus40], as the same text means different sizes; "14" could be diameter (43.98 mm inside circumference), us (72.30 mm inside circumference), japan (54.45 mm inside circumference), minus40 (54.00 mm inside circumference)
+	// system: give one of [circumference diameter us uk japan continental hong_kong] (continental also as swiss, italian, spanish or indian), as the same text means different sizes; "14" could be diameter (43.98 mm inside circumference), us (72.30 mm inside circumference), japan (54.45 mm inside circumference), continental (54.00 mm inside circumference), hong_kong (53.09 mm inside circumference)
 }
 
 func ExampleLabel() {
@@ -31,7 +31,8 @@ func ExampleLabel() {
 	// us 7 (7.00)
 	// uk N½ (13.54)
 	// japan 14 (13.97)
-	// minus40 14 (14.42)
+	// continental 14 1/2 (14.42)
+	// hong_kong 15 (15.21)
 }
 
 func ExampleIndianSize() {

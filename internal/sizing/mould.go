@@ -2,6 +2,7 @@ package sizing
 
 import (
 	"context"
+	"errors"
 	"math"
 
 	"pourwright/internal/calc"
@@ -30,7 +31,7 @@ type MouldIn struct {
 	Piece                   string        `json:"piece" enum:"ring,bangle,cuff" default:"bangle" doc:"What it is; a cuff is open by gap_mm"`
 	InsideDiameterMM        *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Finished inside diameter" example:"62"`
 	InsideCircumferenceMM   *float64      `json:"inside_circumference_mm,omitempty" minimum:"28" maximum:"380" doc:"Finished inside circumference, in place of the diameter"`
-	RingSystem              System        `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"System of ring_size"`
+	RingSystem              System        `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"System of ring_size"`
 	RingSize                string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, in place of the diameter" example:"N½"`
 	InsideWidthMM           *float64      `json:"inside_width_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside width of an oval, with inside_height_mm"`
 	InsideHeightMM          *float64      `json:"inside_height_mm,omitempty" minimum:"9" maximum:"130" doc:"Finished inside height of an oval"`
@@ -45,6 +46,7 @@ type MouldIn struct {
 	BenchInsideMM           float64       `json:"bench_inside_mm" minimum:"0" maximum:"2" default:"0.1" doc:"Metal to be filed and polished off the inside face"`
 	BenchOutsideMM          float64       `json:"bench_outside_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Metal to be filed and polished off the outside face"`
 	BenchEdgeMM             float64       `json:"bench_edge_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Metal to be filed and polished off each edge"`
+	CoreGiveMM              *float64      `json:"core_give_mm,omitempty" minimum:"0" maximum:"1" doc:"How far the clay inside a pressed ring or bangle gives way on each side, as the pattern is loosened and the metal presses on it, so that the casting comes out smaller; 0.1 if absent, 0 for a hard core, a free casting or a cuff" example:"0.1"`
 	SpringBackPct           float64       `json:"spring_back_pct" minimum:"-3" maximum:"3" default:"0" doc:"How much larger the impression comes out than the pattern, by your own measurement"`
 	PatternInsideDiameterMM *float64      `json:"pattern_inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Inside diameter of the pattern at hand; of an oval one, its circumference over π"`
 	PatternThicknessMM      *float64      `json:"pattern_thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Thickness of the pattern at hand"`
@@ -94,6 +96,7 @@ type MouldOut struct {
 var (
 	srcPatternRule = calc.Source{For: "pattern allowance", Text: "pattern = casting × (1 + contraction), the contraction reckoned on the cold casting as on a patternmaker's shrink rule; W. H. Dooley, Applied Science for Metal Workers, sec. 426", Status: calc.Confirmed}
 	srcRestraint   = calc.Source{For: "free and hindered contraction", Text: "free: from the alloy's typical figure to its greatest; soft clay inside: the whole band about the typical; hard core: from least to typical. Calibrate with your own pours", Status: calc.Choice}
+	srcCoreGive    = calc.Source{For: "clay that gives way inside a ring", Text: "0.1 mm on each side, set so that a ring comes out half to a whole size small if nothing is allowed for, as the trade knows; measure your own", Status: calc.Practice}
 	srcBench       = calc.Source{For: "bench allowance", Text: "0.1 mm inside, 0.15 mm outside and edges", Status: calc.Practice}
 )
 
@@ -173,7 +176,8 @@ func (in *MouldIn) inside() (Measures, error) {
 // underRing names the fields of a ring size as this input does.
 func underRing(err error) error {
 	var c calc.Checks
-	if r, ok := err.(*calc.Refusal); ok {
+	var r *calc.Refusal
+	if errors.As(err, &r) {
 		for _, f := range r.Faults {
 			c.Refuse("ring_"+f.Field, f.Value, "%s", f.Accepts)
 		}
@@ -204,9 +208,31 @@ func (out *MouldOut) contraction(in *MouldIn, m metal.Metal) {
 	if in.ContractionSpreadPct != nil {
 		spread = *in.ContractionSpreadPct
 	}
-	out.ContractionPct = *in.ContractionPct
+	out.ContractionPct, out.SectionContraction = *in.ContractionPct, *in.ContractionPct
 	out.ContractionLowPct, out.ContractionHighPct = max(0, *in.ContractionPct-spread), *in.ContractionPct+spread
 	out.Cite(calc.Source{For: "contraction", Text: "your own figure", Status: calc.YourInput})
+}
+
+// coreGive is how far the clay inside a closed piece gives way on each side, mm.
+func (in *MouldIn) coreGive(closed bool) float64 {
+	switch {
+	case !closed:
+		return 0
+	case in.CoreGiveMM != nil:
+		return *in.CoreGiveMM
+	case in.Restraint == ClayCore:
+		return 0.1
+	}
+	return 0
+}
+
+// widened moves the inside face outwards by mm: exact for a parallel curve.
+func (m Measures) widened(mm float64) Measures {
+	m.InsideDiameterMM += 2 * mm
+	m.InsideCircumferenceMM += 2 * math.Pi * mm
+	m.InsideWidthMM += 2 * mm
+	m.InsideHeightMM += 2 * mm
+	return m
 }
 
 // scaled multiplies the inside and the section.

@@ -2,10 +2,10 @@ package sizing
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/safety"
 )
 
 // Profile of a band's inside face.
@@ -17,8 +17,9 @@ const (
 // RingSizeIn asks what a ring size is in all systems.
 type RingSizeIn struct {
 	Size          string   `json:"size" minLength:"1" maxLength:"24" doc:"The size as it is written in its system: 7, 6 3/4, 00, N½, N 1/2, Z+3, 54, 17.3, 0.68 in" example:"7"`
-	System        System   `json:"system,omitempty" enum:"circumference,diameter,us,uk,japan,minus40" doc:"The system that the size is in. There is no default: a bare 14 is a size in four of them" example:"us"`
+	System        System   `json:"system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"The system that the size is in. There is no default: a bare 14 is a size in four of them" example:"us"`
 	BandWidthMM   *float64 `json:"band_width_mm,omitempty" minimum:"0.5" maximum:"40" doc:"Width of the band along the finger, for the allowance that a wide band needs" example:"8"`
+	KnuckleSize   string   `json:"knuckle_size,omitempty" maxLength:"24" doc:"The size that just passes the knuckle, in the same system, where size is that of the finger's base" example:"8"`
 	InsideProfile string   `json:"inside_profile" enum:"flat,rounded" default:"flat" doc:"Inside face of the band; a rounded (comfort-fit) one is read at another place of the ring stick"`
 }
 
@@ -30,11 +31,13 @@ type RingSizeOut struct {
 	US              NearestSize `json:"us" doc:"Nearest size of the USA, Canada and Mexico, in quarters"`
 	UK              NearestSize `json:"uk" doc:"Nearest size of the UK, Ireland, Australia, New Zealand and South Africa, in halves"`
 	Japan           NearestSize `json:"japan" doc:"Nearest Japanese number (JCS)"`
-	Minus40         NearestSize `json:"minus40" doc:"Nearest size of circumference less 40 mm"`
+	Continental     NearestSize `json:"continental" doc:"Nearest size of Switzerland, Italy, Spain and India, circumference less 40 mm, in halves"`
+	HongKong        NearestSize `json:"hong_kong" doc:"Nearest Hong Kong number"`
 	Diameter        NearestSize `json:"diameter" doc:"Diameter to 0.1 mm, as German retail quotes it"`
 	HalfMillimetre  NearestSize `json:"half_millimetre" doc:"Nearest diameter in steps of 0.5 mm, as sold in eastern Europe"`
 	// Wide is absent unless the width of the band was given.
 	Wide       *WideBand    `json:"wide,omitempty" doc:"The ring to make when the size was taken with a narrow gauge and the band is of the given width"`
+	Knuckle    *Knuckle     `json:"knuckle,omitempty" doc:"The ring for a finger whose knuckle was measured too"`
 	OtherTable []OtherTable `json:"other_tables" doc:"What tables that disagree would call this ring"`
 	calc.Notes
 }
@@ -89,7 +92,7 @@ func RingSizes(ctx context.Context, in RingSizeIn) (RingSizeOut, error) {
 	out := RingSizeOut{CircumferenceMM: c, DiameterMM: c / math.Pi, OtherTable: otherTables(c), Notes: calc.Noting(ctx)}
 	out.Step("inside circumference", c, "mm", "%.7g mm + %.7g mm × %.6g (%s)", given.zero, given.step, given.value(c), given.name)
 	out.Step("inside diameter", c/math.Pi, "mm", "C/π = %.6g mm/π", c)
-	for i, to := range []*NearestSize{&out.ISO, &out.Diameter, &out.US, &out.UK, &out.Japan, &out.Minus40} {
+	for i, to := range []*NearestSize{&out.ISO, &out.Diameter, &out.US, &out.UK, &out.Japan, &out.Continental, &out.HongKong} {
 		*to = nearest(scales[i], c)
 		out.Cite(scales[i].source)
 	}
@@ -101,8 +104,11 @@ func RingSizes(ctx context.Context, in RingSizeIn) (RingSizeOut, error) {
 	if in.System == US {
 		out.Warn("us_no_standard", calc.Note, "%s", usNoStandard)
 	}
-	if in.System == Minus40 {
+	switch in.System {
+	case Continental:
 		out.Warn("french_sizes", calc.Note, "Older French charts are quoted both as circumference and as circumference less 40. Ask, never guess.")
+	case HongKong, "indian":
+		out.Warn("charts_differ", calc.Care, "Charts of this system differ by up to %s. Ask for the inside diameter in mm as well.", map[bool]string{true: "0.5 mm of diameter", false: "2 mm of circumference"}[in.System == HongKong])
 	}
 	if in.InsideProfile == RoundedInside {
 		out.Warn("comfort_fit", calc.Note, "A rounded inside is read on the stick at the middle of the band, a flat one at its lower edge (ISO 8653:2016, clause 4.2); comfort-fit bands are often marked a quarter to a half US size apart from flat ones.")
@@ -110,6 +116,16 @@ func RingSizes(ctx context.Context, in RingSizeIn) (RingSizeOut, error) {
 	}
 	if in.BandWidthMM != nil {
 		out.wide(c, *in.BandWidthMM)
+	}
+	if c < childRing {
+		out.Caution(safety.SmallChildren)
+	}
+	if in.KnuckleSize != "" {
+		knuckle, err := Size(in.System, in.KnuckleSize)
+		if err != nil {
+			return RingSizeOut{}, calc.Refuse("knuckle_size", in.KnuckleSize, "give a size of the same system as size: %v", err)
+		}
+		out.knuckle(c, knuckle)
 	}
 	return out, nil
 }
@@ -185,82 +201,4 @@ func otherTables(c float64) []OtherTable {
 		list = append(list, OtherTable{t.of, t.table, s.label(theirs), t.zero + t.step*ours - s.circumference(ours)})
 	}
 	return list
-}
-
-// RingTableIn asks for a table of ring sizes.
-type RingTableIn struct {
-	By     System  `json:"by" enum:"circumference,diameter,us,uk,japan,minus40" default:"us" doc:"The system whose marked sizes make the rows"`
-	FromMM float64 `json:"from_mm" minimum:"20" maximum:"130" default:"41" doc:"Least inside circumference"`
-	ToMM   float64 `json:"to_mm" minimum:"20" maximum:"130" default:"76" doc:"Greatest inside circumference"`
-}
-
-// RingTableOut is a conversion table.
-type RingTableOut struct {
-	Count int       `json:"count" doc:"Number of rows"`
-	Rows  []RingRow `json:"rows" doc:"One row for each marked size of the system asked for"`
-	calc.Notes
-}
-
-// RingRow is a size and its nearest sizes in the other systems.
-type RingRow struct {
-	Size            string  `json:"size" doc:"Marked size in the system of the rows"`
-	CircumferenceMM float64 `json:"circumference_mm" doc:"Inside circumference"`
-	DiameterMM      float64 `json:"diameter_mm" doc:"Inside diameter"`
-	ISO             string  `json:"iso" doc:"Nearest ISO 8653 size"`
-	US              string  `json:"us" doc:"Nearest US size"`
-	UK              string  `json:"uk" doc:"Nearest UK size"`
-	Japan           string  `json:"japan" doc:"Nearest Japanese number"`
-	Minus40         string  `json:"minus40" doc:"Nearest circumference less 40"`
-}
-
-// RingTables makes a conversion table, a row for each marked size of a system.
-func RingTables(ctx context.Context, in RingTableIn) (RingTableOut, error) {
-	s, ok := scaleOf(in.By)
-	if !ok {
-		return RingTableOut{}, calc.Refuse("by", in.By, "give one of %v", Systems)
-	}
-	var checks calc.Checks
-	checks.Bounds(in)
-	if in.ToMM < in.FromMM {
-		checks.Refuse("to_mm", in.ToMM, "give at least from_mm (%g)", in.FromMM)
-	}
-	if err := checks.Err(); err != nil {
-		return RingTableOut{}, err
-	}
-	out := RingTableOut{Rows: []RingRow{}, Notes: calc.Noting(ctx)}
-	const slack = 1e-9 // of a step: a size that lies on the bound is in
-	first, last := math.Ceil(s.value(in.FromMM)/s.quantum-slack), math.Floor(s.value(in.ToMM)/s.quantum+slack)
-	for k := first; k <= last; k++ {
-		n := k * s.quantum
-		c := s.circumference(n)
-		row := RingRow{Size: s.label(n), CircumferenceMM: c, DiameterMM: c / math.Pi}
-		row.ISO, _ = Label(Circumference, c)
-		row.US, _ = Label(US, c)
-		row.UK, _ = Label(UK, c)
-		row.Japan, _ = Label(Japan, c)
-		row.Minus40, _ = Label(Minus40, c)
-		out.Rows = append(out.Rows, row)
-	}
-	out.Count = len(out.Rows)
-	out.Step("rows", float64(out.Count), "", "%s from C = %.6g mm + %.6g mm × n, marked every %g, %g to %g mm", s.name, s.zero, s.step, s.quantum, in.FromMM, in.ToMM)
-	if out.Count == 0 {
-		return RingTableOut{}, calc.Refuse("to_mm", in.ToMM, "no marked size of %s lies between %g and %g mm; give a wider range", in.By, in.FromMM, in.ToMM)
-	}
-	if in.By == US {
-		out.Warn("us_no_standard", calc.Note, "%s", usNoStandard)
-	}
-	for _, s := range scales {
-		out.Cite(s.source)
-	}
-	out.Cite(srcNoTolerance)
-	return out, nil
-}
-
-// CSV writes the table with its sizes to 0.001 mm.
-func (t RingTableOut) CSV() []byte {
-	b := []byte("size,circumference_mm,diameter_mm,iso,us,uk,japan,minus40\r\n")
-	for _, r := range t.Rows {
-		b = fmt.Appendf(b, "%s,%.3f,%.3f,%s,%s,%s,%s,%s\r\n", r.Size, r.CircumferenceMM, r.DiameterMM, r.ISO, r.US, r.UK, r.Japan, r.Minus40)
-	}
-	return b
 }

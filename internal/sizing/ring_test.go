@@ -96,9 +96,9 @@ func TestUSAgainstRowlett(t *testing.T) {
 func TestCrossCheckRow(t *testing.T) {
 	out, err := RingSizes(context.Background(), RingSizeIn{InsideProfile: FlatInside, Size: "7", System: US})
 	require.NoError(t, err)
-	require.Equal(t, []string{"54", "7", "N½", "14", "14", "17.3", "17.5"},
-		[]string{out.ISO.Size, out.US.Size, out.UK.Size, out.Japan.Size, out.Minus40.Size, out.Diameter.Size, out.HalfMillimetre.Size})
-	require.InDelta(t, 14.42, out.Minus40.Value, 0.005)
+	require.Equal(t, []string{"54", "7", "N½", "14", "14 1/2", "17.3", "17.5"},
+		[]string{out.ISO.Size, out.US.Size, out.UK.Size, out.Japan.Size, out.Continental.Size, out.Diameter.Size, out.HalfMillimetre.Size})
+	require.InDelta(t, 14.42, out.Continental.Value, 0.005)
 	require.InDelta(t, 0.046, out.UK.ResidualMM, 0.0005)
 	require.InDelta(t, -0.033, out.Japan.ResidualMM, 0.0005)
 }
@@ -123,7 +123,9 @@ func TestSizesAsWritten(t *testing.T) {
 		{US, "7 1/4", us(7.25)}, {US, "7-1/4", us(7.25)}, {US, "7¼", us(7.25)}, {US, "7.25", us(7.25)}, {US, "7,25", us(7.25)}, {US, " 7 ", us(7)},
 		{US, "1/4", us(0.25)}, {US, "0", us(0)}, {US, "00", us(-1)}, {US, "000", us(-2)}, {US, "0000", us(-3)}, {US, "00 1/2", us(-0.5)}, {US, "00½", us(-0.5)}, {US, "0.5", us(0.5)},
 		{UK, "n1/2", 54.375}, {UK, "N 1/2", 54.375}, {UK, "N.5", 54.375}, {UK, "Z+3", 72.5}, {UK, "Z + 3 1/2", 73.125}, {UK, "Z+1½", 70.625}, {UK, "Z½", 69.375}, {UK, "Z+1/2", 69.375},
-		{Diameter, "17.3", 17.3 * math.Pi}, {Diameter, "0.682 in", 0.682 * 25.4 * math.Pi}, {Circumference, "54.4", 54.4}, {Minus40, "14 1/4", 54.25},
+		{Diameter, "17.3", 17.3 * math.Pi}, {Diameter, "0.682 in", 0.682 * 25.4 * math.Pi}, {Circumference, "54.4", 54.4}, {Continental, "14 1/4", 54.25},
+		{UK, "Z1", 70}, {UK, "Z6", 76.25}, {UK, "J1/4", 48.75 + 1.25/4}, {UK, "J¼", 48.75 + 1.25/4}, {Diameter, "17,3", 17.3 * math.Pi}, {Circumference, "54,5 mm", 54.5},
+		{Japan, "13号", math.Pi * 17}, {Japan, "１３号", math.Pi * 17}, {Japan, "#13", math.Pi * 17}, {"swiss", "14½", 54.5}, {"italian", "14", 54}, {"spanish", "14", 54}, {"indian", "20", 60}, {HongKong, "No. 20", math.Pi * 19},
 	} {
 		c, err := Size(r.system, r.text)
 		require.NoError(t, err, "%s %q", r.system, r.text)
@@ -138,9 +140,9 @@ func TestSizesRefused(t *testing.T) {
 		says   string
 	}{
 		{US, "", "size"}, {US, "N", "uk (53.75 mm"}, {US, "7 5/4", "size"}, {US, "-7", "size"}, {US, "00000", "size"}, {US, "7 1/0", "size"}, {US, "99", "20 to 130"}, {US, "NaN", "size"}, {US, "1e3", "size"},
-		{UK, "7", "us (54.42 mm"}, {UK, "N 1/4", "size"}, {UK, "NN", "size"}, {UK, "Z+93", "20 to 130"}, {UK, "A+3", "size"}, {UK, "½", "size"},
+		{UK, "7", "us (54.42 mm"}, {UK, "N 1/3", "size"}, {UK, "NN", "size"}, {UK, "Z+93", "20 to 130"}, {UK, "A+3", "size"}, {UK, "½", "size"},
 		{Circumference, "-54", "size"}, {Circumference, "5 furlongs", "size"}, {Diameter, "0", "size"},
-		{"", "14", "japan (54.45 mm"}, {"europe", "14", "minus40 (54.00 mm"},
+		{"", "14", "japan (54.45 mm"}, {"europe", "14", "continental (54.00 mm"},
 	} {
 		_, err := Size(r.system, r.text)
 		require.Error(t, err, "%s %q", r.system, r.text)
@@ -180,7 +182,7 @@ func TestRingTable(t *testing.T) {
 	records, err := csv.NewReader(strings.NewReader(string(out.CSV()))).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, records, 66)
-	require.Equal(t, []string{"7", "54.421", "17.323", "54", "7", "N½", "14", "14"}, records[1+28])
+	require.Equal(t, []string{"7", "54.421", "17.323", "54", "7", "N½", "14", "14 1/2", "15"}, records[1+28])
 	for _, by := range Systems {
 		out, err := RingTables(context.Background(), RingTableIn{By: by, FromMM: 41, ToMM: 76})
 		require.NoError(t, err)

@@ -26,11 +26,15 @@ const (
 	US            System = "us"            // USA, Canada, Mexico
 	UK            System = "uk"            // UK, Ireland, Australia, New Zealand, South Africa
 	Japan         System = "japan"         // JCS number
-	Minus40       System = "minus40"       // circumference less 40 mm
+	Continental   System = "continental"   // circumference less 40 mm: Switzerland, Italy, Spain, India
+	HongKong      System = "hong_kong"     // Hong Kong numbers, which much of China uses
 )
 
+// sameAs are the names of countries for a system of another name.
+var sameAs = map[System]System{"swiss": Continental, "italian": Continental, "spanish": Continental, "indian": Continental}
+
 // Systems lists them all.
-var Systems = []System{Circumference, Diameter, US, UK, Japan, Minus40}
+var Systems = []System{Circumference, Diameter, US, UK, Japan, Continental, HongKong}
 
 // Least and greatest inside circumference in mm that is taken for a ring:
 // a doll's and a thumb's, with room to spare.
@@ -62,14 +66,17 @@ var scales = []scale{
 		`a number in quarters, such as "7", "6 3/4", "6.75" or "00"`,
 		calc.Source{For: "US size", Text: "d = 0.458 in + 0.032 in × n; chart of the encyclopaedia article Ring size. There is no national standard", Status: calc.Confirmed}},
 	{UK, "UK, Ireland, Australia, New Zealand, South Africa", 37.5, 1.25, 0.5, 0, 31, labelUK, readUK,
-		`a letter with or without a half, such as "N", "N½", "N 1/2" or "Z+3"`,
+		`a letter with or without a half or quarter, such as "N", "N½", "J 1/4", "Z+3" or "Z3"`,
 		calc.Source{For: "UK size", Text: "C = 40 mm and four letters = 5 mm after BS 6820:1987, as given in R. Rowlett, How Many? A Dictionary of Units of Measurement, ring size. The standard itself was not seen", Status: calc.Confirmed}},
-	{Japan, "Japan Custom Size", math.Pi * 38 / 3, math.Pi / 3, 1, 1, 30, whole, readNumber,
-		`a whole number, such as "14"`,
+	{Japan, "Japan Custom Size", math.Pi * 38 / 3, math.Pi / 3, 1, 1, 30, whole, readOrdinal,
+		`a whole number, such as "14" or "14号"`,
 		calc.Source{For: "Japanese number", Text: "d = 13 mm + (n - 1)/3 mm; gauge table of a Japanese metal-working school, and Rowlett: (n + 38)/3", Status: calc.Confirmed}},
-	{Minus40, "Switzerland, Italy, Spain: circumference less 40 mm", 40, 1, 1, 1, 36, whole, readNumber,
-		`the circumference less 40, such as "14"`,
-		calc.Source{For: "circumference less 40", Text: "encyclopaedia article Ring size; Rowlett gives it for European sizes in general, which is wrong for ISO itself", Status: calc.Confirmed}},
+	{Continental, "Switzerland, Italy, Spain, India: circumference less 40 mm", 40, 1, 0.5, 1, 36, halves, readOrdinal,
+		`the circumference less 40, with or without a half, such as "14" or "14 1/2"`,
+		calc.Source{For: "continental size", Text: "circumference less 40 mm; encyclopaedia article Ring size, halves and quarters in Switzerland; Rowlett gives it for European sizes in general, which is wrong for ISO itself. Indian: two published charts agree with it within 0.4 mm, a third is up to 2 mm smaller", Status: calc.Confirmed}},
+	{HongKong, "Hong Kong", math.Pi * 12, math.Pi * 0.35, 1, 1, 33, whole, readOrdinal,
+		`a whole number, such as "14" or "14号"`,
+		calc.Source{For: "Hong Kong number", Text: "d = 12 mm + 0.35 mm × n, our line through two published tables, of 6 to 25 and of 1 to 30, which it meets within 0.2 mm of diameter; other guides differ from it by up to 0.5 mm", Status: calc.Computed}},
 }
 
 // steps of half a millimetre of diameter, as sold in eastern Europe; shown,
@@ -78,6 +85,9 @@ var halfMillimetres = scale{Diameter, "diameter in steps of 0.5 mm", 0, math.Pi,
 	func(n float64) string { return strconv.FormatFloat(n, 'f', 1, 64) }, readLength, "", calc.Source{}}
 
 func scaleOf(s System) (scale, bool) {
+	if same, ok := sameAs[s]; ok {
+		s = same
+	}
 	i := slices.IndexFunc(scales, func(c scale) bool { return c.id == s })
 	if i < 0 {
 		return scale{}, false
@@ -127,7 +137,7 @@ func ambiguous(system System, text string) error {
 	if system != "" {
 		given = system
 	}
-	return calc.Refuse("system", given, "give one of %v, as the same text means different sizes%s", Systems, elsewhere(text))
+	return calc.Refuse("system", given, "give one of %v (continental also as swiss, italian, spanish or indian), as the same text means different sizes%s", Systems, elsewhere(text))
 }
 
 // elsewhere lists what a text could mean in the systems that can read it.
@@ -145,6 +155,26 @@ func elsewhere(text string) string {
 }
 
 func whole(n float64) string { return strconv.Itoa(int(math.Round(n))) }
+
+func halves(n float64) string {
+	base := math.Floor(n)
+	if n != base {
+		return whole(base) + " 1/2"
+	}
+	return whole(base)
+}
+
+// readOrdinal reads a number with the sign of its country's trade: "13号",
+// "No. 13", "#13".
+func readOrdinal(text string) (float64, bool) {
+	for _, sign := range []string{"号", "號", "番"} {
+		text = strings.TrimSuffix(text, sign)
+	}
+	for _, sign := range []string{"No.", "Nr.", "#"} {
+		text = strings.TrimPrefix(text, sign)
+	}
+	return readNumber(strings.TrimSpace(text))
+}
 
 func labelUS(n float64) string {
 	base := math.Floor(n)
@@ -179,39 +209,16 @@ func labelUK(n float64) string {
 	return name
 }
 
-// readNumber reads "7", "7.25", "7,25", "7 1/4", "7-1/4", "7¼" and "1/4".
+// readNumber reads a size from 0: "7", "7.25", "7,25", "7 1/4", "7-1/4", "7¼", "1/4".
 func readNumber(text string) (float64, bool) {
-	text = fractions.Replace(text)
-	text = strings.TrimSpace(text)
-	if slash := strings.IndexByte(text, '/'); slash >= 0 {
-		start := strings.LastIndexAny(text[:slash], " -") + 1
-		base, fraction := strings.Trim(text[:max(start-1, 0)], " -"), text[start:]
-		v := 0.0
-		if base != "" {
-			var ok bool
-			if v, ok = plain(base); !ok || v != math.Trunc(v) {
-				return 0, false
-			}
-		}
-		above, below, _ := strings.Cut(fraction, "/")
-		a, ok1 := plain(above)
-		b, ok2 := plain(below)
-		if !ok1 || !ok2 || a <= 0 || b <= a {
-			return 0, false
-		}
-		return v + a/b, true
-	}
-	return plain(strings.Replace(text, ",", ".", 1))
+	v, err := unit.Number(text)
+	return v, err == nil && v >= 0 && v < 1000 && !strings.ContainsAny(text, "eE'+-") || err == nil && v >= 0 && v < 1000 && mixed(text)
 }
 
-var fractions = strings.NewReplacer("¼", " 1/4", "½", " 1/2", "¾", " 3/4")
-
-func plain(text string) (float64, bool) {
-	if text == "" || strings.Trim(text, "0123456789.") != "" {
-		return 0, false
-	}
-	v, err := strconv.ParseFloat(text, 64)
-	return v, err == nil && v < 1000
+// mixed says whether a hyphen stands between a whole number and a fraction.
+func mixed(text string) bool {
+	whole, fraction, ok := strings.Cut(text, "-")
+	return ok && strings.Trim(whole, "0123456789") == "" && whole != "" && strings.Contains(fraction, "/")
 }
 
 func readLength(text string) (float64, bool) {
@@ -241,6 +248,7 @@ func readUS(text string) (float64, bool) {
 	return n + fraction, ok && zeros <= 4 && fraction < 1
 }
 
+// readUK reads letters with halves and quarters; Z runs on as Z+1 or Z1 to Z6.
 func readUK(text string) (float64, bool) {
 	if text == "" {
 		return 0, false
@@ -256,10 +264,10 @@ func readUK(text string) (float64, bool) {
 	more, plus := strings.CutPrefix(rest, "+")
 	fraction, ok := readNumber(more)
 	switch {
-	case !ok, fraction*2 != math.Trunc(fraction*2):
-		return 0, false // letters come in halves
-	case plus && letter == 'Z':
+	case !ok, fraction*4 != math.Trunc(fraction*4):
+		return 0, false
+	case letter == 'Z':
 		return n + fraction, true
 	}
-	return n + fraction, fraction < 1
+	return n + fraction, fraction < 1 && !plus
 }

@@ -21,7 +21,7 @@ func (out *MouldOut) contractFree(in *MouldIn, m metal.Metal) {
 	if in.ContractionSpreadPct != nil {
 		spread = *in.ContractionSpreadPct
 	}
-	out.ContractionPct = *in.ContractionPct
+	out.ContractionPct, out.SectionContraction = *in.ContractionPct, *in.ContractionPct
 	out.ContractionLowPct, out.ContractionHighPct = math.Max(0, out.ContractionPct-spread), out.ContractionPct+spread
 	out.Cite(calc.Source{For: "contraction", Text: "your own figure", Status: calc.YourInput})
 }

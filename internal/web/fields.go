@@ -78,7 +78,7 @@ func unitOf(name string) string {
 // trade are the words for values whose names alone would not do.
 var trade = map[string]string{
 	"us": "US and Canada", "uk": "UK and Ireland", "japan": "Japan", "circumference": "Circumference, mm (ISO 8653)",
-	"diameter": "Inside diameter, mm", "minus40": "Circumference less 40", "d": "D, low dome",
+	"diameter": "Inside diameter, mm", "continental": "Continental (circumference less 40)", "swiss": "Swiss", "italian": "Italian", "spanish": "Spanish", "indian": "Indian", "hong_kong": "Hong Kong", "d": "D, low dome",
 	"least_bought": "Buy the least", "least_cost": "Cost the least", "most_client": "Use the most of the client's", "least_change": "Change the metal least",
 	"xray": "X-ray", "whole_or_none": "Whole or not at all", "part": "Any part of it", "lab": "Laboratory-grown",
 	"not_looked": "Not looked at yet", "not_known": "Not known", "work": "The work only", "all": "All costs",

@@ -203,7 +203,7 @@ func (p *page) sizes() {
 			p.put(fmt.Sprintf("%c%s", 'C'+j, r), shown(raw), result)
 		}
 	}
-	p.choice("B5:B16", "circumference", "diameter", "us", "uk", "japan", "minus40")
+	p.choice("B5:B16", "circumference", "diameter", "us", "uk", "japan", "continental", "swiss", "italian", "spanish", "indian", "hong_kong")
 	p.put("A18", "A size is a calculation by its standard. Try a gauge on the finger, and allow for a wide band.", "")
 }
 
