@@ -26,7 +26,8 @@ type job struct {
 	pourC  float64
 
 	piece   *mesh.Mesh
-	whole   *mesh.Mesh // with sprue and button
+	checked *mesh.Checked // the same as read from a file
+	whole   *mesh.Mesh    // with sprue and button
 	opening *mesh.Opening
 	overlap bool
 	thin    float64 // mm, of the thinnest part
@@ -121,19 +122,19 @@ func (j *job) surface(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	j.piece = c.Mesh
-	j.overlap = slices.ContainsFunc(c.Flaws, func(f mesh.Flaw) bool { return f.Code == "overlaps" })
+	j.piece, j.checked = c.Mesh, c
+	j.overlap = c.Unions > 0 || slices.ContainsFunc(c.Flaws, func(f mesh.Flaw) bool { return f.Code == "overlaps" })
 	if o, ok := j.piece.Opening(); ok {
 		j.opening = &o
 	}
-	walls := j.piece.Walls(ctx, 4000)
+	_, walls, _ := c.Walls(ctx, 4000)
 	j.modulus = c.VolumeMM3 / c.AreaMM2
 	j.thin = 2 * j.modulus
 	if len(walls) > 0 {
 		j.thin = walls[len(walls)/50].MM // a place in fifty is thinner: a mark or an edge
 	}
 	var ok bool
-	if j.bulky, ok = j.piece.Bulkiest(ctx, 1000); ok {
+	if j.bulky, ok = c.Bulkiest(ctx, 1000); ok {
 		j.modulus = max(j.modulus, j.bulky.MM/4)
 	}
 	return nil
@@ -219,7 +220,8 @@ func (j *job) place(ctx context.Context) (wall float64) {
 	if j.in.Gate != nil {
 		p := r3.Vec{X: j.in.Gate.XMM, Y: j.in.Gate.YMM, Z: j.in.Gate.ZMM}
 		nearest := math.Inf(1)
-		for _, v := range j.piece.Walls(ctx, 4000) {
+		_, walls, _ := j.checked.Walls(ctx, 4000)
+		for _, v := range walls {
 			if d := r3.Norm(r3.Sub(v.At, p)); d < nearest {
 				nearest, w = d, v
 			}

@@ -124,25 +124,30 @@ func (m *Mesh) pierce(ctx context.Context, l *Lines, low, high int) []lineHit {
 			z := l.Z0 + float64(iz)*l.Step
 			for iy := y0; iy <= y1; iy++ {
 				y := l.Y0 + float64(iy)*l.Step
-				ab, abIn := side(a, b, y, z)
-				bc, bcIn := side(b, c, y, z)
-				ca, caIn := side(c, a, y, z)
-				if abIn != bcIn || bcIn != caIn {
-					continue
+				if x, turn := pierced(a, b, c, y, z); turn != 0 {
+					hits = append(hits, lineHit{int32(iz*l.NY + iy), int32(turn), x})
 				}
-				sum := ab + bc + ca
-				if sum == 0 {
-					continue
-				}
-				turn := int32(-1) // anticlockwise in y-z: the normal points to +x, the line comes out
-				if !abIn {
-					turn = 1
-				}
-				hits = append(hits, lineHit{int32(iz*l.NY + iy), turn, (bc*a.X + ca*b.X + ab*c.X) / sum})
 			}
 		}
 	}
 	return hits
+}
+
+// pierced returns where the line through (y, z) meets a triangle and whether it
+// goes in there, +1, or comes out, −1; 0 if it passes by.
+func pierced(a, b, c r3.Vec, y, z float64) (x float64, turn int) {
+	ab, abIn := side(a, b, y, z)
+	bc, bcIn := side(b, c, y, z)
+	ca, caIn := side(c, a, y, z)
+	sum := ab + bc + ca
+	if abIn != bcIn || bcIn != caIn || sum == 0 {
+		return 0, 0
+	}
+	turn = -1 // anticlockwise in y-z: the normal points to +x, the line comes out
+	if !abIn {
+		turn = 1
+	}
+	return (bc*a.X + ca*b.X + ab*c.X) / sum, turn
 }
 
 // span returns the first and last index in [from, to) whose coordinate lies in [low, high].

@@ -27,7 +27,7 @@ func PlaceOf(v r3.Vec) Place { return Place{v.X, v.Y, v.Z} }
 
 // FlawReport is something found on the surface that a maker should know.
 type FlawReport struct {
-	Code  string `json:"code" enum:"cavities,overlaps" doc:"Kind of flaw"`
+	Code  string `json:"code" enum:"cavities,overlaps,bodies" doc:"Kind of flaw"`
 	Count int    `json:"count" doc:"How many"`
 	At    Place  `json:"at" doc:"Where the first is"`
 	Text  string `json:"text" doc:"What it means"`
@@ -43,7 +43,7 @@ type ShellReport struct {
 
 // Thickness tells how thick the walls are.
 type Thickness struct {
-	ThinnestMM float64 `json:"thinnest_mm" doc:"Least distance found between opposite faces, along the normal"`
+	ThinnestMM float64 `json:"thinnest_mm" doc:"Diameter of the largest ball that the thinnest wall, neck or groove lets through; within 2 %, and at the blunt end of a taper as it is half its thickness in from the end. Faces that meet at an edge, or stand at more than 35 degrees to each other, make no wall"`
 	At         Place   `json:"at" doc:"Where it is, on the surface"`
 	P5MM       float64 `json:"p5_mm" doc:"5 % of the surface that has an opposite face lies over a wall thinner than this"`
 	P25MM      float64 `json:"p25_mm" doc:"Likewise 25 %"`
@@ -55,7 +55,7 @@ type Thickness struct {
 
 // RingReport is the hole of a ring-like body.
 type RingReport struct {
-	InsideDiameterMM float64 `json:"inside_diameter_mm" doc:"Of the largest round bar that passes, to the facets as they are"`
+	InsideDiameterMM float64 `json:"inside_diameter_mm" doc:"Of the largest round bar that passes, to the facets as they are; less than shortest_inside_mm where the inside has an odd number of waves or facets, as no two face each other"`
 	ShortestMM       float64 `json:"shortest_inside_mm" doc:"Least inside measure through the centre; less than the longest for an oval bangle"`
 	LongestMM        float64 `json:"longest_inside_mm" doc:"Greatest inside measure through the centre"`
 	OutsideMM        float64 `json:"outside_diameter_mm" doc:"Of the round tube that it just enters"`
@@ -77,6 +77,7 @@ type Out struct {
 	TriangleCount int           `json:"triangle_count" doc:"Facets, after repair"`
 	VertexCount   int           `json:"vertex_count" doc:"Distinct corners, after repair"`
 	ShellCount    int           `json:"shell_count" doc:"Closed parts of the surface"`
+	Bodies        int           `json:"bodies" doc:"Parts that share no metal; shells that run into one another are one, and so is a piece with its hollows"`
 	Holes         int           `json:"handles" doc:"Handles of the surface by Euler's formula, over all shells: 1 for a ring, 0 for a ball"`
 	Sound         bool          `json:"sound" doc:"True when nothing had to be repaired and no flaw was found"`
 	Repairs       []string      `json:"repairs" doc:"What was put right before measuring"`
@@ -89,12 +90,61 @@ type Out struct {
 
 var (
 	srcDivergence = calc.Source{For: "volume and centre of mass", Text: "divergence theorem over the facets, exact for the polyhedron", Status: calc.Computed}
-	srcThickness  = calc.Source{For: "wall thickness", Text: "distance along the inward normal to a face turned away by 143 to 180 degrees; edges are no walls", Status: calc.Choice}
+	srcThickness  = calc.Source{For: "wall thickness", Text: "largest ball that touches the surface at the place and lies in the metal (J. Ma, S. W. Bae, S. Choi, Vis. Comput. 28 (2012) 7); tests on solids of known necks", Status: calc.Computed}
 )
+
+var (
+	srcThin = calc.Source{For: "thin walls", Text: "practice: an even 1.0 mm does not fill; surface tension: a slit of 2γ|cos θ|/(ρgh), silver at 0.95 N/m and 120 to 180 degrees under 50 mm of metal, 0.2 to 0.4 mm", Status: calc.Practice}
+)
+
+// What metal can be expected to fill, in mm.
+const (
+	rarelyFills = 1.0
+	neverFills  = 0.4
+)
+
+func warnOfWalls(n *calc.Notes, t *Thickness) {
+	switch at := t.At; {
+	case t.ThinnestMM < neverFills:
+		n.Warn("mesh_wall_does_not_fill", calc.Care, "The thinnest place, %.2g mm at x %.4g, y %.4g, z %.4g mm, is one that surface tension alone keeps metal out of: thicken it to 1 mm or more.", t.ThinnestMM, at.XMM, at.YMM, at.ZMM)
+	case t.ThinnestMM < rarelyFills:
+		n.Warn("mesh_wall_thin", calc.Care, "The thinnest place is %.2g mm, at x %.4g, y %.4g, z %.4g mm: under 1 mm metal often freezes before it has filled. Ask the answer on filling, or thicken it.", t.ThinnestMM, at.XMM, at.YMM, at.ZMM)
+	default:
+		return
+	}
+	n.Cite(srcThin)
+}
+
+// Sizes that jewellery hardly has, in mm: the inside of a ring or bangle, and
+// the longest measure of any piece.
+const (
+	leastInside, mostInside = 10.0, 90.0
+	leastLong, mostLong     = 4.0, 200.0
+)
+
+// warnOfSize says when the piece is of a size that suggests another unit.
+func (c *Checked) warnOfSize(n *calc.Notes) {
+	low, high := c.Bounds()
+	size := r3.Sub(high, low)
+	what, is, least, most := "longest measure", max(size.X, size.Y, size.Z), leastLong, mostLong
+	if o, ok := c.Opening(); ok {
+		what, is, least, most = "inside diameter", o.DiameterMM, leastInside, mostInside
+	}
+	if is >= least && is <= most {
+		return
+	}
+	for _, unit := range []string{"in", "cm", "mm"} {
+		if f := mmPer[unit] / c.perUnit; f != 1 && is*f >= least && is*f <= most {
+			n.Warn("mesh_size", calc.Care, "The %s is %.4g mm, which is improbable for jewellery. Was it drawn in another unit? With unit %q it would be %.4g mm.", what, is, unit, is*f)
+			return
+		}
+	}
+	n.Warn("mesh_size", calc.Care, "The %s is %.4g mm, which is improbable for jewellery: look at the drawing's unit and scale.", what, is)
+}
 
 const (
 	shellsListed    = 50
-	thicknessPlaces = 20_000
+	thicknessPlaces = 8_000
 )
 
 // Measure tells volume, area, size, soundness, wall thickness and the hole of
@@ -110,7 +160,7 @@ func Measure(ctx context.Context, in In) (Out, error) {
 	out := Out{
 		VolumeMM3: c.VolumeMM3, AreaMM2: c.AreaMM2, ModulusMM: c.VolumeMM3 / c.AreaMM2,
 		Size: PlaceOf(r3.Sub(high, low)), Low: PlaceOf(low), High: PlaceOf(high), CentreOfMass: PlaceOf(c.Centre),
-		TriangleCount: len(c.T), VertexCount: c.used(), ShellCount: len(c.Shells),
+		TriangleCount: len(c.T), VertexCount: c.used(), ShellCount: len(c.Shells), Bodies: c.Bodies,
 		Repairs: c.Repairs, Flaws: []FlawReport{}, Shells: []ShellReport{}, Notes: calc.Noting(ctx),
 	}
 	out.Sound = len(c.Repairs) == 0 && len(c.Flaws) == 0
@@ -119,6 +169,10 @@ func Measure(ctx context.Context, in In) (Out, error) {
 		out.Flaws = append(out.Flaws, FlawReport{f.Code, f.Count, PlaceOf(f.At), f.Text})
 		out.Warn("mesh_"+f.Code, calc.Care, "%s; the first at x %.4g, y %.4g, z %.4g mm", f.Text, f.At.X, f.At.Y, f.At.Z)
 	}
+	if c.Unions > 0 {
+		out.Warn("mesh_united", calc.Note, "%d shells that run into others are counted as one body with them: volume, area and walls are those of the whole (the volume by %d lines each way, to about 1/1000 of what they share)", c.Unions, unionLines)
+	}
+	c.warnOfSize(&out.Notes)
 	for _, r := range c.Repairs {
 		out.Warn("mesh_repaired", calc.Note, "%s", r)
 	}
@@ -136,7 +190,9 @@ func Measure(ctx context.Context, in In) (Out, error) {
 		return Out{}, err
 	}
 	if in.Thickness {
-		out.Thickness = thickness(c.Walls(ctx, thicknessPlaces))
+		if out.Thickness = c.thickness(ctx); out.Thickness != nil {
+			warnOfWalls(&out.Notes, out.Thickness)
+		}
 		out.Cite(srcThickness)
 	}
 	return out, ctx.Err()
@@ -157,12 +213,13 @@ func (m *Mesh) used() int {
 	return n
 }
 
-func thickness(walls []Wall) *Thickness {
-	if len(walls) == 0 {
+func (c *Checked) thickness(ctx context.Context) *Thickness {
+	thinnest, walls, ok := c.Walls(ctx, thicknessPlaces)
+	if !ok {
 		return nil
 	}
 	at := func(pct int) float64 { return walls[(len(walls)-1)*pct/100].MM }
-	return &Thickness{walls[0].MM, PlaceOf(walls[0].At), at(5), at(25), at(50), at(75), at(95), len(walls)}
+	return &Thickness{thinnest.MM, PlaceOf(thinnest.At), at(5), at(25), at(50), at(75), at(95), len(walls)}
 }
 
 // Summary says in one line what a surface is, for the working of others.

@@ -142,3 +142,7 @@ func Parallel(ctx context.Context, n int, f func(i int)) {
 	}
 	group.Wait()
 }
+
+// norm is the length of a vector of ordinary size, without the care for
+// overflow that makes [r3.Norm] slow.
+func norm(v r3.Vec) float64 { return math.Sqrt(r3.Norm2(v)) }

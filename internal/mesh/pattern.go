@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -45,6 +46,14 @@ type Checked struct {
 	Repairs   []string // what was put right, in words
 	Flaws     []Flaw   // what was found but does no harm to the volume
 	Welded    int      // corners as read, before repairs
+	Bodies    int      // parts that share no metal: 1 for a sound piece
+	Unions    int      // shells that run into others and are counted as one body with them
+
+	perUnit  float64 // mm
+	shellOf  []int32 // per triangle
+	mate     []int32 // of half-edges, see [Edges]
+	tree     *tree
+	surveyed *survey
 }
 
 const (
@@ -76,7 +85,7 @@ func (p *Pattern) Load(ctx context.Context) (*Checked, error) {
 		return nil, calc.Refuse("unit", p.Unit, "give mm, cm or in")
 	}
 	m.Scale(scale)
-	c := &Checked{Mesh: m, Repairs: append([]string{}, said...), Welded: len(m.V)}
+	c := &Checked{Mesh: m, Repairs: append([]string{}, said...), Welded: len(m.V), perUnit: scale}
 	return c, c.check(ctx, field)
 }
 
@@ -91,13 +100,13 @@ func (c *Checked) check(ctx context.Context, field string) error {
 	}
 	repairs, flaws, edges, lists := c.Mend()
 	c.Repairs = append(c.Repairs, repairs...)
-	c.EdgeCount = edges.Count
+	c.EdgeCount, c.mate = edges.Count, edges.Mate
 	if len(c.T) == 0 {
 		flaws = append(flaws, Flaw{"nothing", 0, low, true, "facets with an area"})
 	}
 	if len(flaws) == 0 {
 		var turned []string
-		c.Shells, turned, flaws = c.Nest(ctx, lists)
+		turned, flaws = c.Nest(ctx, lists)
 		c.Repairs = append(c.Repairs, turned...)
 	}
 	if err := cmp.Or(ctx.Err(), refusal(field, flaws)); err != nil {
@@ -108,10 +117,31 @@ func (c *Checked) check(ctx context.Context, field string) error {
 	if !(c.VolumeMM3 > 1e-6*c.AreaMM2) {
 		return calc.Refuse(field, c.VolumeMM3, "give a surface that encloses a volume; this one encloses %.3g mm³ in %.3g mm² of surface", c.VolumeMM3, c.AreaMM2)
 	}
-	if at, share := c.Overlap(ctx, overlapLines); share > 0 {
-		c.Flaws = append(c.Flaws, Flaw{"overlaps", 1, at, false, fmt.Sprintf("parts of the surface overlap, over about %.2g %% of the volume; the volume counts shared parts once (by %d lines each way, error about 1/1000 of the shared part), the area and the centre of mass do not", 100*share, unionLines)})
-		c.VolumeMM3 = c.UnionVolume(ctx, unionLines)
+	if c.Bodies > 1 {
+		c.Flaws = append(c.Flaws, Flaw{"bodies", c.Bodies, c.Shells[c.apartFrom()].At, false, fmt.Sprintf("the file holds %d bodies that share no metal; each needs its own way for the metal, and measures of a ring are over all of them", c.Bodies)})
 	}
+	return cmp.Or(c.unite(ctx), ctx.Err())
+}
+
+// apartFrom returns a shell that is not of the first's body.
+func (c *Checked) apartFrom() int {
+	return max(slices.IndexFunc(c.Shells, func(s Shell) bool { return s.Body != c.Shells[0].Body }), 0)
+}
+
+// unite counts once what several bodies, or one surface that crosses itself,
+// take up together.
+func (c *Checked) unite(ctx context.Context) error {
+	at, share := c.Overlap(ctx, overlapLines)
+	if share == 0 && c.Unions == 0 {
+		return ctx.Err()
+	}
+	c.VolumeMM3 = c.UnionVolume(ctx, unionLines)
+	if c.Unions == 0 {
+		c.Flaws = append(c.Flaws, Flaw{"overlaps", 1, at, false, fmt.Sprintf("the surface crosses itself, over about %.2g %% of the volume; the volume counts what it takes up once, the area and the centre of mass do not", 100*share)})
+		return ctx.Err()
+	}
+	s := c.survey(ctx).solid
+	c.AreaMM2, c.Centre = s.AreaMM2, s.Centre
 	return ctx.Err()
 }
 

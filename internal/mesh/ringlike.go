@@ -19,6 +19,7 @@ type Opening struct {
 	GapDeg           float64 // angle without metal: 0 for a closed ring
 	U, V             r3.Vec  // unit vectors across the axis; angles run from U to V
 	inside, outwards [bins]float64
+	first, last      [bins]float64 // of the metal seen in each, radians from its start
 }
 
 const (
@@ -108,22 +109,25 @@ func (m *Mesh) look(axis, centre r3.Vec) (Opening, bool) {
 		c = o.widest(c)
 	}
 	o.sweep(m, flat, c)
-	covered, run, gap := 0, 0, 0
+	covered, run := 0, 0
 	for k := range 2 * bins { // twice round: a gap may lie across the start
-		if !math.IsInf(o.inside[k%bins], 1) {
-			run = 0
-			if k < bins {
-				covered++
-			}
+		if math.IsInf(o.inside[k%bins], 1) {
+			run++
 			continue
 		}
-		run++
-		gap = max(gap, min(run, bins))
+		if run > 0 && run < bins && k >= run { // the gap reaches into the bins beside it
+			wide := 2 * math.Pi / bins
+			before := (k - run - 1 + 2*bins) % bins
+			o.GapDeg = max(o.GapDeg, 180/math.Pi*(wide*float64(run)+(wide-o.last[before])+o.first[k%bins]))
+		}
+		run = 0
+		if k < bins {
+			covered++
+		}
 	}
 	if covered < leastCover {
 		return o, false
 	}
-	o.GapDeg = float64(gap) * 360 / bins
 	r := math.Inf(1)
 	o.ShortestMM, o.LongestMM = math.Inf(1), 0
 	for k, in := range o.inside {
@@ -149,9 +153,13 @@ func covers(a, b, c [2]float64) bool {
 func (o *Opening) sweep(m *Mesh, flat [][2]float64, c [2]float64) {
 	for k := range bins {
 		o.inside[k], o.outwards[k] = math.Inf(1), 0
+		o.first[k], o.last[k] = math.Inf(1), 0
 	}
 	note := func(x, y float64) int {
-		k := int((math.Atan2(y, x)/(2*math.Pi)+1)*bins) % bins
+		turn := (math.Atan2(y, x)/(2*math.Pi) + 1) * bins
+		k := int(turn) % bins
+		within := (turn - math.Floor(turn)) * 2 * math.Pi / bins
+		o.first[k], o.last[k] = min(o.first[k], within), max(o.last[k], within)
 		r := math.Hypot(x, y)
 		o.inside[k], o.outwards[k] = min(o.inside[k], r), max(o.outwards[k], r)
 		return k

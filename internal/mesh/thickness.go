@@ -9,126 +9,353 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Wall is the thickness of a wall at a place.
+// Wall is the thickness of a wall at a place: the diameter of the largest ball
+// in the metal that touches the surface there.
 type Wall struct {
 	MM float64
 	At r3.Vec // on the surface
-	In r3.Vec // unit vector from there straight into the wall
+	In r3.Vec // unit vector from there to the middle of the ball
 }
 
-// The two faces of a wall face away from each other, within 53°. Where they
-// stand at more than 18°, there must be no sharp edge within one and a half
-// times the thickness: an edge at which two faces run out is no wall.
-const (
-	opposed  = 0.6  // cos 53°
-	opposite = 0.95 // cos 18°
-	sharpest = 0.5  // cos 60°, between the normals at a sharp edge
-	clear    = 1.5
-)
+func (b *ball) asWall() Wall { return Wall{2 * b.r, b.at, b.in} }
 
-// Walls measures the thickness along the inward normal at about n places
-// spread evenly over the surface, and more round the thinnest, and returns
-// them in rising order. Places at edges have no opposite face and are left out.
-// Once ctx is done the walls are of no use.
-func (m *Mesh) Walls(ctx context.Context, n int) []Wall {
-	g := m.grid()
+// survey is a surface made ready to have its walls measured: what of it bounds
+// metal, filed, and the creases where it bends inwards.
+type survey struct {
+	*tree
+	from    *Checked
+	source  []int32 // facet of the piece that each facet here is part of; nil for itself
+	creases []crease
+	solid   Solid   // of bodies that run into one another
+	widest  float64 // mm, across everything
+}
+
+// crease is a stretch along which two faces meet turned inwards, or where one
+// body runs into another: the nearest metal opposite may be nearest to it.
+type crease struct {
+	a, b       r3.Vec
+	in, across r3.Vec // unit vectors into the metal, square to the two faces
+}
+
+// bent is the cosine of the least angle at which faces make a crease: 10°.
+// What bends less is a facet of a curve, and its faces see what is opposite.
+const bent = 0.985
+
+// survey files the surface once.
+func (c *Checked) survey(ctx context.Context) *survey {
+	if c.surveyed != nil {
+		return c.surveyed
+	}
+	low, high := c.Bounds()
+	s := &survey{from: c, widest: norm(r3.Sub(high, low))}
+	if c.Unions > 0 {
+		e := c.exposed(ctx)
+		s.tree, s.source, s.creases, s.solid = e.Mesh.tree(ctx), e.source, e.creases, e.Solid
+	} else {
+		s.tree = c.filed(ctx)
+		s.creases = c.creases(ctx)
+	}
+	if ctx.Err() == nil {
+		c.surveyed = s
+	}
+	return s
+}
+
+// filed is the whole surface, filed once.
+func (c *Checked) filed(ctx context.Context) *tree {
+	if c.tree == nil {
+		c.tree = c.Mesh.tree(ctx)
+	}
+	return c.tree
+}
+
+// creases lists the edges at which faces meet turned inwards.
+func (c *Checked) creases(ctx context.Context) []crease {
+	const part = 1 << 15
+	parts := make([][]crease, (len(c.mate)+part-1)/part)
+	Parallel(ctx, len(parts), func(i int) {
+		for h := i * part; h < min((i+1)*part, len(c.mate)); h++ {
+			o := c.mate[h]
+			if int(o) <= h {
+				continue
+			}
+			n, k := c.normal(int32(h/3)), c.normal(o/3)
+			a, b := c.V[c.from(int32(h))].Vec(), c.V[c.to(int32(h))].Vec()
+			tip := c.V[c.T[o/3][(o+2)%3]].Vec()
+			if r3.Dot(n, k) < bent*math.Sqrt(r3.Norm2(n)*r3.Norm2(k)) && r3.Dot(n, r3.Sub(tip, a)) > 0 {
+				parts[i] = append(parts[i], crease{a, b, r3.Scale(-1, r3.Unit(n)), r3.Scale(-1, r3.Unit(k))})
+			}
+		}
+	})
+	return slices.Concat(parts...)
+}
+
+// normal of a triangle, outwards, twice its area long.
+func (m *Mesh) normal(t int32) r3.Vec {
+	a, b, c := m.Corners(int(t))
+	return r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
+}
+
+// probe is a place of the surface and the unit vector into the metal there.
+type probe struct{ at, in r3.Vec }
+
+// Walls measures the piece's walls at about n places spread evenly over the
+// surface, in rising order, and returns the thinnest of them and of what was
+// found besides: at small facets, in creases, and by search round the thinnest.
+// Faces that stand at more than 35° to each other, or go on to meet at an edge,
+// make no wall. A neck or a wall between even faces is met within 2 %, one that
+// thins towards a blunt end as it is half its thickness in from the end. Once ctx is done the walls are of no use.
+func (c *Checked) Walls(ctx context.Context, n int) (thinnest Wall, walls []Wall, ok bool) {
+	s := c.survey(ctx)
+	if ctx.Err() != nil || len(s.m.T) == 0 {
+		return thinnest, nil, false
+	}
+	even := s.balls(ctx, s.spread(n))
+	for _, b := range even {
+		walls = append(walls, b.asWall())
+	}
+	slices.SortFunc(walls, func(a, b Wall) int { return sign(a.MM - b.MM) })
+	all := slices.Concat(even, s.balls(ctx, s.details(n/3)), s.balls(ctx, s.inCreases(n/3)))
 	if ctx.Err() != nil {
-		return nil
+		return thinnest, nil, false
 	}
-	g.markSharp(m.Edges())
-	sum := make([]float64, len(m.T)+1)
-	for t := range m.T {
-		a, b, c := m.Corners(t)
-		sum[t+1] = sum[t] + r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(c, a)))
+	if len(all) == 0 { // edges all round: the ball between them
+		thinnest, ok = c.Bulkiest(ctx, n)
+		return thinnest, []Wall{thinnest}, ok
 	}
-	type sample struct {
-		wall Wall
-		t    int
+	slices.SortFunc(all, func(a, b ball) int { return sign(a.r - b.r) })
+	best := all[0]
+	starts := apartFrom(all, 24)
+	Parallel(ctx, len(starts), func(i int) { starts[i] = s.narrow(starts[i]) })
+	for _, b := range starts {
+		if b.r < best.r {
+			best = b
+		}
 	}
-	measure := func(count int, place func(i int) (t int, p r3.Vec)) []sample {
-		found := make([]sample, count)
-		Parallel(ctx, (count+255)/256, func(part int) {
-			for i := part * 256; i < min(count, (part+1)*256); i++ {
-				t, p := place(i)
-				if d, ok := g.across(t, p); ok {
-					found[i] = sample{Wall{d, p, m.inwards(t)}, t}
+	if thinnest = best.asWall(); len(walls) == 0 {
+		walls = []Wall{thinnest}
+	}
+	return thinnest, walls, true
+}
+
+// balls finds the walls at the probes.
+func (s *survey) balls(ctx context.Context, probes []probe) []ball {
+	found := make([]ball, len(probes))
+	Parallel(ctx, (len(probes)+127)/128, func(part int) {
+		for i := part * 128; i < min(len(probes), (part+1)*128); i++ {
+			if b, ok := s.wall(probes[i].at, probes[i].in, s.widest); ok {
+				found[i] = b
+			}
+		}
+	})
+	return slices.DeleteFunc(found, func(b ball) bool { return b.r == 0 })
+}
+
+// Steps of the plastic-number sequence: even over choice of triangle and place in it.
+const p1, p2, p3 = 0.8191725133961645, 0.6710436067037893, 0.5497004779019703
+
+// spread places n probes evenly by area.
+func (s *survey) spread(n int) []probe {
+	sum := make([]float64, len(s.m.T)+1)
+	for t := range s.m.T {
+		sum[t+1] = sum[t] + norm(s.m.normal(int32(t)))
+	}
+	return s.probes(n, func(k float64) int {
+		return sort.SearchFloat64s(sum, frac(0.5+p1*k)*sum[len(sum)-1]) - 1
+	})
+}
+
+// details places n probes evenly by count of facets, which are small where
+// there is much to draw.
+func (s *survey) details(n int) []probe {
+	return s.probes(n, func(k float64) int { return int(frac(0.5+p1*k) * float64(len(s.m.T))) })
+}
+
+func (s *survey) probes(n int, choose func(k float64) int) []probe {
+	list := make([]probe, 0, n)
+	for i := range n {
+		k := float64(i + 1)
+		t := min(max(choose(k), 0), len(s.m.T)-1)
+		at := s.m.within(t, frac(0.5+p2*k), frac(0.5+p3*k))
+		if in, ok := s.inwards(int32(t), at); ok {
+			list = append(list, probe{at, in})
+		}
+	}
+	return list
+}
+
+// inwards returns the unit vector into the metal at a place of a facet, even
+// over facets of one curved face as shading does (B. T. Phong, Comm. ACM 18
+// (1975) 311): the facet's own would lean by half the angle to the next.
+func (s *survey) inwards(t int32, at r3.Vec) (in r3.Vec, ok bool) {
+	if s.source != nil {
+		t = s.source[t]
+	}
+	m := s.from
+	own := m.normal(t)
+	if r3.Norm2(own) == 0 {
+		return in, false
+	}
+	a, b, c := m.Corners(int(t))
+	for k, area := range [3]float64{
+		r3.Dot(r3.Cross(r3.Sub(b, at), r3.Sub(c, at)), own), r3.Dot(r3.Cross(r3.Sub(c, at), r3.Sub(a, at)), own), r3.Dot(r3.Cross(r3.Sub(a, at), r3.Sub(b, at)), own),
+	} {
+		in = r3.Sub(in, r3.Scale(max(area, 0), m.cornerNormal(t, k, own)))
+	}
+	if r3.Norm2(in) == 0 {
+		in = r3.Scale(-1, own)
+	}
+	return r3.Unit(in), true
+}
+
+// even is the cosine of the angle up to which facets belong to one curved
+// face: 35°, as of a circle of ten sides.
+const even = 0.82
+
+// cornerNormal is the mean normal at a corner of the facets of its face, of length 1.
+func (c *Checked) cornerNormal(t int32, corner int, own r3.Vec) r3.Vec {
+	sum := own
+	for _, back := range [2]bool{false, true} {
+		h, before := 3*t+int32(corner), own
+		for range 32 {
+			if back { // across the side that ends at the corner
+				h = 3*(h/3) + (h+2)%3
+			}
+			h = c.mate[h]
+			if h < 0 {
+				break
+			}
+			if !back { // the side across starts where this one ends: go on to the next
+				h = 3*(h/3) + int32(next(int(h%3)))
+			}
+			n := c.normal(h / 3)
+			if h/3 == t || r3.Dot(n, before) < even*math.Sqrt(r3.Norm2(n)*r3.Norm2(before)) {
+				break
+			}
+			sum, before = r3.Add(sum, n), n
+		}
+	}
+	return r3.Unit(sum)
+}
+
+// inCreases places about n probes along the creases, at each a fan of
+// directions between the two faces, no more than 12° apart: at half of that a
+// ball across a neck is larger by 1/cos 6°, half a percent.
+func (s *survey) inCreases(n int) []probe {
+	const step = 12 * math.Pi / 180
+	long := 0.0
+	for _, c := range s.creases {
+		long += norm(r3.Sub(c.b, c.a))
+	}
+	var list []probe
+	due := 0.0
+	for _, c := range s.creases {
+		fan := 1 + int(math.Ceil(math.Acos(min(max(r3.Dot(c.in, c.across), -1), 1))/step))
+		due += norm(r3.Sub(c.b, c.a)) / max(long, 1e-9) * float64(n) / float64(fan+1)
+		places := int(math.Ceil(due))
+		due -= float64(places)
+		for i := range places {
+			at := r3.Add(c.a, r3.Scale((float64(i)+0.5)/float64(places), r3.Sub(c.b, c.a)))
+			for k := range fan + 1 {
+				f := float64(k) / float64(fan)
+				if d := r3.Add(r3.Scale(1-f, c.in), r3.Scale(f, c.across)); r3.Norm2(d) > 1e-6 {
+					list = append(list, probe{at, r3.Unit(d)})
 				}
 			}
-		})
-		return slices.DeleteFunc(found, func(s sample) bool { return s.wall.MM == 0 })
-	}
-	// Plastic-number sequence: evenly spread over triangle choice and place in it.
-	const p1, p2, p3 = 0.8191725133961645, 0.6710436067037893, 0.5497004779019703
-	samples := measure(n, func(i int) (int, r3.Vec) {
-		k := float64(i + 1)
-		t := sort.SearchFloat64s(sum, frac(0.5+p1*k)*sum[len(sum)-1]) - 1
-		t = min(max(t, 0), len(m.T)-1)
-		return t, m.within(t, frac(0.5+p2*k), frac(0.5+p3*k))
-	})
-	slices.SortFunc(samples, func(a, b sample) int {
-		if a.wall.MM != b.wall.MM {
-			return sign(a.wall.MM - b.wall.MM)
-		}
-		return a.t - b.t
-	})
-	closest := samples[:min(len(samples), 32)]
-	near := measure(64*len(closest), func(i int) (int, r3.Vec) {
-		t := closest[i/64].t
-		return t, m.within(t, (float64(i%8)+0.5)/8, (float64(i/8%8)+0.5)/8)
-	})
-	walls := make([]Wall, 0, len(samples)+1)
-	for _, s := range samples {
-		walls = append(walls, s.wall)
-	}
-	for _, s := range near {
-		if s.wall.MM < walls[0].MM {
-			walls[0] = s.wall
 		}
 	}
-	return walls
+	return list
 }
 
-// Bulkiest returns the wall, of about n, in whose middle the piece is bulkiest:
-// where the least of its thickness and its two measures across is greatest.
-// The wall's MM is that least measure.
-func (m *Mesh) Bulkiest(ctx context.Context, n int) (Wall, bool) {
-	g := m.grid()
-	var best Wall
-	most := 0.0
-	for _, w := range m.Walls(ctx, n) {
+// apartFrom picks up to n of the first balls that do not lie in one another.
+func apartFrom(list []ball, n int) (picked []ball) {
+	for i := range list {
+		b := &list[i]
+		if !slices.ContainsFunc(picked, func(o ball) bool { return norm(r3.Sub(b.centre(), o.centre())) < 0.5*o.r }) {
+			if picked = append(picked, *b); len(picked) == n {
+				break
+			}
+		}
+	}
+	return picked
+}
+
+// narrow looks for a smaller ball round one, nearer and nearer: from places in
+// it to the nearest of the surface, which may be a face, an edge or a corner,
+// and from there across.
+func (s *survey) narrow(b ball) ball {
+	const directions = 14
+	for h := 0.6; h > 0.01; h *= 0.6 {
+		for tries := 0; tries < 4; tries++ {
+			before := b.r
+			for k := range directions {
+				z := 1 - (2*float64(k)+1)/directions // a spiral over the sphere
+				sin, cos := math.Sincos(float64(k) * math.Pi * (3 - math.Sqrt(5)))
+				base := b.centre()
+				if k%2 == 1 { // beside the place where it touches
+					base = r3.Add(b.at, r3.Scale(0.1*b.r, b.in))
+				}
+				y := r3.Add(base, r3.Scale(h*b.r, r3.Vec{X: math.Sqrt(1-z*z) * cos, Y: math.Sqrt(1-z*z) * sin, Z: z}))
+				near, ok := s.nearest(y, 2*b.r, nil)
+				if !ok || near.best == 0 {
+					continue
+				}
+				in := r3.Unit(r3.Sub(y, near.at))
+				even, ok := s.inwards(near.tri, near.at)
+				switch dot := r3.Dot(in, even); {
+				case !ok || dot < 0: // outside
+					continue
+				case dot > bent: // on a face, not at its edge
+					in = even
+				}
+				if o, ok := s.wall(near.at, in, s.widest); ok && o.r < b.r*(1-1e-5) {
+					b = o
+				}
+			}
+			if b.r > before*(1-1e-3) {
+				break
+			}
+		}
+	}
+	return b
+}
+
+// Bulkiest returns the largest ball found in the piece from about n places.
+// The wall's MM is its diameter.
+func (c *Checked) Bulkiest(ctx context.Context, n int) (Wall, bool) {
+	s := c.survey(ctx)
+	var best ball
+	if ctx.Err() != nil || len(s.m.T) == 0 {
+		return Wall{}, false
+	}
+	for _, p := range s.spread(n) {
 		if ctx.Err() != nil {
 			break
 		}
-		mid := r3.Add(w.At, r3.Scale(w.MM/2, w.In))
-		u := r3.Unit(r3.Cross(w.In, leastAligned(w.In)))
-		v := r3.Cross(w.In, u)
-		least, sum := w.MM, 0.0
-		for _, d := range [2]r3.Vec{u, v} {
-			_, there := g.ray(mid, d, -1)
-			_, back := g.ray(mid, r3.Scale(-1, d), -1)
-			least = min(least, 2*min(there, back))
-			sum += min(there, back)
+		b, ok := s.ballAt(p.at, p.in, s.widest)
+		if !ok || b.r <= best.r {
+			continue
 		}
-		if rank := least + 1e-3*sum; rank > most && !math.IsInf(rank, 1) {
-			most, best = rank, Wall{least, w.At, w.In}
+		if near, ok := s.nearest(b.centre(), b.r, nil); ok { // what it did not see
+			b.r = math.Sqrt(near.best)
+		}
+		if b.r > best.r {
+			best = b
 		}
 	}
-	return best, most > 0
-}
-
-// inwards returns the unit vector against the normal of triangle t.
-func (m *Mesh) inwards(t int) r3.Vec {
-	a, b, c := m.Corners(t)
-	return r3.Scale(-1, r3.Unit(r3.Cross(r3.Sub(b, a), r3.Sub(c, a))))
+	return best.asWall(), best.r > 0
 }
 
 func frac(x float64) float64 { return x - math.Floor(x) }
 
 func sign(x float64) int {
-	if x < 0 {
+	switch {
+	case x < 0:
 		return -1
+	case x > 0:
+		return 1
 	}
-	return 1
+	return 0
 }
 
 // within returns the point of triangle t at (u, v) of the unit square, folded.
@@ -138,191 +365,4 @@ func (m *Mesh) within(t int, u, v float64) r3.Vec {
 	}
 	a, b, c := m.Corners(t)
 	return r3.Add(a, r3.Add(r3.Scale(u, r3.Sub(b, a)), r3.Scale(v, r3.Sub(c, a))))
-}
-
-// grid files the triangles by the cubes of space they may touch.
-type grid struct {
-	m     *Mesh
-	low   r3.Vec
-	size  float64
-	n     [3]int
-	start []int32
-	file  []int32
-	sharp []uint8 // per triangle, a bit for each side that is a sharp outward edge
-}
-
-func (m *Mesh) grid() *grid {
-	low, high := m.Bounds()
-	d := r3.Sub(high, low)
-	// A cube holds a few triangles where the surface runs; at most four million cubes.
-	size := 2 * math.Sqrt(m.Solid().AreaMM2/float64(len(m.T)))
-	size = max(size, math.Cbrt(d.X*d.Y*d.Z/4e6), max(d.X, d.Y, d.Z)/1000)
-	g := &grid{m: m, low: low, size: size}
-	for k, x := range [3]float64{d.X, d.Y, d.Z} {
-		g.n[k] = int(x/size) + 1
-	}
-	g.start = make([]int32, g.n[0]*g.n[1]*g.n[2]+1)
-	each := func(f func(cell, t int)) {
-		for t := range m.T {
-			a, b, c := m.Corners(t)
-			lo := g.cell(r3.Vec{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y), Z: min(a.Z, b.Z, c.Z)})
-			hi := g.cell(r3.Vec{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y), Z: max(a.Z, b.Z, c.Z)})
-			for z := lo[2]; z <= hi[2]; z++ {
-				for y := lo[1]; y <= hi[1]; y++ {
-					for x := lo[0]; x <= hi[0]; x++ {
-						f((z*g.n[1]+y)*g.n[0]+x, t)
-					}
-				}
-			}
-		}
-	}
-	each(func(cell, _ int) { g.start[cell+1]++ })
-	for i := range g.start[1:] {
-		g.start[i+1] += g.start[i]
-	}
-	g.file = make([]int32, g.start[len(g.start)-1])
-	at := slices.Clone(g.start)
-	each(func(cell, t int) { g.file[at[cell]] = int32(t); at[cell]++ })
-	return g
-}
-
-func (g *grid) cell(p r3.Vec) (c [3]int) {
-	for k, x := range [3]float64{p.X - g.low.X, p.Y - g.low.Y, p.Z - g.low.Z} {
-		c[k] = min(max(int(x/g.size), 0), g.n[k]-1)
-	}
-	return c
-}
-
-// across returns the distance from p on triangle t, straight inwards, to the
-// face opposite, if there is one that makes a wall.
-func (g *grid) across(t int, p r3.Vec) (float64, bool) {
-	a, b, c := g.m.Corners(t)
-	n := r3.Cross(r3.Sub(b, a), r3.Sub(c, a))
-	if r3.Norm(n) == 0 {
-		return 0, false
-	}
-	n = r3.Unit(n)
-	hit, distance := g.ray(p, r3.Scale(-1, n), t)
-	if hit < 0 {
-		return 0, false
-	}
-	a, b, c = g.m.Corners(hit)
-	other := r3.Unit(r3.Cross(r3.Sub(b, a), r3.Sub(c, a)))
-	facing := r3.Dot(n, other)
-	return distance, facing <= -opposite || facing <= -opposed && !g.sharpWithin(p, clear*distance)
-}
-
-// markSharp notes the outward edges of more than 60°.
-func (g *grid) markSharp(e Edges) {
-	g.sharp = make([]uint8, len(g.m.T))
-	for h, o := range e.Mate {
-		if o < 0 {
-			continue
-		}
-		a, b, c := g.m.Corners(h / 3)
-		d, f, k := g.m.Corners(int(o) / 3)
-		n, other := r3.Cross(r3.Sub(b, a), r3.Sub(c, a)), r3.Cross(r3.Sub(f, d), r3.Sub(k, d))
-		across := g.m.V[g.m.T[o/3][(o+2)%3]].Vec()
-		if r3.Dot(n, other) < sharpest*r3.Norm(n)*r3.Norm(other) && r3.Dot(n, r3.Sub(across, a)) < 0 {
-			g.sharp[h/3] |= 1 << (h % 3)
-		}
-	}
-}
-
-// sharpWithin tells whether a sharp edge passes within the distance of p.
-func (g *grid) sharpWithin(p r3.Vec, distance float64) bool {
-	d := r3.Vec{X: distance, Y: distance, Z: distance}
-	lo, hi := g.cell(r3.Sub(p, d)), g.cell(r3.Add(p, d))
-	for z := lo[2]; z <= hi[2]; z++ {
-		for y := lo[1]; y <= hi[1]; y++ {
-			for x := lo[0]; x <= hi[0]; x++ {
-				cell := (z*g.n[1]+y)*g.n[0] + x
-				for _, t := range g.file[g.start[cell]:g.start[cell+1]] {
-					for c := range 3 {
-						if g.sharp[t]>>c&1 != 0 && toSegment(p, g.m.V[g.m.T[t][c]].Vec(), g.m.V[g.m.T[t][next(c)]].Vec()) < distance {
-							return true
-						}
-					}
-				}
-			}
-		}
-	}
-	return false
-}
-
-func toSegment(p, a, b r3.Vec) float64 {
-	ab, ap := r3.Sub(b, a), r3.Sub(p, a)
-	f := min(max(r3.Dot(ap, ab)/max(r3.Dot(ab, ab), 1e-300), 0), 1)
-	return r3.Norm(r3.Sub(ap, r3.Scale(f, ab)))
-}
-
-// ray returns the first triangle, other than the one it starts from, that the
-// ray from p leaves through, and how far it is: walk through the cubes
-// (J. Amanatides, A. Woo, Eurographics 1987), test by T. Möller, B. Trumbore,
-// J. Graphics Tools 2 (1997) 21.
-func (g *grid) ray(p, d r3.Vec, from int) (hit int, distance float64) {
-	c := g.cell(p)
-	dir, at, low := [3]float64{d.X, d.Y, d.Z}, [3]float64{p.X, p.Y, p.Z}, [3]float64{g.low.X, g.low.Y, g.low.Z}
-	var step [3]int
-	var until, per [3]float64
-	for k := range 3 {
-		step[k], until[k], per[k] = 1, math.Inf(1), math.Inf(1)
-		if dir[k] < 0 {
-			step[k] = -1
-		}
-		if dir[k] != 0 {
-			edge := low[k] + float64(c[k]+(step[k]+1)/2)*g.size
-			until[k], per[k] = (edge-at[k])/dir[k], g.size/math.Abs(dir[k])
-		}
-	}
-	hit, distance = -1, math.Inf(1)
-	for {
-		cell := (c[2]*g.n[1]+c[1])*g.n[0] + c[0]
-		for _, t := range g.file[g.start[cell]:g.start[cell+1]] {
-			if int(t) == from {
-				continue
-			}
-			if s, ok := g.m.leaves(int(t), p, d); ok && s < distance {
-				hit, distance = int(t), s
-			}
-		}
-		k := 0
-		if until[1] < until[0] {
-			k = 1
-		}
-		if until[2] < until[k] {
-			k = 2
-		}
-		if distance <= until[k] {
-			return hit, distance
-		}
-		c[k] += step[k]
-		until[k] += per[k]
-		if c[k] < 0 || c[k] >= g.n[k] {
-			return hit, distance
-		}
-	}
-}
-
-// leaves returns how far from p along d a ray comes out through triangle t.
-func (m *Mesh) leaves(t int, p, d r3.Vec) (float64, bool) {
-	a, b, c := m.Corners(t)
-	ab, ac := r3.Sub(b, a), r3.Sub(c, a)
-	q := r3.Cross(d, ac)
-	det := r3.Dot(ab, q)
-	if det >= 0 { // enters, or runs along
-		return 0, false
-	}
-	s := r3.Sub(p, a)
-	u := r3.Dot(s, q) / det
-	if u < 0 || u > 1 {
-		return 0, false
-	}
-	r := r3.Cross(s, ab)
-	v := r3.Dot(d, r) / det
-	if v < 0 || u+v > 1 {
-		return 0, false
-	}
-	distance := r3.Dot(ac, r) / det
-	return distance, distance > 1e-6
 }
