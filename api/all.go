@@ -11,7 +11,7 @@ var All = []calc.Calculation{
 	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
-	Melts, Fills, Calibrations,
+	Melts, SprueLayouts, Fills, Calibrations,
 	Freezes,
 	Quotes,
 	BenchTradeoffs, FlaskHolds, Drafts, PourOptions, Commissions, Papers,

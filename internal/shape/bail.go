@@ -90,3 +90,18 @@ func (b *Body) loopMesh() *mesh.Mesh {
 	}
 	return m
 }
+
+// Edges are the outer and the inner circle of the loop in the plan.
+func (l Loop) Edges() [][]r3.Vec {
+	const n = 48
+	var rings [][]r3.Vec
+	for _, r := range [2]float64{l.Radius + l.WireMM/2, l.Radius - l.WireMM/2} {
+		ring := make([]r3.Vec, n)
+		for i := range ring {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			ring[i] = r3.Add(l.Centre, r3.Vec{X: r * cos, Y: r * sin})
+		}
+		rings = append(rings, ring)
+	}
+	return rings
+}

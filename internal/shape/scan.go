@@ -330,7 +330,7 @@ func (c *scan) lay(places []placed) {
 		}
 		steep := p.volume / step / p.area // cosine of the angle of the plane to the way, about
 		s := Station{AtMM: at, AreaMM2: p.volume / step, PerimeterMM: p.perimeter * min(1, steep+(1-steep)/2),
-			ThicknessMM: p.thickness, WidthMM: p.width * min(1, steep), Centre: p.centre, Along: r3.Unit(along), Out: p.out}
+			ThicknessMM: p.thickness, WidthMM: p.width * min(1, steep), CentroidMM: p.centroid, Centre: p.centre, Along: r3.Unit(along), Out: p.out}
 		s.Section = nearest(s, p.centroid)
 		c.stations = append(c.stations, s)
 		if c.closed {
@@ -385,7 +385,7 @@ func (c *scan) station(atPct float64) Station {
 	}
 	s.AtPct, s.AtMM = atPct, atPct/100*c.length
 	s.AreaMM2, s.PerimeterMM = mix(a.AreaMM2, b.AreaMM2), mix(a.PerimeterMM, b.PerimeterMM)
-	s.ThicknessMM, s.WidthMM = mix(a.ThicknessMM, b.ThicknessMM), mix(a.WidthMM, b.WidthMM)
+	s.ThicknessMM, s.WidthMM, s.CentroidMM = mix(a.ThicknessMM, b.ThicknessMM), mix(a.WidthMM, b.WidthMM), mix(a.CentroidMM, b.CentroidMM)
 	s.Centre = r3.Add(a.Centre, r3.Scale(x, r3.Sub(b.Centre, a.Centre)))
 	s.Section.ThicknessMM = s.ThicknessMM
 	s.Section.WidthMM = 1
@@ -403,7 +403,7 @@ func (c *scan) scaled(k float64) *scan {
 	for i := range s.stations {
 		t := &s.stations[i]
 		t.AtMM, t.ThicknessMM, t.WidthMM = k*t.AtMM, k*t.ThicknessMM, k*t.WidthMM
-		t.AreaMM2, t.PerimeterMM, t.Centre = k*k*t.AreaMM2, k*t.PerimeterMM, r3.Scale(k, t.Centre)
+		t.AreaMM2, t.PerimeterMM, t.CentroidMM, t.Centre = k*k*t.AreaMM2, k*t.PerimeterMM, k*t.CentroidMM, r3.Scale(k, t.Centre)
 		t.Section.ThicknessMM *= k
 		t.Section.WidthMM *= k
 	}

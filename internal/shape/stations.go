@@ -18,9 +18,10 @@ type Station struct {
 	WidthMM     float64
 	AreaMM2     float64 // across the way
 	PerimeterMM float64
-	Centre      r3.Vec // of the area, mm
-	Along       r3.Vec // unit vector of the way
-	Out         r3.Vec // unit vector of the thickness
+	CentroidMM  float64 // from the innermost place to the centre of the area
+	Centre      r3.Vec  // of the area, mm
+	Along       r3.Vec  // unit vector of the way
+	Out         r3.Vec  // unit vector of the thickness
 	curvature   float64
 }
 
@@ -48,7 +49,7 @@ func (b *Body) Station(atPct float64) Station {
 	area, perimeter, v := c.measures()
 	steep := g.steep(v)
 	s := Station{AtPct: atPct, AtMM: atPct / 100 * b.sums.length, Section: c.Section, ThicknessMM: c.ThicknessMM, WidthMM: c.Width(),
-		AreaMM2: area, PerimeterMM: perimeter, Centre: r3.Add(g.at, r3.Scale(v, g.out)), Out: g.out, curvature: g.curvature}
+		AreaMM2: area, PerimeterMM: perimeter, CentroidMM: v, Centre: r3.Add(g.at, r3.Scale(v, g.out)), Out: g.out, curvature: g.curvature}
 	s.Along = r3.Unit(r3.Add(r3.Scale(g.speed*(1+g.curvature*v), g.along), r3.Vec{Z: g.rise}))
 	if steep > 1 { // the section across the way is as wide as given, the upright one wider
 		s.Out = g.out

@@ -1,0 +1,418 @@
+package sprue
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
+	"pourwright/internal/melt"
+	"pourwright/internal/metal"
+	"pourwright/internal/safety"
+	"pourwright/internal/shape"
+	"pourwright/internal/verdict"
+)
+
+// In asks how pieces lie in one flask on one sprue system.
+type In struct {
+	Pieces  []PieceIn `json:"pieces" minItems:"1" maxItems:"24" doc:"The pieces of the flask, in the size of the mould, in the order in which they are set: from the funnel downwards, or from left to right"`
+	Posture string    `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright; lying: it is level and the sprue stands upright on it"`
+	System  string    `json:"system,omitempty" enum:"direct,tree,runner" doc:"direct: one piece under the sprue; tree: pieces to both sides of the sprue; runner: pieces side by side on a level runner. By rule if absent: direct for one, tree for bands, runner for straight pieces"`
+	Alloy   string    `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is cast"`
+
+	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"From the floor of the funnel to the first piece or to the runner"`
+	SprueDiameterMM  *float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of the sprue; as thick as the thickest place, 4 to 8 mm, if absent"`
+	RunnerDiameterMM *float64 `json:"runner_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of runners; as the sprue if absent"`
+	GateDiameterMM   *float64 `json:"gate_diameter_mm,omitempty" minimum:"0.8" maximum:"30" doc:"Diameter of the gates; as wide as the narrowest section that they enter, at most as the sprue, if absent"`
+	GateLengthMM     float64  `json:"gate_length_mm" minimum:"1" maximum:"40" default:"4" doc:"Length of a gate from sprue or runner to the piece"`
+	FunnelDiameterMM *float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; such that the button is the usual one if absent"`
+	FunnelHeadMM     float64  `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"10" doc:"Depth of metal kept in the funnel"`
+	BetweenMM        float64  `json:"between_mm" minimum:"2" maximum:"60" default:"8" doc:"Clay between pieces"`
+	WallMM           float64  `json:"wall_mm" minimum:"2" maximum:"60" default:"15" doc:"Clay between pieces and the wall of the flask"`
+	FlaskWidthMM     *float64 `json:"flask_width_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside width of the flask at hand"`
+	FlaskHeightMM    *float64 `json:"flask_height_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside height of a standing flask, or length of a lying one"`
+}
+
+// PieceIn is a piece, or several alike.
+type PieceIn struct {
+	Name  string `json:"name" minLength:"1" maxLength:"60" doc:"What you call it" example:"band"`
+	Count int    `json:"count" minimum:"1" maximum:"24" default:"1" doc:"How many alike"`
+	shape.Shape
+}
+
+// Out is a flask laid out.
+type Out struct {
+	Verdict     verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether the layout can be moulded and poured"`
+	Reasons     verdict.Reasons `json:"reasons" doc:"Why it is not a plain go, worst first"`
+	System      string          `json:"system" enum:"direct,tree,runner" doc:"The sprue system"`
+	Places      []Place         `json:"pieces" doc:"Where each piece lies, in the order in which the metal comes to them"`
+	SprueMM     float64         `json:"sprue_diameter_mm" doc:"Diameter of the sprue"`
+	RunnerMM    float64         `json:"runner_diameter_mm" doc:"Diameter of the runners"`
+	RunnerLong  float64         `json:"runner_length_mm" doc:"Length of all runners"`
+	GateMM      float64         `json:"gate_diameter_mm" doc:"Diameter of the gates"`
+	WidthMM     float64         `json:"flask_width_needed_mm" doc:"Least inside width of the flask"`
+	HeightMM    float64         `json:"flask_height_needed_mm" doc:"Least inside height of a standing flask, or length of a lying one"`
+	PiecesG     float64         `json:"pieces_g" doc:"Metal of the pieces"`
+	SystemG     float64         `json:"sprue_system_g" doc:"Metal of sprue, runners and gates"`
+	FunnelG     float64         `json:"button_g" doc:"Metal in the funnel"`
+	PouredG     float64         `json:"poured_g" doc:"All of it"`
+	PartingMM2  float64         `json:"parting_area_mm2" doc:"Area of metal in the parting plane"`
+	PressureKPa float64         `json:"pressure_kpa" doc:"Greatest pressure of the full mould"`
+	OpeningN    float64         `json:"opening_force_n" doc:"Force that drives the halves apart when the funnel is full"`
+	HoldKg      float64         `json:"hold_kg" doc:"Weight or clamping that holds it, with a factor of 3"`
+	calc.Notes
+}
+
+// Place is a piece in the flask.
+type Place struct {
+	Name     string  `json:"name" doc:"As given, numbered where there are several"`
+	GateXMM  float64 `json:"gate_x_mm" doc:"Its gate, to the right of the funnel's middle"`
+	GateYMM  float64 `json:"gate_y_mm" doc:"Its gate, over the floor of the funnel, or over the foot of the sprue in a lying flask; below is negative"`
+	WayMM    float64 `json:"way_mm" doc:"From the funnel to its gate"`
+	HeadMM   float64 `json:"head_mm" doc:"Metal over its lowest place when the funnel is full"`
+	ClayMM   float64 `json:"clay_mm" doc:"Least clay to the next piece; 0 for a piece alone"`
+	CastG    float64 `json:"cast_g" doc:"Metal of the piece"`
+	FeedsPct float64 `json:"gate_modulus_pct" doc:"Modulus of its gate in percent of its own greatest: over 100 the gate freezes after it and feeds it"`
+}
+
+var (
+	srcLayout  = calc.Source{For: "clay between pieces, sprue system", Text: "8 mm of clay between pieces, 15 mm to the wall; sprue as thick as the thickest place, 4 to 8 mm, no gate wider than the section it enters", Status: calc.Practice}
+	srcFreezes = calc.Source{For: "gate that feeds", Text: "freezing time goes with the square of volume over surface, so that a gate of greater modulus freezes last; N. Chvorinov, Giesserei 27 (1940) 177", Status: calc.FromMemory}
+)
+
+const (
+	leastClay = 5.0 // mm between two pieces: less washes away
+	goodClay  = 8.0
+	holdBy    = 3 // the blow of the pour and an uneven clamp
+)
+
+// Plan lays pieces out in one flask.
+// Model: plane geometry; hydrostatics of the full mould. Error: the hand's.
+func Plan(ctx context.Context, in In) (Out, error) {
+	p, err := read(ctx, in)
+	if err != nil {
+		return Out{}, err
+	}
+	out := Out{Notes: calc.Noting(ctx), Reasons: verdict.Reasons{}, Places: []Place{}, System: p.system.Kind}
+	out.SprueMM, out.RunnerMM, out.GateMM = p.system.Sprue.Diameter, p.system.Runner, p.system.Gate.Diameter
+	l := Lay(p.system, p.bodies)
+	if err := p.fits(&l); err != nil {
+		return Out{}, err
+	}
+	out.room(&in, &l)
+	out.metal(p, &l)
+	out.force(p, &l)
+	out.places(p, &l)
+	out.Verdict, out.Reasons = out.Reasons.Level(), out.Reasons.Sorted()
+	out.Cite(srcLayout, srcFreezes, fluid.SourceGravity)
+	out.Caution(safety.MoltenMetal, safety.DampMould)
+	return out, nil
+}
+
+// planner is an input made ready.
+type planner struct {
+	in     In
+	system System
+	names  []string
+	bodies []*shape.Body
+	alloy  metal.Metal
+	widths []float64 // of each piece at its gate
+}
+
+func read(ctx context.Context, in In) (*planner, error) {
+	var c calc.Checks
+	p := &planner{in: in}
+	m, err := metal.Named(in.Alloy)
+	c.Under("", err)
+	p.alloy = m
+	for i, piece := range in.Pieces {
+		b, err := piece.Resolve(ctx)
+		if !c.Under(fmt.Sprintf("pieces[%d]", i), err) {
+			continue
+		}
+		for k := range max(piece.Count, 1) {
+			name := piece.Name
+			if piece.Count > 1 {
+				name = fmt.Sprintf("%s %d", piece.Name, k+1)
+			}
+			p.names, p.bodies = append(p.names, name), append(p.bodies, b)
+			p.widths = append(p.widths, gateWidth(b))
+		}
+	}
+	if err := c.Err(); err != nil {
+		return nil, err
+	}
+	if len(p.bodies) > 24 {
+		return nil, calc.Refuse("pieces", len(p.bodies), "give at most 24 pieces in one flask")
+	}
+	p.system = p.rule()
+	narrow := slices.Min(p.widths)
+	if g := in.GateDiameterMM; g != nil && *g > narrow {
+		c.Refuse("gate_diameter_mm", *g, "give at most %.3g mm, the width of the narrowest section that a gate enters; a wider one cannot be sawn off clean. Flatten it, or feed the piece at a wider place", narrow)
+	}
+	if g := in.GateDiameterMM; g != nil && *g > p.system.Sprue.Diameter {
+		c.Refuse("gate_diameter_mm", *g, "give at most the diameter of the sprue, %.3g mm", p.system.Sprue.Diameter)
+	}
+	if in.System == Direct && len(p.bodies) > 1 {
+		c.Refuse("system", in.System, "give tree or runner for more than one piece")
+	}
+	return p, c.Err()
+}
+
+// gateWidth is the width of the section that a gate enters: of a piece that
+// runs out in a curve, 2 mm in from its end.
+func gateWidth(b *shape.Body) float64 {
+	at := GatePct(b)
+	if !b.Kind.Curved() {
+		at = 100 * min(2/b.LengthMM(), 0.2)
+	}
+	return b.Station(at).WidthMM
+}
+
+// rule settles the sprue system.
+func (p *planner) rule() System {
+	in := &p.in
+	thickest, bands := 0.0, 0
+	for _, b := range p.bodies {
+		thickest = max(thickest, b.Thickest())
+		if b.Kind.Curved() {
+			bands++
+		}
+	}
+	s := System{Kind: in.System, Lying: in.Posture == "lying", Between: in.BetweenMM,
+		Sprue:  Bore{min(max(math.Ceil(2*thickest)/2, 4), 8), in.SprueLengthMM},
+		Funnel: Bore{0, in.FunnelHeadMM}}
+	if s.Kind == "" {
+		switch {
+		case len(p.bodies) == 1:
+			s.Kind = Direct
+		case 2*bands >= len(p.bodies):
+			s.Kind = Tree
+		default:
+			s.Kind = Runner
+		}
+	}
+	if in.SprueDiameterMM != nil {
+		s.Sprue.Diameter = *in.SprueDiameterMM
+	}
+	s.Runner = s.Sprue.Diameter
+	if in.RunnerDiameterMM != nil {
+		s.Runner = *in.RunnerDiameterMM
+	}
+	if in.FunnelDiameterMM != nil {
+		s.Funnel.Diameter = *in.FunnelDiameterMM
+	} else {
+		volume := 0.0
+		for _, b := range p.bodies {
+			volume += b.VolumeMM3()
+		}
+		s.Funnel.Diameter = math.Sqrt(melt.Usual(p.alloy, volume, thickest, 1).ButtonMM3() / (math.Pi / 4 * in.FunnelHeadMM))
+	}
+	s.Gate = Bore{min(s.Sprue.Diameter, slices.Min(p.widths)), in.GateLengthMM}
+	if in.GateDiameterMM != nil {
+		s.Gate.Diameter = *in.GateDiameterMM
+	}
+	return s
+}
+
+// fits refuses a piece that stands higher than the metal in the funnel.
+func (p *planner) fits(l *Layout) error {
+	if l.System.Lying {
+		for i, b := range p.bodies {
+			if high := b.Extent().Z / 2; b.Kind.Curved() && high+2 > p.in.SprueLengthMM+p.in.FunnelHeadMM {
+				return calc.Refuse("sprue_length_mm", p.in.SprueLengthMM, "give %.0f mm or more: %s stands %.1f mm over the parting, and the metal in the funnel must stand over it", math.Ceil(high+2-p.in.FunnelHeadMM), p.names[i], high)
+			}
+		}
+		return nil
+	}
+	for _, placed := range l.Placed {
+		if placed.High.Y > p.in.FunnelHeadMM-2 {
+			return calc.Refuse("sprue_length_mm", p.in.SprueLengthMM, "give %.0f mm or more: the top of %s would stand %.0f mm over the floor of the funnel, over the brim", math.Ceil(p.in.SprueLengthMM+placed.High.Y-p.in.FunnelHeadMM+2), p.names[placed.Piece], placed.High.Y)
+		}
+	}
+	return nil
+}
+
+// room compares the flask with what the layout needs.
+func (out *Out) room(in *In, l *Layout) {
+	side := max(-l.Low.X, l.High.X, l.System.Funnel.Diameter/2)
+	out.WidthMM = 2 * (side + in.WallMM)
+	if l.System.Lying {
+		out.HeightMM = l.High.Y - l.Low.Y + 2*in.WallMM
+	} else {
+		out.HeightMM = in.FunnelHeadMM - l.Low.Y + in.WallMM
+	}
+	for _, f := range []struct {
+		name  string
+		has   *float64
+		needs float64
+	}{{"width", in.FlaskWidthMM, out.WidthMM}, {"height", in.FlaskHeightMM, out.HeightMM}} {
+		if f.has == nil || *f.has >= f.needs {
+			continue
+		}
+		left := in.WallMM - (f.needs-*f.has)/2
+		if f.name == "height" && !l.System.Lying {
+			left = in.WallMM - (f.needs - *f.has)
+		}
+		level := verdict.Care
+		if left < leastClay {
+			level = verdict.DoNotPour
+		}
+		out.Reasons.Add(verdict.Flask, level, "Take a larger flask, or fewer pieces in it.", "The flask is %.0f mm in %s and the layout asks for %.0f: %.0f mm of clay would be left at the wall.", *f.has, f.name, f.needs, max(left, 0))
+	}
+	if in.BetweenMM < goodClay && len(l.Placed) > 1 {
+		level := verdict.Care
+		if in.BetweenMM < leastClay {
+			level = verdict.NotYet
+		}
+		out.Reasons.Add(verdict.Flask, level, fmt.Sprintf("Leave %.0f mm between pieces.", goodClay), "%.1f mm of clay between pieces is thin: it warms through and can wash away.", in.BetweenMM)
+	}
+}
+
+func (out *Out) metal(p *planner, l *Layout) {
+	rho := p.alloy.DensityGCm3() / 1000
+	for _, b := range p.bodies {
+		out.PiecesG += b.VolumeMM3() * rho
+	}
+	for _, r := range l.Runs {
+		out.SystemG += Bore{r.Diameter, r.LengthMM()}.VolumeMM3() * rho
+		if r.What == "runner" {
+			out.RunnerLong += r.LengthMM()
+		}
+	}
+	if l.System.Lying {
+		out.SystemG += l.System.Sprue.VolumeMM3() * rho
+	}
+	out.FunnelG = l.System.Funnel.VolumeMM3() * rho
+	out.PouredG = out.PiecesG + out.SystemG + out.FunnelG
+	out.Step("metal poured", out.PouredG, "g", "%.4g g pieces + %.4g g sprue, runners and gates + %.4g g funnel", out.PiecesG, out.SystemG, out.FunnelG)
+}
+
+// pieces of channel in the parting plane: middle and area.
+func flat(p *planner, l *Layout) (list []struct{ y, area float64 }) {
+	add := func(y, area float64) { list = append(list, struct{ y, area float64 }{y, area}) }
+	const n = 72
+	for _, placed := range l.Placed {
+		b := p.bodies[placed.Piece]
+		step := b.LengthMM() / n
+		stations := b.Stations(2 * n)
+		for i := range n {
+			s := &stations[2*i+1]
+			across := s.ThicknessMM
+			if !b.Kind.Curved() {
+				across = s.WidthMM
+			}
+			add(placed.At(s.Centre).Y, across*step)
+		}
+		if loop, ok := b.Loop(); ok {
+			add(placed.At(loop.Centre).Y, loop.LengthMM()*loop.WireMM)
+		}
+	}
+	for _, r := range l.Runs {
+		add((r.From.Y+r.To.Y)/2, r.Diameter*r.LengthMM())
+	}
+	if !l.System.Lying {
+		add(l.System.Funnel.Length/2, l.System.Funnel.Diameter*l.System.Funnel.Length)
+	}
+	return list
+}
+
+// force sums the metal's pressure over the parting plane.
+func (out *Out) force(p *planner, l *Layout) {
+	s := &l.System
+	at := (p.alloy.LiquidusC() + 100)
+	rho := p.alloy.LiquidDensityKgM3(at)
+	brim := s.Funnel.Length
+	if s.Lying {
+		brim += s.Sprue.Length
+	}
+	for _, a := range flat(p, l) {
+		head := brim - a.y
+		if s.Lying {
+			head = brim
+		}
+		out.PartingMM2 += a.area
+		out.OpeningN += fluid.OpeningForce(rho, max(head, 0)/1e3, a.area/1e6)
+	}
+	deepest := brim - l.Low.Y
+	if s.Lying {
+		deepest = brim
+		for _, b := range p.bodies {
+			deepest = max(deepest, brim+b.Extent().Z/2)
+		}
+	}
+	out.PressureKPa = fluid.Pressure(rho, deepest/1e3) / 1e3
+	out.HoldKg = holdBy * out.OpeningN / fluid.Gravity
+	out.Step("opening force", out.OpeningN, "N", "pressure of the full mould over %.4g mm² of metal in the parting plane", out.PartingMM2)
+}
+
+// places tells where each piece lies and whether its gate feeds it.
+func (out *Out) places(p *planner, l *Layout) {
+	s := &l.System
+	gate := s.Gate.Diameter / 4
+	var starved []string
+	for i, placed := range l.Placed {
+		b := p.bodies[placed.Piece]
+		most := 0.0
+		for _, st := range b.Stations(96) {
+			most = max(most, st.ModulusMM())
+		}
+		place := Place{Name: p.names[placed.Piece], GateXMM: placed.Gate.X, GateYMM: placed.Gate.Y, WayMM: placed.WayMM,
+			HeadMM: s.Funnel.Length - placed.Low.Y, ClayMM: clay(l, i), CastG: b.VolumeMM3() / 1000 * p.alloy.DensityGCm3(), FeedsPct: 100 * gate / most}
+		if s.Lying {
+			place.HeadMM = s.Funnel.Length + s.Sprue.Length
+		}
+		if place.FeedsPct < 95 {
+			starved = append(starved, place.Name)
+		}
+		out.Places = append(out.Places, place)
+	}
+	slices.SortStableFunc(out.Places, func(a, b Place) int {
+		switch {
+		case a.WayMM < b.WayMM-1e-9:
+			return -1
+		case a.WayMM > b.WayMM+1e-9:
+			return 1
+		}
+		return 0
+	})
+	if len(starved) > 0 {
+		out.Reasons.Add(verdict.Feeding, verdict.Care, "Make the gate as wide as the section allows, or feed the piece at its thickest place.",
+			"The gate of %s, %.1f mm, freezes before its thickest place: it may shrink there.", list(starved), s.Gate.Diameter)
+	}
+	if s.Kind != Direct && s.Runner < s.Gate.Diameter {
+		out.Reasons.Add(verdict.Feeding, verdict.Care, "Make the runner at least as thick as the gates.", "The runner, %.1f mm, is thinner than the gates.", s.Runner)
+	}
+}
+
+func list(names []string) string {
+	if len(names) > 3 {
+		return fmt.Sprintf("%s and %d others", names[0], len(names)-1)
+	}
+	text := names[0]
+	for _, n := range names[1:] {
+		text += ", " + n
+	}
+	return text
+}
+
+// clay is the least gap in mm between a piece's box and those of the others.
+func clay(l *Layout, i int) float64 {
+	least := math.Inf(1)
+	a := &l.Placed[i]
+	for k := range l.Placed {
+		if k == i {
+			continue
+		}
+		b := &l.Placed[k]
+		dx := max(a.Low.X-b.High.X, b.Low.X-a.High.X, 0)
+		dy := max(a.Low.Y-b.High.Y, b.Low.Y-a.High.Y, 0)
+		least = min(least, math.Hypot(dx, dy))
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return least
+}
