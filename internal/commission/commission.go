@@ -84,10 +84,15 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		return Out{}, err
 	}
 	for _, w := range pieces {
-		out.Pieces = append(out.Pieces, w.Plan)
 		out.StonesNotCast = append(out.StonesNotCast, w.NotCast...)
 	}
 	out.StonesNotCast = append(out.StonesNotCast, unused(&in.Order, stock, out.Placing, unplaced)...)
+	if _, err := in.Pours(ctx, pieces); err != nil {
+		return Out{}, err
+	}
+	for _, w := range pieces {
+		out.Pieces = append(out.Pieces, w.Plan)
+	}
 	shared, err := in.Share(ctx, pieces)
 	if err != nil {
 		return Out{}, err
@@ -120,6 +125,9 @@ func search(ctx context.Context, in In) (options.Out, error) {
 	alloys, err := in.Alloys()
 	if err != nil {
 		return options.Out{}, err
+	}
+	if len(in.SharedPours) > 0 || in.Grouping == "fewest_pours" {
+		return options.Out{}, calc.Refuse("pour_options", nil, "leave it out where pieces share pours: options are searched for pieces that are poured one by one")
 	}
 	with, _, _, err := placing.Place(ctx, in.Order)
 	if err != nil {

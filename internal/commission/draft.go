@@ -124,6 +124,13 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 
 // settle shares the lots out and prices the order.
 func (out *DraftOut) settle(ctx context.Context, in *order.Order, alloys []metal.Metal, pieces []*order.Worked) {
+	_, err := in.Pours(ctx, pieces)
+	if !out.open("", err) {
+		return
+	}
+	for i, w := range pieces {
+		out.Pieces[i].Melt = &w.Plan.Melt
+	}
 	shared, err := in.Share(ctx, pieces)
 	if !out.open("", err) {
 		return

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"pourwright/internal/blend"
 	"pourwright/internal/calc"
 	"pourwright/internal/fluid"
 	"pourwright/internal/order"
@@ -28,18 +29,27 @@ func (s *steps) add(piece, caution, format string, args ...any) {
 	s.list = append(s.list, BenchStep{len(s.list) + 1, piece, fmt.Sprintf(format, args...), caution})
 }
 
-// benchSteps orders the work: papers, scrap, then each piece from mould to
-// finish. A piece that must not be poured as planned stops at its mould.
+// benchSteps orders the work: papers, scrap, then each pour from the moulds of its
+// pieces to their finish. A pour that must not be made as planned stops at its
+// moulds.
 func (out *Out) benchSteps(in In) []BenchStep {
 	var s steps
-	s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
-	s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
+	if brought(in) {
+		s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
+		s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
+	}
 	for _, r := range out.RefusedLots {
 		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
 	}
-	for _, name := range out.PourOrder {
-		i := slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == name })
-		pieceSteps(&s, &out.Pieces[i], &in.Pieces[i])
+	for turn := 1; turn <= len(out.Pieces); turn++ {
+		var pour pour
+		for _, name := range out.PourOrder {
+			i := slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == name })
+			if out.Pieces[i].PourTurn == turn {
+				pour.add(&out.Pieces[i], &in.Pieces[i])
+			}
+		}
+		pour.steps(&s)
 	}
 	for _, b := range out.StonesNotCast {
 		switch b.What {
@@ -49,11 +59,101 @@ func (out *Out) benchSteps(in In) []BenchStep {
 			s.add(b.Piece, "", "Ask about %s before the pour: %s", b.ID, b.Why)
 		}
 	}
-	s.add("", "", "Weigh castings, button, sprues, filings and sweeps, and account to the client for the metal.")
+	if brought(in) {
+		s.add("", "", "Weigh castings, button, sprues, filings and sweeps, and account to the client for the metal.")
+	} else {
+		s.add("", "", "Weigh castings, button, sprues, filings and sweeps: the loss is what is missing.")
+	}
 	return s.list
 }
 
-func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
+// brought says whether a client brings metal or stones.
+func brought(in In) bool {
+	return slices.ContainsFunc(in.Lots, func(l blend.SourceLot) bool { return l.Owner != "studio" }) ||
+		slices.ContainsFunc(in.Stones, func(s order.Stone) bool { return s.ClientOwned })
+}
+
+// pour is the pieces of one flask.
+type pour struct {
+	name    string
+	verdict verdict.Level
+	pieces  []*order.PiecePlan
+	given   []*order.Piece
+	holdKg  float64
+	gapMM   float64 // widest gap that stays dry
+}
+
+func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
+	if len(o.pieces) > 0 {
+		o.name += ", "
+	}
+	o.name += p.Name
+	o.pieces, o.given = append(o.pieces, p), append(o.given, given)
+	o.verdict = verdict.Worst(o.verdict, p.Verdict)
+	o.holdKg += p.Fill.Flask.HoldKg
+	if g := p.Fill.Flask.SpillGapMM; o.gapMM == 0 || g < o.gapMM {
+		o.gapMM = g
+	}
+}
+
+// steps goes from the moulds to the finished pieces.
+func (o *pour) steps(s *steps) {
+	if len(o.pieces) == 0 {
+		return
+	}
+	for i, p := range o.pieces {
+		mouldSteps(s, p, o.given[i])
+	}
+	o.channels(s)
+	mould := o.given[0].Mould
+	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", o.holdKg)
+	if mould.Posture == "standing" {
+		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(o.holdKg*fluid.Gravity))
+	}
+	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, o.gapMM)
+	if o.verdict.Rank() >= verdict.NotYet.Rank() {
+		for _, p := range o.pieces {
+			if p.Verdict.Rank() >= verdict.NotYet.Rank() {
+				s.add(p.Name, "", "Stop here, %s: %s %s", p.Verdict.Phrase(), p.Reasons[0].Why, p.Reasons[0].Do)
+			}
+		}
+		return
+	}
+	o.pour(s)
+	for _, p := range o.pieces {
+		finished := fmt.Sprintf("%.2f mm inside", p.InsideMM)
+		if p.LengthMM > 0 {
+			finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
+		}
+		s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
+	}
+}
+
+// channels cuts sprue, funnel and vents: of several pieces one funnel and one
+// sprue, and a runner to each.
+func (o *pour) channels(s *steps) {
+	p := o.pieces[0]
+	m := o.given[0].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
+	vents := fmt.Sprintf("%d %s of %.2g mm", m.VentCount, calc.Plural(m.VentCount, "vent", "vents"), m.VentDiameterMM)
+	if len(o.pieces) == 1 {
+		s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel of %.2g mm for %.3g mm of metal and %s; blow the loose clay away.",
+			m.SprueCount, calc.Plural(m.SprueCount, "sprue", "sprues"), m.SprueDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM, vents)
+		return
+	}
+	trunk, funnel, head := m.SprueDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM
+	if c := p.Melt.Channels; c != nil {
+		trunk, funnel, head = c.SprueDiameterMM, c.FunnelMeanMM, c.FunnelHeadMM
+	}
+	var gates []string
+	for _, q := range o.pieces {
+		gates = append(gates, fmt.Sprintf("%.3g mm to %s", q.SprueDiameterMM, q.Name))
+	}
+	s.add(o.name, "", "Cut one sprue of %.3g mm between the pieces, a funnel of %.2g mm for %.3g mm of metal, runners of %s, and %s for each piece; keep %.0f mm of clay between the pieces and to the wall; blow the loose clay away.",
+		trunk, funnel, head, strings.Join(gates, " and "), vents, order.ClayRoundMM)
+}
+
+// mouldSteps makes the impression of a piece.
+func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	m := p.Mould
 	measure := fmt.Sprintf("%.2f mm inside", m.Mould.InsideDiameterMM)
 	if p.LengthMM > 0 {
@@ -80,22 +180,14 @@ func pieceSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 			}
 		}
 	}
-	mould := given.Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
-	s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel for %.3g mm of metal and %d %s of %.2g mm; blow the loose clay away.",
-		mould.SprueCount, calc.Plural(mould.SprueCount, "sprue", "sprues"), mould.SprueDiameterMM, mould.FunnelHeadMM, mould.VentCount, calc.Plural(mould.VentCount, "vent", "vents"), mould.VentDiameterMM)
-	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", p.Fill.Flask.HoldKg)
-	if mould.Posture == "standing" {
-		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(p.Fill.Flask.HoldKg*fluid.Gravity))
-	}
-	s.add(p.Name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, p.Fill.Flask.SpillGapMM)
-	pourSteps(s, p, given)
 }
 
-// pourSteps goes from the scale to the finished piece.
-func pourSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
-	if p.Verdict.Rank() >= verdict.NotYet.Rank() {
-		s.add(p.Name, "", "Stop here, %s: %s %s", p.Verdict.Phrase(), p.Reasons[0].Why, p.Reasons[0].Do)
-		return
+// pour melts the charge and pours it.
+func (o *pour) pour(s *steps) {
+	p, stones, pourTime := o.pieces[0], false, 0.0
+	for i, q := range o.pieces {
+		stones = stones || q.Stones != nil
+		pourTime = max(pourTime, o.given[i].Mould.PourTimeS)
 	}
 	var parts []string
 	for _, c := range p.Charge.Charge {
@@ -103,23 +195,18 @@ func pourSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 			parts = append(parts, fmt.Sprintf("%.2f g of %s", c.WeighG, c.ID))
 		}
 	}
-	s.add(p.Name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
+	s.add(o.name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
 	time := ""
 	if p.Melt.TimeS > 0 {
 		time = fmt.Sprintf(", about %.0f min at the torch", p.Melt.TimeS/60)
 	}
-	s.add(p.Name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
-	s.add(p.Name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", given.Mould.PourTimeS)
+	s.add(o.name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
+	s.add(o.name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", pourTime)
 	cool := "Let it cool, open the flask, keep the clay that is not burnt."
-	if p.Stones != nil {
+	if stones {
 		cool = "Let it cool to hand warmth before opening; never quench stones."
 	}
-	s.add(p.Name, "The button burns long after it looks cold.", "%s", cool)
-	finished := fmt.Sprintf("%.2f mm inside", p.InsideMM)
-	if p.LengthMM > 0 {
-		finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
-	}
-	s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
+	s.add(o.name, "The button burns long after it looks cold.", "%s", cool)
 }
 
 // mouldChanges says what the way to pour asks of the impression.

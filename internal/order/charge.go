@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -96,6 +97,9 @@ func (in *Order) joint(wanted []metal.Metal, pieces []*Worked) blend.JointBlendI
 	b.ResolutionG, b.Apportion = in.Studio.ScaleStepG, in.Apportion
 	b.KeepOwnersApart, b.ReuseReturns, b.PourOrder = in.KeepApart, in.Returns, in.PourOrder
 	for i, w := range pieces {
+		if w.leader != nil {
+			continue // in the pour of another
+		}
 		m := w.Plan.Melt
 		melt := calc.Default[blend.MeltTarget]()
 		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = w.Plan.Name, 1000*wanted[i].Composition[Precious(wanted[i])], in.Margin, &m.MeltMassG
@@ -118,7 +122,7 @@ func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
 	if err != nil {
 		return Metal{}, err
 	}
-	joint, err := blend.SolveJoint(ctx, in.joint(wanted, pieces))
+	joint, err := in.blended(ctx, in.joint(wanted, pieces))
 	if err != nil {
 		return Metal{}, inOrder(err)
 	}
@@ -127,8 +131,12 @@ func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
 		Left: joint.Left, Refused: joint.RefusedLots, WhatIf: joint.WhatIf, Verification: joint.Verification, Notes: joint.Notes}
 	for turn, m := range joint.Melts {
 		i := slices.IndexFunc(pieces, func(w *Worked) bool { return w.Plan.Name == m.ID })
-		out.Charges[i] = Charge{m.ChargePlan, turn + 1, m.ReturnsG}
-		out.PourOrder = append(out.PourOrder, m.ID)
+		for j, w := range pieces {
+			if j == i || w.leader == pieces[i] {
+				out.Charges[j] = Charge{m.ChargePlan, turn + 1, m.ReturnsG}
+				out.PourOrder = append(out.PourOrder, w.Plan.Name)
+			}
+		}
 		out.MeltMassG += m.MassG
 		out.ReturnsG += m.ReturnsG
 		out.Step("fineness wanted of "+m.ID, 1000*wanted[i].Composition[Precious(wanted[i])]+in.Margin, "‰", "%s and a margin of %g ‰, in the worst case of its lots", wanted[i].Name, in.Margin)
@@ -138,6 +146,87 @@ func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
 		out.Warn("returns", calc.Care, "Button and sprue melted again carry oxide, clay and gas: pickle and brush them clean, and keep at least half new metal in a melt (common practice).")
 	}
 	return out, nil
+}
+
+// blended solves the programme; with same_metal the lots are blended once, for all
+// melts together, and the mixture is divided by mass.
+func (in *Order) blended(ctx context.Context, b blend.JointBlendIn) (blend.JointBlendOut, error) {
+	if !in.SameMetal || len(b.Melts) == 1 {
+		return blend.SolveJoint(ctx, b)
+	}
+	if in.Returns {
+		return blend.JointBlendOut{}, calc.Refuse("same_metal", true, "leave out reuse_returns: what comes back of one pour is not in the mixture of the first")
+	}
+	melts, total := b.Melts, 0.0
+	for i, m := range melts {
+		total += *m.MassG
+		if m.Alloy != melts[0].Alloy || m.FinenessPermil != melts[0].FinenessPermil {
+			return blend.JointBlendOut{}, calc.Refuse(fmt.Sprintf("pieces[%d].alloy", i), m.Alloy, "leave it out: with same_metal every piece is of the alloy of the order")
+		}
+	}
+	whole := melts[0]
+	whole.MassG = &total
+	b.Melts = []blend.MeltTarget{whole}
+	out, err := blend.SolveJoint(ctx, b)
+	if err != nil {
+		return out, err
+	}
+	mixture := out.Melts[0]
+	out.Melts = nil
+	for _, m := range melts {
+		out.Melts = append(out.Melts, blend.MeltResult{ID: m.ID, ChargePlan: divided(mixture.ChargePlan, *m.MassG/total, in.Studio.ScaleStepG)})
+	}
+	return out, nil
+}
+
+// divided is so large a part of a charge, weighed out by steps of the scale: each
+// lot to the next step, and then the finest up until the whole is as fine in the
+// worst case as the mixture is.
+func divided(c blend.ChargePlan, part, stepG float64) blend.ChargePlan {
+	whole := c
+	c.Charge = slices.Clone(c.Charge)
+	c.Owners = slices.Clone(c.Owners)
+	c.BoughtG, c.ClientG, c.FineBoughtG, c.Cost = c.BoughtG*part, c.ClientG*part, c.FineBoughtG*part, ""
+	finest, fineness := 0, -1.0
+	for i := range c.Charge {
+		p := &c.Charge[i]
+		p.ExactG *= part
+		if f := p.FineLeastG / max(p.WeighG, 1e-9); p.WeighG > 0 && f > fineness {
+			finest, fineness = i, f
+		}
+		weigh(p, math.Round(p.WeighG*part/stepG)*stepG)
+	}
+	const enough = 1000 // steps: each lot was rounded by half of one
+	for range enough {
+		fine := 0.0
+		c.MassG = 0
+		for _, p := range c.Charge {
+			c.MassG += p.WeighG
+			fine += p.FineLeastG
+		}
+		if c.FinenessWorst = 1000 * fine / c.MassG; c.FinenessWorst >= whole.FinenessWorst*(1-1e-9) {
+			break
+		}
+		p := &c.Charge[finest]
+		p.WeighG += stepG
+		p.FineLeastG += stepG * fineness
+		p.FineGreatest += stepG * fineness
+	}
+	for i := range c.Owners {
+		c.Owners[i].MassG *= part
+		c.Owners[i].FineLeastG *= part
+		c.Owners[i].FineGreatest *= part
+	}
+	return c
+}
+
+// weigh changes what is weighed of a part, its fine metal in proportion.
+func weigh(p *blend.Part, g float64) {
+	if p.WeighG > 0 {
+		p.FineLeastG *= g / p.WeighG
+		p.FineGreatest *= g / p.WeighG
+	}
+	p.WeighG = g
 }
 
 // inOrder moves the faults of a blend to where an order has the same thing:

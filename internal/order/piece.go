@@ -77,6 +77,7 @@ type PiecePlan struct {
 	Alloy            string            `json:"alloy" doc:"What it is cast of"`
 	InsideMM         float64           `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
 	LengthMM         float64           `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	SharesPourWith   []string          `json:"shares_pour_with,omitempty" doc:"Pieces in the same flask; melt and charge are of the pour they share"`
 	PourTurn         int               `json:"pour_turn" doc:"Which pour it is, from 1, in the order recommended"`
 	ReturnsG         float64           `json:"returns_g" doc:"Button and sprue of the pour before that go into it"`
 	FailurePct       float64           `json:"failure_pct" doc:"Probability that the pour fails"`

@@ -33,6 +33,12 @@ type Worked struct {
 	ExtraMouldMin float64 // minutes beyond the plain mould
 	ExtraCleanMin float64
 	NotCast       []NotCast
+	CastingG      float64 // of this piece, without sprue and button
+	Sharing       int     // pieces of its pour, itself counted; 0 and 1: it is poured alone
+
+	leader *Worked // the first piece of its pour, where it is not that itself
+	melt   melt.In
+	alloy  metal.Metal
 }
 
 // Work takes the piece through size, mould, stones, fill and melt.
@@ -94,7 +100,9 @@ func (p *Planner) AlloyID() string {
 
 // Weigh finds the metal and the heat for the piece.
 func (p *Planner) Weigh(ctx context.Context, w *Worked) (err error) {
-	w.Plan.Melt, err = melt.PlanFor(ctx, p.meltIn(w), p.Alloy)
+	w.melt, w.alloy = p.meltIn(w), p.Alloy
+	w.Plan.Melt, err = melt.PlanFor(ctx, w.melt, p.Alloy)
+	w.CastingG = w.Plan.Melt.CastingMassG
 	w.Plan.FinishedG = p.finished(w)
 	return calc.Under("mould", err)
 }

@@ -69,7 +69,12 @@ func (b *Bill) whole(pieces []*order.Worked, shared *order.Metal) quote.Order {
 // the fineness that each is sure to have. Returns were counted in their first melt.
 func clientMetal(shared *order.Metal) []quote.ClientLot {
 	var lots []quote.ClientLot
+	counted := map[int]bool{} // pours, each the charge of all its pieces
 	for _, c := range shared.Charges {
+		if counted[c.Turn] {
+			continue
+		}
+		counted[c.Turn] = true
 		for _, part := range c.Charge {
 			if part.Owner != "studio" && part.Owner != "shared" && part.WeighG > 0 {
 				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG})
@@ -82,15 +87,16 @@ func clientMetal(shared *order.Metal) []quote.ClientLot {
 // piece is one piece of the bill. Stones that are not cast in place are not
 // placed in the clay: that work goes down with their number.
 func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
+	share := float64(max(1, worked.Sharing)) // of a pour, borne by each of its pieces
 	in, p, given, w, alloy := b.in, &worked.Plan, worked.Piece, worked.Piece.Work, b.alloys[i]
 	q := quote.OrderPiece{
 		Name: p.Name, Count: 1, PieceG: p.FinishedG, FinenessPermil: 1000 * alloy.Composition[order.Precious(alloy)],
-		CastG: p.Melt.CastingMassG + p.Melt.FeedMassG, MeltLossPct: in.Studio.MeltLossPct, BenchLossPct: w.BenchLossPct,
-		GasG: p.Melt.FuelG, FailurePct: math.Min(p.FailurePct, 95),
+		CastG: worked.CastingG + p.Melt.FeedMassG/share, MeltLossPct: in.Studio.MeltLossPct, BenchLossPct: w.BenchLossPct,
+		GasG: p.Melt.FuelG / share, FailurePct: math.Min(p.FailurePct, 95),
 	}
 	for _, t := range []quote.Task{
 		{Step: "moulding", Minutes: w.MouldMin + worked.ExtraMouldMin, AtRisk: true}, {Step: "placing stones", Minutes: w.SettingMin * castShare(p), AtRisk: true},
-		{Step: "melting and pouring", Minutes: w.PourMin, AtRisk: true}, {Step: "cleaning", Minutes: w.CleaningMin + worked.ExtraCleanMin}, {Step: "polishing", Minutes: w.PolishingMin},
+		{Step: "melting and pouring", Minutes: w.PourMin / share, AtRisk: true}, {Step: "cleaning", Minutes: w.CleaningMin + worked.ExtraCleanMin}, {Step: "polishing", Minutes: w.PolishingMin},
 	} {
 		if t.Minutes > 0 {
 			q.Tasks = append(q.Tasks, t)

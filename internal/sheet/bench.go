@@ -3,11 +3,13 @@ package sheet
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/commission"
 	"pourwright/internal/draw"
+	"pourwright/internal/order"
 	"pourwright/internal/verdict"
 )
 
@@ -100,8 +102,14 @@ func risk(pct float64) string {
 func weigh(f *draw.Flow, out commission.Out) {
 	f.Heading("Weigh out")
 	var rows [][]string
-	for _, p := range out.Pieces {
-		name := p.Name
+	poured := map[int]bool{}
+	for _, first := range out.PourOrder { // a row for each lot of each pour, as they are poured
+		p := out.Pieces[slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == first })]
+		if poured[p.PourTurn] {
+			continue
+		}
+		poured[p.PourTurn] = true
+		name := strings.Join(append([]string{p.Name}, p.SharesPourWith...), ", ")
 		for _, c := range p.Charge.Charge {
 			if c.WeighG > 0 {
 				rows = append(rows, []string{name, named(c.ID, c.Bought), fmt.Sprintf("%.2f", c.WeighG), ""})
@@ -110,7 +118,7 @@ func weigh(f *draw.Flow, out commission.Out) {
 		}
 		rows = append(rows, []string{"", "together", fmt.Sprintf("%.2f", p.Charge.MassG), ""})
 	}
-	f.Table([]draw.Column{{Head: "Piece", Share: 3}, {Head: "Metal", Share: 4}, {Head: "g", Share: 1, Align: draw.Right}, {Head: "Weighed, g", Share: 1.6}}, rows)
+	f.Table([]draw.Column{{Head: "Pour", Share: 3}, {Head: "Metal", Share: 4}, {Head: "g", Share: 1, Align: draw.Right}, {Head: "Weighed, g", Share: 1.6}}, rows)
 	for _, r := range out.RefusedLots {
 		f.Item("▲", "Keep "+r.ID+" out: "+r.Reason, strong)
 	}

@@ -1,0 +1,198 @@
+package order
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/melt"
+)
+
+// SharedPour is pieces that are cast from one melt in one flask.
+type SharedPour struct {
+	Pieces []string `json:"pieces" minItems:"2" maxItems:"12" doc:"Their names" example:"[\"his ring\",\"her ring\"]"`
+}
+
+// ClayRoundMM is the clay between the pieces of a shared flask and to its wall, mm,
+// as the trade leaves round a piece.
+const ClayRoundMM = 15.0
+
+const (
+	usualFlaskMM = 130.0 // width inside a flask whose width is not given
+	mostTogether = 6     // pieces on one sprue
+)
+
+var srcShared = calc.Source{For: "which pieces share a flask", Text: "one alloy and one posture, 15 mm of clay between pieces and to the wall, at most six on one sprue, within crucible and flask", Status: calc.Choice}
+
+// Pour is one melt poured into one flask.
+type Pour struct {
+	Pieces []int    // of the order
+	Melt   melt.Out // of the whole pour
+}
+
+// Pours puts the pieces together as the order says, or as few pours as crucible
+// and flask allow where it leaves that to the plan, and gives each piece of a
+// shared pour the melt of its pour. pieces are all pieces, weighed. Errors are
+// refusals.
+func (in *Order) Pours(ctx context.Context, pieces []*Worked) ([]Pour, error) {
+	groups, err := in.groups(pieces)
+	if err != nil {
+		return nil, err
+	}
+	var pours []Pour
+	for _, g := range groups {
+		p := Pour{g, pieces[g[0]].Plan.Melt}
+		if len(g) > 1 {
+			if p.Melt, err = in.sharedMelt(ctx, pieces, g); err != nil {
+				return nil, err
+			}
+		}
+		if in.Grouping == "fewest_pours" && len(pours) > 0 {
+			last := &pours[len(pours)-1]
+			if joined, ok := in.joined(ctx, pieces, last.Pieces, g); ok {
+				*last = joined
+				continue
+			}
+		}
+		pours = append(pours, p)
+	}
+	for _, p := range pours {
+		for _, i := range p.Pieces {
+			w := pieces[i]
+			w.Sharing = len(p.Pieces)
+			if i != p.Pieces[0] {
+				w.leader = pieces[p.Pieces[0]]
+			}
+			if w.Sharing > 1 {
+				w.Plan.Melt = p.Melt
+				if c := p.Melt.Channels; c != nil {
+					w.Plan.FunnelDiameterMM = c.FunnelMeanMM
+				}
+			}
+			for _, k := range p.Pieces {
+				if k != i {
+					w.Plan.SharesPourWith = append(w.Plan.SharesPourWith, pieces[k].Plan.Name)
+				}
+			}
+		}
+	}
+	return pours, nil
+}
+
+// groups are the pieces as the order puts them together, in its order.
+func (in *Order) groups(pieces []*Worked) ([][]int, error) {
+	var c calc.Checks
+	inPour := make([]int, len(pieces)) // 1 + the shared pour that a piece is in
+	for k, pour := range in.SharedPours {
+		first := -1
+		for j, name := range pour.Pieces {
+			field := fmt.Sprintf("shared_pours[%d].pieces[%d]", k, j)
+			i := slices.IndexFunc(pieces, func(w *Worked) bool { return w.Plan.Name == name })
+			switch {
+			case i < 0:
+				c.Refuse(field, name, "give the name of a piece of this order")
+			case inPour[i] > 0:
+				c.Refuse(field, name, "give a piece once: it is in another shared pour")
+			default:
+				inPour[i] = k + 1
+				if first < 0 {
+					first = i
+				} else if why := unlike(pieces[first], pieces[i]); why != "" {
+					c.Refuse(field, name, "leave it out, or make it like %s: %s", pieces[first].Plan.Name, why)
+				}
+			}
+		}
+	}
+	if err := c.Err(); err != nil {
+		return nil, err
+	}
+	var groups [][]int
+	for i := range pieces {
+		if inPour[i] == 0 {
+			groups = append(groups, []int{i})
+			continue
+		}
+		var g []int
+		for j := range pieces {
+			if inPour[j] == inPour[i] {
+				g = append(g, j)
+			}
+		}
+		if g[0] == i {
+			groups = append(groups, g)
+		}
+	}
+	return groups, nil
+}
+
+// unlike says why two pieces cannot share a pour; "" if they can.
+func unlike(a, b *Worked) string {
+	switch {
+	case a.Plan.Alloy != b.Plan.Alloy:
+		return fmt.Sprintf("one melt is one alloy, and they are %s and %s", a.Plan.Alloy, b.Plan.Alloy)
+	case a.Piece.Mould.Posture != b.Piece.Mould.Posture:
+		return "one flask stands or lies"
+	case a.Piece.Owner != b.Piece.Owner:
+		return "they are of different owners"
+	case a.Plan.PourC != b.Plan.PourC:
+		return fmt.Sprintf("one melt has one temperature, and they are to be poured at %.0f and %.0f °C", a.Plan.PourC, b.Plan.PourC)
+	}
+	return ""
+}
+
+// acrossMM is how wide the piece lies in its flask, across the sprue.
+func (w *Worked) acrossMM() float64 {
+	if w.Cavity.Closed {
+		return w.Cavity.InsideMM + 2*w.Cavity.Base.ThicknessMM
+	}
+	return w.Cavity.Base.Width()
+}
+
+// joined is two pours as one, if flask and crucible hold it.
+func (in *Order) joined(ctx context.Context, pieces []*Worked, a, b []int) (Pour, bool) {
+	both := slices.Concat(a, b)
+	if len(both) > mostTogether || unlike(pieces[a[0]], pieces[b[0]]) != "" || tooWide(pieces, both) {
+		return Pour{}, false
+	}
+	m, err := in.sharedMelt(ctx, pieces, both)
+	if err != nil || m.CrucibleFits != nil && !*m.CrucibleFits {
+		return Pour{}, false
+	}
+	return Pour{both, m}, true
+}
+
+// tooWide says whether pieces side by side leave too little clay in a flask.
+func tooWide(pieces []*Worked, group []int) bool {
+	wide, flask := float64(ClayRoundMM), float64(usualFlaskMM)
+	for _, i := range group {
+		w := pieces[i]
+		wide += w.acrossMM() + ClayRoundMM
+		if f := w.Piece.Mould.FlaskWidthMM; f > 0 {
+			flask = min(flask, f)
+		}
+	}
+	return wide > flask
+}
+
+// sharedMelt is the melt of pieces that hang on one sprue under one funnel.
+func (in *Order) sharedMelt(ctx context.Context, pieces []*Worked, group []int) (melt.Out, error) {
+	m := pieces[group[0]].melt
+	m.VolumeMM3, m.StonesVolumeMM3 = 0, 0
+	var names []string
+	for _, i := range group {
+		m.VolumeMM3 += pieces[i].melt.VolumeMM3 / float64(len(group))
+		m.StonesVolumeMM3 += pieces[i].melt.StonesVolumeMM3 / float64(len(group))
+		names = append(names, pieces[i].Plan.Name)
+	}
+	m.Castings = len(group)
+	m.Sprues, m.SprueDiameterMM, m.SprueLengthMM, m.FunnelDiameterMM, m.FunnelHeadMM = 1, 0, 0, 0, 0 // one for all, as the feeding needs
+	out, err := melt.PlanFor(ctx, m, pieces[group[0]].alloy)
+	if err != nil {
+		return out, calc.Under(fmt.Sprintf("pieces[%d]", group[0]), err)
+	}
+	out.Step("metal of the shared pour", out.MeltMassG, "g", "%s on one sprue under one funnel", strings.Join(names, ", "))
+	out.Cite(srcShared)
+	return out, nil
+}
