@@ -98,3 +98,86 @@ func lotMass(in Order, id string) float64 {
 	}
 	return math.NaN()
 }
+
+// Two bands in one flask are one charge under one funnel: less metal than two
+// pours, both pieces of the same charge, and the lots counted once.
+func TestSharedPour(t *testing.T) {
+	in := read(t, `{"alloy": "silver-925", "lots": [{"id": "old", "mass_g": 60, "alloy": "silver-925"}], "pieces": [
+		{"name": "a", "kind": "ring", "inside_diameter_mm": 17.3, "profile": "d", "thickness_mm": 1.7, "width_mm": 4},
+		{"name": "b", "kind": "ring", "inside_diameter_mm": 19.8, "profile": "d", "thickness_mm": 1.7, "width_mm": 4}]}`)
+	share := func(in Order) (Metal, []*Worked, error) {
+		alloys, err := in.Alloys()
+		require.NoError(t, err)
+		stock, err := in.Stock()
+		require.NoError(t, err)
+		var pieces []*Worked
+		for i, p := range in.Pieces {
+			planner := Planner{Order: &in, Piece: p, Alloy: alloys[i], Stock: stock}
+			w, err := planner.Prepare(ctx)
+			require.NoError(t, err)
+			require.NoError(t, planner.Weigh(ctx, w))
+			pieces = append(pieces, w)
+		}
+		if _, err := in.Pours(ctx, pieces); err != nil {
+			return Metal{}, nil, err
+		}
+		m, err := in.Share(ctx, alloys, pieces)
+		return m, pieces, err
+	}
+	alone, apart, err := share(in)
+	require.NoError(t, err)
+	in.SharedPours = []SharedPour{{Pieces: []string{"a", "b"}}}
+	shared, together, err := share(in)
+	require.NoError(t, err)
+	require.Less(t, shared.MeltMassG, alone.MeltMassG-5, "one button is saved")
+	require.InDelta(t, shared.MeltMassG, together[0].Plan.Melt.MeltMassG, 0.02, "to the scale's step")
+	require.Equal(t, shared.Charges[0], shared.Charges[1])
+	require.Equal(t, []string{"a", "b"}, shared.PourOrder)
+	require.Equal(t, []string{"b"}, together[0].Plan.SharesPourWith)
+	require.InDelta(t, apart[0].CastingG+apart[1].CastingG, together[0].Plan.Melt.CastingMassG, 1e-6, "the castings are what they were")
+	require.InDelta(t, 60-shared.MeltMassG, shared.Left[0].LeftG, 0.01)
+
+	in.SharedPours, in.Grouping = nil, "fewest_pours"
+	fewest, _, err := share(in)
+	require.NoError(t, err)
+	require.Equal(t, shared.MeltMassG, fewest.MeltMassG, "the plan comes to the same")
+	in.Pieces[1].Mould.Posture = "lying"
+	apartAgain, _, err := share(in)
+	require.NoError(t, err)
+	require.InDelta(t, alone.MeltMassG, apartAgain.MeltMassG, 0.01, "one flask stands or lies")
+	in.SharedPours = []SharedPour{{Pieces: []string{"a", "b"}}}
+	_, _, err = share(in)
+	require.ErrorContains(t, err, "shared_pours[0].pieces[1]: b refused")
+	in.SharedPours[0].Pieces[1] = "c"
+	_, _, err = share(in)
+	require.ErrorContains(t, err, "give the name of a piece")
+}
+
+// With same_metal every pour holds the lots in the same proportion, to the step of
+// the scale, and is as fine as the whole mixture.
+func TestSameMetal(t *testing.T) {
+	in := read(t, testdata.Order)
+	in.SameMetal, in.Returns = true, false
+	alloys, err := in.Alloys()
+	require.NoError(t, err)
+	var pieces []*Worked
+	for i := range in.Pieces {
+		in.Pieces[i].Alloy = ""
+		w := &Worked{Plan: PiecePlan{Name: in.Pieces[i].Name}}
+		w.Plan.Melt.MeltMassG = 15 + 11*float64(i)
+		pieces = append(pieces, w)
+	}
+	for i := range alloys {
+		alloys[i] = alloys[0]
+	}
+	m, err := in.Share(ctx, alloys, pieces)
+	require.NoError(t, err)
+	first := m.Charges[0]
+	for i, c := range m.Charges {
+		require.InDelta(t, pieces[i].Plan.Melt.MeltMassG, c.MassG, 0.1)
+		require.GreaterOrEqual(t, c.FinenessWorst, 925-1e-6)
+		for k, part := range c.Charge {
+			require.InDelta(t, first.Charge[k].WeighG/first.MassG, part.WeighG/c.MassG, 0.002, "%s", part.ID)
+		}
+	}
+}

@@ -144,10 +144,10 @@ func unlike(a, b *Worked) string {
 
 // acrossMM is how wide the piece lies in its flask, across the sprue.
 func (w *Worked) acrossMM() float64 {
-	if w.Cavity.Closed {
-		return w.Cavity.InsideMM + 2*w.Cavity.Base.ThicknessMM
+	if w.Cavity.Kind.Curved() {
+		return w.Cavity.HeightMM()
 	}
-	return w.Cavity.Base.Width()
+	return w.Cavity.Main().Width()
 }
 
 // joined is two pours as one, if flask and crucible hold it.
