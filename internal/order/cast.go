@@ -30,6 +30,9 @@ func (in *Order) Cast(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
+		if _, err := in.Pours(ctx, pieces); err != nil {
+			return err
+		}
 		shared, err := in.Share(ctx, pieces)
 		if err != nil {
 			return err

@@ -121,7 +121,7 @@ func TestSharedPour(t *testing.T) {
 		if _, err := in.Pours(ctx, pieces); err != nil {
 			return Metal{}, nil, err
 		}
-		m, err := in.Share(ctx, alloys, pieces)
+		m, err := in.Share(ctx, pieces)
 		return m, pieces, err
 	}
 	alone, apart, err := share(in)
@@ -170,7 +170,7 @@ func TestSameMetal(t *testing.T) {
 	for i := range alloys {
 		alloys[i] = alloys[0]
 	}
-	m, err := in.Share(ctx, alloys, pieces)
+	m, err := in.Share(ctx, pieces)
 	require.NoError(t, err)
 	first := m.Charges[0]
 	for i, c := range m.Charges {

@@ -136,10 +136,17 @@ func unlike(a, b *Worked) string {
 		return "one flask stands or lies"
 	case a.Piece.Owner != b.Piece.Owner:
 		return "they are of different owners"
-	case a.Plan.PourC != b.Plan.PourC:
-		return fmt.Sprintf("one melt has one temperature, and they are to be poured at %.0f and %.0f °C", a.Plan.PourC, b.Plan.PourC)
+	case !sameTemperature(a.Piece.Mould.PourC, b.Piece.Mould.PourC):
+		return "one melt has one temperature, and their pour_c differ"
 	}
 	return ""
+}
+
+func sameTemperature(a, b *float64) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return *a == *b
 }
 
 // acrossMM is how wide the piece lies in its flask, across the sprue.
