@@ -13,5 +13,6 @@ import (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once
 	os.Exit(cli.Run(ctx, os.Args[1:], os.Getenv, os.Stdout, os.Stderr))
 }

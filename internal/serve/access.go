@@ -2,11 +2,13 @@ package serve
 
 import (
 	"bufio"
+	"context"
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/hex"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"os"
 	"strings"
@@ -15,25 +17,26 @@ import (
 
 	"github.com/go-chi/chi/v5/middleware"
 	"github.com/go-chi/cors"
-	"github.com/go-chi/httprate"
 )
 
 // keys are the hashes of the bearer keys in a file, read again when the file
 // changes, so that keys are rotated without a restart.
 type keys struct {
 	path string
+	log  *slog.Logger
 
 	lock   sync.Mutex
 	read   time.Time // when the file was last looked at
 	stamp  time.Time // its time of change then
+	size   int64
 	hashes [][sha256.Size]byte
 }
 
 // keysFresh is how long a look at the file holds.
 const keysFresh = 2 * time.Second
 
-func newKeys(path string) (*keys, error) {
-	k := &keys{path: path}
+func newKeys(path string, log *slog.Logger) (*keys, error) {
+	k := &keys{path: path, log: log}
 	return k, k.load()
 }
 
@@ -51,7 +54,10 @@ func (k *keys) load() error {
 	if err != nil {
 		return fmt.Errorf("%s, %w", k.path, err)
 	}
-	k.hashes, k.stamp, k.read = hashes, info.ModTime(), time.Now()
+	if len(hashes) == 0 {
+		return fmt.Errorf("%s holds no key: give a SHA-256 hash in hexadecimal a line, or no file for a server that is open", k.path)
+	}
+	k.hashes, k.stamp, k.size, k.read = hashes, info.ModTime(), info.Size(), time.Now()
 	return nil
 }
 
@@ -84,8 +90,12 @@ func (k *keys) allows(key string) bool {
 	defer k.lock.Unlock()
 	if time.Since(k.read) > keysFresh {
 		k.read = time.Now()
-		if info, err := os.Stat(k.path); err == nil && !info.ModTime().Equal(k.stamp) {
-			_ = k.load() // a file that is broken or half written leaves the old keys in force
+		info, err := os.Stat(k.path)
+		if err == nil && (!info.ModTime().Equal(k.stamp) || info.Size() != k.size) {
+			err = k.load()
+		}
+		if err != nil { // broken, half written or gone: the old keys stay in force
+			k.log.Error("the keys were not read again", "error", err)
 		}
 	}
 	sum := sha256.Sum256([]byte(key))
@@ -102,8 +112,12 @@ func (k *keys) require(next http.Handler) http.Handler {
 		key, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 		if strings.HasPrefix(r.URL.Path, "/v1/") && r.Method != http.MethodOptions && (!ok || !k.allows(key)) {
 			w.Header().Set("WWW-Authenticate", `Bearer realm="pourwright"`)
-			respond(w, problem(http.StatusUnauthorized, "send a key of this server as Authorization: Bearer"))
+			respond(w, r, problem(http.StatusUnauthorized, "send a key of this server as Authorization: Bearer"))
 			return
+		}
+		if ok {
+			sum := sha256.Sum256([]byte(key))
+			r = r.WithContext(context.WithValue(r.Context(), clientKey{}, "key "+hex.EncodeToString(sum[:8])))
 		}
 		next.ServeHTTP(w, r)
 	})
@@ -116,17 +130,6 @@ func clients(proxies []string) func(http.Handler) http.Handler {
 		return middleware.ClientIPFromRemoteAddr
 	}
 	return middleware.ClientIPFromXFF(proxies...)
-}
-
-// rate limits each client.
-func rate(perMinute int) func(http.Handler) http.Handler {
-	return httprate.LimitBy(perMinute, time.Minute,
-		func(r *http.Request) (string, error) {
-			return httprate.CanonicalizeIP(middleware.GetClientIP(r.Context())), nil
-		},
-		httprate.WithLimitHandler(func(w http.ResponseWriter, _ *http.Request) {
-			respond(w, problem(http.StatusTooManyRequests, "more than %d requests in a minute from one client; wait, or send many rows at once to /rows", perMinute))
-		}))
 }
 
 // crossOrigin lets pages of the given origins call.

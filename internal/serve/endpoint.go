@@ -99,7 +99,10 @@ func cached(c huma.Context, body []byte) bool {
 	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
 	c.SetHeader("ETag", tag)
 	c.SetHeader("Cache-Control", "public, max-age=60")
-	c.SetHeader("Vary", "Accept")
+	if _, keyed := c.Context().Value(clientKey{}).(string); keyed {
+		c.SetHeader("Cache-Control", "private, max-age=60")
+	}
+	c.AppendHeader("Vary", "Accept, Authorization")
 	return tagged(c.Header("If-None-Match"), tag)
 }
 
@@ -138,8 +141,9 @@ type endpoint struct {
 	columns []wire.Column
 	media   []string // what an answer can be given in, best first
 	class   class
-	flat    bool    // a query or a row of a table can hold the input
-	memory  *memory // for batches
+	flat    bool // a query or a row of a table can hold the input
+	bodies  *bodies
+	batches class // batches of light ones, and the reading of long bodies
 	log     *slog.Logger
 }
 
@@ -252,7 +256,8 @@ func (e *endpoint) post(c huma.Context) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
-	in, err := e.body(c, pairs)
+	in, leave, err := e.body(c, pairs)
+	defer leave()
 	if err != nil {
 		return reply{}, err
 	}

@@ -3,101 +3,171 @@ package serve
 import (
 	"context"
 	"errors"
-	"net/http"
-	"sync/atomic"
+	"math"
+	"slices"
+	"sync"
 	"time"
 )
 
-// gate lets a number of heavy calculations run at once and a number wait;
-// more are turned away, so that light ones stay quick.
+// gate lets a number of calculations run at once and a number wait, and gives
+// the places to the clients in turn: whoever asks for many waits behind
+// whoever asks for one. More are turned away, so that light ones stay quick.
 type gate struct {
-	slots   chan struct{}
-	waiting atomic.Int64
-	queue   int64
+	slots, queue int
+
+	lock    sync.Mutex
+	running map[string]int // by client
+	inside  int
+	waiting int
+	lines   map[string][]*ticket
+	turns   []string // the clients that wait, whose turn is next first
+	typical time.Duration
 }
+
+// ticket is one request that waits.
+type ticket struct {
+	called    chan struct{} // closed when its turn has come, or when it is turned away
+	displaced bool
+}
+
+// firstTypical is what a place is taken to be held for before any has been.
+const firstTypical = 2 * time.Second
 
 func newGate(slots, queue int) *gate {
-	return &gate{slots: make(chan struct{}, slots), queue: int64(queue)}
+	return &gate{slots: slots, queue: queue, running: map[string]int{}, lines: map[string][]*ticket{}, typical: firstTypical}
 }
 
-// retryAfter is how many seconds a client that was turned away should wait.
-const retryAfter = 2
+// retryAfter is how many seconds it will take, at the pace of late, until a
+// request that comes now would have its turn: 1 to 300.
+func (g *gate) retryAfter() int {
+	g.lock.Lock()
+	defer g.lock.Unlock()
+	rounds := math.Ceil(float64(g.waiting+1) / float64(g.slots))
+	return int(min(max(math.Ceil(rounds*g.typical.Seconds()), 1), 300))
+}
 
-// enter waits for a slot and returns the way out.
-func (g *gate) enter(ctx context.Context) (leave func(), err error) {
-	leave = func() { <-g.slots }
-	select {
-	case g.slots <- struct{}{}:
-		return leave, nil
-	default:
+// counts are how many run and how many wait.
+func (g *gate) counts() (running, waiting int) {
+	g.lock.Lock()
+	defer g.lock.Unlock()
+	return g.inside, g.waiting
+}
+
+// enter waits for the client's turn and returns the way out. One that has been
+// let in before and only goes on is not turned away.
+func (g *gate) enter(ctx context.Context, client string, goesOn bool) (leave func(), err error) {
+	g.lock.Lock()
+	if g.inside < g.slots && g.waiting == 0 {
+		g.admit(client)
+		g.lock.Unlock()
+		return g.leaver(client), nil
 	}
-	if g.waiting.Add(1) > g.queue {
-		g.waiting.Add(-1)
-		return nil, busy("all places for heavy calculations are taken; try again shortly")
+	if !goesOn && g.waiting >= g.queue && !g.makeRoom(client) {
+		g.lock.Unlock()
+		return nil, errFull
 	}
-	defer g.waiting.Add(-1)
+	t := &ticket{called: make(chan struct{})}
+	if len(g.lines[client]) == 0 {
+		g.turns = append(g.turns, client)
+	}
+	g.lines[client] = append(g.lines[client], t)
+	g.waiting++
+	g.lock.Unlock()
+
 	select {
-	case g.slots <- struct{}{}:
-		return leave, nil
+	case <-t.called:
+		if t.displaced {
+			return nil, errDisplaced
+		}
+		return g.leaver(client), nil
 	case <-ctx.Done():
+		g.lock.Lock()
+		defer g.lock.Unlock()
+		if slices.Contains(g.lines[client], t) {
+			g.forget(client, t)
+		} else if !t.displaced { // its turn came at the same moment
+			g.release(client)
+		}
 		return nil, ctx.Err()
 	}
 }
 
-func busy(detail string) *Problem {
-	p := problem(http.StatusServiceUnavailable, "%s", detail)
-	p.retryAfter = retryAfter
-	return p
-}
+var (
+	errFull      = errors.New("all places to wait are taken")
+	errDisplaced = errors.New("gave its place to wait to another client")
+)
 
-// class is what a request may take: its time, and for heavy ones a place.
-type class struct {
-	limit time.Duration
-	gate  *gate // nil for light ones
-}
-
-// within runs f, which computes and neither reads nor writes: a slow client
-// must not hold a place.
-func (k class) within(ctx context.Context, f func(context.Context) error) error {
-	if k.gate == nil {
-		timed := untilThen{ctx, time.Now().Add(k.limit)}
-		return k.late(timed, f(timed))
+// makeRoom turns away the last request of the client that has the most
+// waiting, if that is more than one above this client's; it reports whether.
+func (g *gate) makeRoom(client string) bool {
+	longest := ""
+	for _, c := range g.turns {
+		if longest == "" || len(g.lines[c]) > len(g.lines[longest]) {
+			longest = c
+		}
 	}
-	timed, cancel := context.WithTimeout(ctx, k.limit)
-	defer cancel()
-	waiting, entered := step(timed, "wait for a place")
-	leave, err := k.gate.enter(waiting)
-	entered()
-	if err != nil {
-		return k.late(timed, err)
+	line := g.lines[longest]
+	if len(line) < len(g.lines[client])+2 {
+		return false
 	}
-	defer leave()
-	calculating, done := step(timed, "calculate")
-	defer done()
-	return k.late(timed, f(calculating))
+	last := line[len(line)-1]
+	g.forget(longest, last)
+	last.displaced = true
+	close(last.called)
+	return true
 }
 
-// untilThen is a context with a deadline but without its timer, which would
-// cost a short calculation a twentieth of its time. Who asks Err hears of the
-// deadline; Done, and contexts derived from this one, tell only of the client.
-type untilThen struct {
-	context.Context
-	then time.Time
+// forget takes a ticket out of its line.
+func (g *gate) forget(client string, t *ticket) {
+	line := g.lines[client]
+	i := slices.Index(line, t)
+	g.lines[client] = slices.Delete(line, i, i+1)
+	g.waiting--
+	if len(g.lines[client]) == 0 {
+		delete(g.lines, client)
+		i := slices.Index(g.turns, client)
+		g.turns = slices.Delete(g.turns, i, i+1)
+	}
 }
 
-func (u untilThen) Deadline() (time.Time, bool) { return u.then, true }
-
-func (u untilThen) Err() error {
-	if !time.Now().Before(u.then) {
-		return context.DeadlineExceeded
-	}
-	return u.Context.Err()
+func (g *gate) admit(client string) {
+	g.inside++
+	g.running[client]++
 }
 
-// late words the end of a request's time.
-func (k class) late(timed context.Context, err error) error {
-	if err != nil && errors.Is(err, context.DeadlineExceeded) && errors.Is(timed.Err(), context.DeadlineExceeded) {
-		return busy("the calculation did not finish within " + k.limit.String() + "; ask for less at once, or for a coarser answer")
+// leaver returns what gives the place back.
+func (g *gate) leaver(client string) func() {
+	begun := time.Now()
+	return func() {
+		g.lock.Lock()
+		defer g.lock.Unlock()
+		g.typical += (time.Since(begun) - g.typical) / 8
+		g.release(client)
 	}
-	return err
+}
+
+// release frees a place and calls the next: of the clients that wait the one
+// with the fewest places, of equals the one whose turn it is.
+func (g *gate) release(client string) {
+	g.inside--
+	if g.running[client]--; g.running[client] == 0 {
+		delete(g.running, client)
+	}
+	for g.inside < g.slots && g.waiting > 0 {
+		next := 0
+		for i, c := range g.turns {
+			if g.running[c] < g.running[g.turns[next]] {
+				next = i
+			}
+		}
+		c := g.turns[next]
+		t := g.lines[c][0]
+		g.forget(c, t)
+		if len(g.lines[c]) > 0 { // to the end of the turns
+			i := slices.Index(g.turns, c)
+			g.turns = append(slices.Delete(g.turns, i, i+1), c)
+		}
+		g.admit(c)
+		close(t.called)
+	}
 }

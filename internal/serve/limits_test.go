@@ -4,6 +4,8 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -71,11 +73,12 @@ func TestHeavyWorkIsTurnedAwayAndLightWorkIsNot(t *testing.T) {
 	go ask()
 	<-started // one runs
 	go ask()  // one waits
-	until(func() bool { return s.gate.waiting.Load() == 1 })
+	until(func() bool { _, waiting := s.gate.counts(); return waiting == 1 })
 
 	w := do(s, "POST", "/v1/waits", `{"for_s": 1}`)
 	require.Equal(t, http.StatusServiceUnavailable, w.Code)
-	require.Equal(t, "2", w.Header().Get("Retry-After"))
+	require.Equal(t, "4", w.Header().Get("Retry-After"), "one waits before it, at two seconds each")
+	require.Contains(t, w.Body.String(), "1 requests wait for a place among heavy calculations already, as many as may; nothing was begun; try again in 4 s")
 	require.Equal(t, http.StatusOK, do(s, "POST", "/v1/toys", `{"length_mm": 3}`).Code)
 	require.Contains(t, do(s, "GET", "/metrics", "").Body.String(), "pourwright_heavy_waiting 1")
 
@@ -142,7 +145,7 @@ func TestKeys(t *testing.T) {
 	require.Equal(t, 200, ask("Authorization", "Bearer first"))
 	require.Equal(t, 200, do(s, "GET", "/healthz", "").Code)
 
-	k := must(newKeys(file))
+	k := must(newKeys(file, slog.New(slog.DiscardHandler)))
 	require.NoError(t, os.WriteFile(file, []byte(hashOf("second")), 0o600))
 	require.NoError(t, os.Chtimes(file, time.Now(), time.Now().Add(time.Hour)))
 	require.True(t, k.allows("first"), "the file is not looked at for each request")
@@ -251,14 +254,39 @@ func TestLightWorkEndsAtItsTime(t *testing.T) {
 			return waitOut{}, ctx.Err()
 		})
 	settings := testSettings()
-	settings.LightTime = 20 * time.Millisecond
+	settings.LightTime, settings.HeavyTime = 20*time.Millisecond, 20*time.Millisecond // the second is a batch's
 	s := must(New(settings, []calc.Calculation{spinning}, nil))
 	for target, body := range map[string]string{"/v1/spins": `{"for_s": 1}`, "/v1/spins/rows": `[{"for_s": 1}, {"for_s": 2}]`} {
 		w := do(s, "POST", target, body)
 		require.Equal(t, http.StatusServiceUnavailable, w.Code, "%s: %s", target, w.Body)
 		require.Contains(t, w.Body.String(), "within 20ms")
-		require.Equal(t, "2", w.Header().Get("Retry-After"))
+		require.Equal(t, "1", w.Header().Get("Retry-After"))
 	}
+}
+
+// TestABatchAnswersWhatIsDone: rows that the batch's time does not reach carry
+// an error each, and those before their answers.
+func TestABatchAnswersWhatIsDone(t *testing.T) {
+	spinning := calc.Define(calc.Info{Name: "spins", Subject: "Toys", Summary: "Spin", Heavy: true},
+		[]calc.Example{calc.Sample("spin", "Spin", `{"for_s": 1}`)},
+		func(ctx context.Context, in waitIn) (waitOut, error) {
+			for in.ForS > 0 && ctx.Err() == nil {
+				time.Sleep(time.Millisecond)
+			}
+			return waitOut{true, calc.Noting(ctx)}, ctx.Err()
+		})
+	settings := testSettings()
+	settings.HeavyTime = 200 * time.Millisecond
+	s := must(New(settings, []calc.Calculation{spinning}, nil))
+	w := do(s, "POST", "/v1/spins/rows", `[{"for_s": 0}, {"for_s": 1}, {"for_s": 0}]`)
+	require.Equal(t, 200, w.Code, w.Body)
+	var rows []RowAnswer
+	require.NoError(t, json.Unmarshal(w.Body.Bytes(), &rows))
+	require.Len(t, rows, 3)
+	require.Contains(t, string(rows[0].Answer), "true")
+	require.Equal(t, 503, rows[1].Problem.Status)
+	require.Equal(t, 503, rows[2].Problem.Status)
+	require.Contains(t, rows[2].Problem.Detail, "send the rest anew")
 }
 
 func TestMetricsHoldNothingThatClientsMakeUp(t *testing.T) {

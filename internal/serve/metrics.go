@@ -28,8 +28,8 @@ func newMetrics(g *gate) *metrics {
 			Buckets: []float64{.0005, .001, .005, .02, .1, .5, 2, 10, 60}}, []string{"route"}),
 	}
 	m.registry.MustRegister(m.requests, m.seconds, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}),
-		prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "pourwright_heavy_running", Help: "Heavy calculations under way."}, func() float64 { return float64(len(g.slots)) }),
-		prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "pourwright_heavy_waiting", Help: "Heavy calculations waiting for a place."}, func() float64 { return float64(g.waiting.Load()) }))
+		prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "pourwright_heavy_running", Help: "Heavy calculations under way."}, func() float64 { running, _ := g.counts(); return float64(running) }),
+		prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "pourwright_heavy_waiting", Help: "Heavy calculations waiting for a place."}, func() float64 { _, waiting := g.counts(); return float64(waiting) }))
 	return m
 }
 

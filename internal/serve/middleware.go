@@ -1,6 +1,10 @@
 package serve
 
 import (
+	"context"
+	"crypto/rand"
+	"encoding/base32"
+	"io"
 	"log/slog"
 	"net/http"
 	"runtime/debug"
@@ -12,6 +16,30 @@ import (
 	"github.com/go-chi/chi/v5"
 	"github.com/go-chi/chi/v5/middleware"
 )
+
+// identified gives every request an id, that of the proxy if it is a plain one
+// of at most 64 characters, and answers it.
+func identified(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		id := r.Header.Get("X-Request-Id")
+		if !isPlainID(id) {
+			var b [10]byte
+			_, _ = rand.Read(b[:]) // it never fails
+			id = base32.StdEncoding.EncodeToString(b[:])
+		}
+		w.Header()["X-Request-Id"] = []string{id}
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), middleware.RequestIDKey, id)))
+	})
+}
+
+func isPlainID(id string) bool {
+	for _, c := range []byte(id) {
+		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '_' || c == '.') {
+			return false
+		}
+	}
+	return len(id) > 0 && len(id) <= 64
+}
 
 // logged writes a line a request: never its body, nor its query, which may
 // hold a client's figures.
@@ -43,7 +71,7 @@ func (s *Server) barrier(next http.Handler) http.Handler {
 				panic(p)
 			}
 			s.log.ErrorContext(r.Context(), "panic", "path", r.URL.Path, "panic", p, "stack", string(debug.Stack()))
-			respond(w, problem(http.StatusInternalServerError, "the server could not answer; the fault is ours"))
+			respond(w, r, problem(http.StatusInternalServerError, "the server could not answer; the fault is ours"))
 		}()
 		next.ServeHTTP(w, r)
 	})
@@ -66,7 +94,15 @@ func headers(next http.Handler) http.Handler {
 	})
 }
 
-func respond(w http.ResponseWriter, p *Problem) {
+// respond answers a problem document outside an operation, or for a cell of a
+// spreadsheet (errors=text) the line and status 200 that [writeProblem] answers.
+func respond(w http.ResponseWriter, r *http.Request, p *Problem) {
+	if strings.Contains(r.URL.RawQuery, "errors=text") && r.URL.Query().Get("errors") == "text" {
+		w.Header().Set("Content-Type", withCharset(mediaText))
+		w.Header().Set("Cache-Control", "no-store")
+		_, _ = io.WriteString(w, p.line())
+		return
+	}
 	if p.retryAfter > 0 {
 		w.Header().Set("Retry-After", strconv.Itoa(p.retryAfter))
 	}
@@ -77,7 +113,7 @@ func respond(w http.ResponseWriter, p *Problem) {
 }
 
 func notFound(w http.ResponseWriter, r *http.Request) {
-	respond(w, problem(http.StatusNotFound, "there is nothing at %s; the contract is at /openapi.json, the documentation at /docs", clip(r.URL.Path, 100)))
+	respond(w, r, problem(http.StatusNotFound, "there is nothing at %s; the contract is at /openapi.json, the documentation at /docs", clip(r.URL.Path, 100)))
 }
 
 // methodNotAllowed answers OPTIONS with the methods there are, and any other
@@ -89,7 +125,7 @@ func methodNotAllowed(w http.ResponseWriter, r *http.Request) {
 		w.WriteHeader(http.StatusNoContent)
 		return
 	}
-	respond(w, problem(http.StatusMethodNotAllowed, "%s is not answered here; use %s", clip(r.Method, 20), strings.Join(allowed, " or ")))
+	respond(w, r, problem(http.StatusMethodNotAllowed, "%s is not answered here; use %s", clip(r.Method, 20), strings.Join(allowed, " or ")))
 }
 
 // allow lists the methods that the path of r answers.

@@ -51,24 +51,22 @@ func (j *jsonRows) next(r *row) error {
 // lineRows reads a JSON object a line.
 type lineRows struct {
 	shape *wire.Shape
-	lines *bufio.Scanner
-}
-
-func newLineRows(s *wire.Shape, r *bufio.Reader) *lineRows {
-	lines := bufio.NewScanner(r)
-	lines.Buffer(make([]byte, 0, 64<<10), maxBody)
-	return &lineRows{s, lines}
+	rest  []byte
 }
 
 func (l *lineRows) next(r *row) error {
-	for l.lines.Scan() {
-		if line := bytes.TrimSpace(l.lines.Bytes()); len(line) > 0 {
-			r.in, r.err = l.shape.ReadJSON(line)
-			return nil
+	for len(l.rest) > 0 {
+		var line []byte
+		line, l.rest, _ = bytes.Cut(l.rest, []byte("\n"))
+		if line = bytes.TrimSpace(line); len(line) == 0 {
+			continue
 		}
-	}
-	if err := l.lines.Err(); err != nil {
-		return &wire.Unparsable{Reason: "a line cannot be read: " + err.Error()}
+		if len(line) > maxBody {
+			r.err = problem(413, "the line is longer than %d bytes", maxBody)
+		} else {
+			r.in, r.err = l.shape.ReadJSON(line)
+		}
+		return nil
 	}
 	return io.EOF
 }

@@ -3,18 +3,12 @@ package serve
 import (
 	"bufio"
 	"bytes"
-	"context"
-	"errors"
-	"io"
 	"mime"
 	"net/http"
-	"runtime"
-	"runtime/debug"
 	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
-	"golang.org/x/sync/errgroup"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/wire"
@@ -23,10 +17,6 @@ import (
 const (
 	// maxRowsBody bounds the body of a batch, in bytes.
 	maxRowsBody = 32 << 20
-	// maxHeavyRows bounds a batch of a heavy calculation.
-	maxHeavyRows = 64
-	// batch is how many rows are held at once.
-	batch = 256
 )
 
 // row is one line of a batch on its way from input to answer.
@@ -77,32 +67,35 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
-	leave, err := e.memory.take(ctx, bodySize(c), ins == mediaXLSX)
-	if err != nil {
-		return reply{}, err
-	}
-	defer leave()
 	// The body is read whole before the answer begins: most clients read
 	// nothing before they have sent everything.
-	body, err := readAll(c, maxRowsBody)
+	var body bytes.Buffer
+	share, err := e.bodies.read(c, &body, maxRowsBody)
+	defer share.close()
 	if err != nil {
 		return reply{}, err
 	}
-	client := &begun{c: c}
-	w := bufio.NewWriterSize(client, 64<<10)
-	src, dst, err := e.codec(ins, outs, decimalComma, bufio.NewReaderSize(bytes.NewReader(body), 64<<10), w)
-	if err != nil {
+	needs := batchMemory(body.Len())
+	if ins == mediaXLSX {
+		if needs, err = workbookMemory(body.Bytes()); err != nil {
+			return reply{}, err
+		}
+	}
+	if err := share.work(ctx, needs); err != nil {
 		return reply{}, err
+	}
+	b := &batch{e: e, place: e.batches, left: e.batches.limit, most: answerLimit(body.Len()), client: &begun{c: c}}
+	if e.Info().Heavy {
+		b.place, b.left = e.class, e.class.limit
 	}
 	c.SetHeader("Content-Type", withCharset(outs))
-	err = e.run(ctx, src, dst)
-	if err == nil || client.started {
-		err = dst.close(err)
-	}
-	if err != nil && !client.started {
+	err = b.run(ctx, func(w *bufio.Writer) (source, sink, error) {
+		return e.codec(ins, outs, decimalComma, body.Bytes(), w)
+	})
+	charge(ctx, b.rows/rowsPerRequest)
+	if err != nil && !b.client.started {
 		return reply{}, err
 	}
-	_ = w.Flush() // the client may have gone
 	return reply{}, errWritten
 }
 
@@ -169,14 +162,15 @@ func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) 
 }
 
 // codec makes the two ends of a batch.
-func (e *endpoint) codec(in, out string, decimalComma bool, r *bufio.Reader, w *bufio.Writer) (src source, dst sink, err error) {
+func (e *endpoint) codec(in, out string, decimalComma bool, body []byte, w *bufio.Writer) (src source, dst sink, err error) {
 	table := newTableSink(e, nil, w)
 	var book *workbook
+	r := bufio.NewReaderSize(bytes.NewReader(body), 64<<10)
 	switch in {
 	case mediaJSON:
 		src = newJSONRows(e.shape, r)
 	case mediaNDJSON:
-		src = newLineRows(e.shape, r)
+		src = &lineRows{e.shape, body}
 	case mediaCSV:
 		t, err := newTableRows(e, r, decimalComma)
 		if err != nil {
@@ -203,72 +197,4 @@ func (e *endpoint) codec(in, out string, decimalComma bool, r *bufio.Reader, w *
 		dst = book
 	}
 	return src, dst, nil
-}
-
-// run reads rows in batches, answers each batch on all cores and writes it in order.
-func (e *endpoint) run(ctx context.Context, src source, dst sink) error {
-	buffer := make([]row, batch)
-	for number := 1; ; {
-		n := 0
-		var end error
-		for n < batch && end == nil {
-			buffer[n] = row{number: number}
-			if end = src.next(&buffer[n]); end == nil {
-				n++
-				number++
-			}
-		}
-		if e.Info().Heavy && number > maxHeavyRows+1 {
-			return problem(http.StatusRequestEntityTooLarge, "at most %d rows at once for this calculation", maxHeavyRows)
-		}
-		if err := e.class.within(ctx, func(ctx context.Context) error { return e.each(ctx, buffer[:n]) }); err != nil {
-			return err
-		}
-		for i := range n {
-			if err := dst.put(&buffer[i]); err != nil {
-				return err
-			}
-		}
-		if errors.Is(end, io.EOF) {
-			return nil
-		}
-		if end != nil {
-			return end
-		}
-	}
-}
-
-// each answers the rows on all cores.
-func (e *endpoint) each(ctx context.Context, rows []row) error {
-	workers := runtime.GOMAXPROCS(0)
-	var g errgroup.Group // not WithContext: see untilThen
-	for w := range workers {
-		g.Go(func() error {
-			for i := w; i < len(rows); i += workers {
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-				if r := &rows[i]; r.err == nil {
-					r.out, r.err = e.attempt(ctx, r.in)
-					if err := ctx.Err(); err != nil && errors.Is(r.err, err) {
-						return err // the batch has ended, the row is not at fault
-					}
-				}
-			}
-			return nil
-		})
-	}
-	return g.Wait()
-}
-
-// attempt runs the calculation; a panic is the row's error, as it would else
-// take the server down from a goroutine that no barrier guards.
-func (e *endpoint) attempt(ctx context.Context, in any) (out any, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			e.log.ErrorContext(ctx, "panic", "calculation", e.Info().Name, "panic", p, "stack", string(debug.Stack()))
-			err = errors.New("panic")
-		}
-	}()
-	return e.Run(ctx, in)
 }

@@ -28,7 +28,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       60 * time.Second,
-		WriteTimeout:      120 * time.Second,
+		WriteTimeout:      s.longest + 120*time.Second, // reading and sending besides
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
@@ -43,7 +43,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	}
 	s.log.Info("stopping")
 	s.ready.Store(false)
-	time.Sleep(s.settle) // let load balancers see it before the door closes
+	time.Sleep(s.settle) // let load balancers see it before the door closes; another signal ends the program
 	drain, cancel := context.WithTimeout(context.WithoutCancel(ctx), drainTime)
 	defer cancel()
 	if err := server.Shutdown(drain); err != nil {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"runtime"
 	"sync/atomic"
 	"time"
 
@@ -24,8 +25,10 @@ type Server struct {
 	contract document
 	metrics  *metrics
 	gate     *gate
+	bodies   *bodies
 	log      *slog.Logger
 	settle   time.Duration
+	longest  time.Duration // that a request waits and calculates
 	ready    atomic.Bool
 }
 
@@ -35,7 +38,7 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 	if err := settings.check(); err != nil {
 		return nil, err
 	}
-	s := &Server{contract: document{version: settings.Version, calculations: calculations, collections: collections}, log: settings.Log, settle: settings.Settle, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
+	s := &Server{contract: document{version: settings.Version, calculations: calculations, collections: collections}, log: settings.Log, settle: settings.Settle, longest: 2 * settings.HeavyTime, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -62,7 +65,7 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 
 // guard puts the middleware in front: what marks, counts and limits requests.
 func (s *Server) guard(router chi.Router, settings Settings) error {
-	router.Use(middleware.RequestID, clients(settings.TrustedProxies))
+	router.Use(identified, clients(settings.TrustedProxies))
 	if settings.Trace != nil {
 		router.Use(settings.Trace) // around the log, whose lines then tell the trace
 	}
@@ -71,10 +74,10 @@ func (s *Server) guard(router chi.Router, settings Settings) error {
 		router.Use(crossOrigin(settings.Origins))
 	}
 	if settings.RatePerMinute > 0 {
-		router.Use(rate(settings.RatePerMinute))
+		router.Use(newRates(settings.RatePerMinute).limit)
 	}
 	if settings.KeysFile != "" {
-		k, err := newKeys(settings.KeysFile)
+		k, err := newKeys(settings.KeysFile, s.log)
 		if err != nil {
 			return fmt.Errorf("keys: %w", err)
 		}
@@ -93,11 +96,12 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 		adapter.Handle(&op, func(c huma.Context) { s.write(c, h, in) })
 	}
 	light := class{limit: settings.LightTime}
-	heavy := class{limit: settings.HeavyTime, gate: s.gate}
-	batches := newMemory()
+	heavy := class{limit: settings.HeavyTime, gate: s.gate, what: "heavy calculations"}
+	batches := class{limit: settings.HeavyTime, gate: newGate(runtime.GOMAXPROCS(0), batchQueue), what: "batches and long bodies"}
+	s.bodies = &bodies{memory: newMemory(memoryFor(currentLimit())), grace: bodyGrace, pace: bodyPace}
 	for _, c := range calculations {
 		e, i := newEndpoint(c, light), c.Info()
-		e.memory, e.log = batches, s.log
+		e.bodies, e.batches, e.log = s.bodies, batches, s.log
 		if i.Heavy {
 			e.class = heavy
 		}
@@ -127,7 +131,7 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 // readiness tells a load balancer whether to send requests here.
 func (s *Server) readiness(w http.ResponseWriter, r *http.Request) {
 	if !s.ready.Load() {
-		respond(w, busy("this server is stopping"))
+		respond(w, r, busy(1, "this server is stopping"))
 		return
 	}
 	ok(w, r)

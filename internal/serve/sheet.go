@@ -21,6 +21,7 @@ type sheetCell struct {
 	kind    string // attribute t: "s" for a shared text, "" for a number
 	style   int
 	text    string
+	joined  []byte // the text so far, where it comes in parts
 	formula bool
 	cached  span // where the value of a formula stands, with its tags
 }
@@ -74,7 +75,7 @@ func (s *sheetScanner) next() (*sheetRow, error) {
 			}
 		case xml.CharData:
 			if s.cell != nil && s.inText && !s.phonetic {
-				s.cell.text += string(t)
+				s.cell.joined = append(s.cell.joined, t...)
 			}
 		case xml.EndElement:
 			if s.finish(t.Name.Local, at) {
@@ -134,6 +135,9 @@ func (s *sheetScanner) finish(name string, at int64) bool {
 	case "rPh":
 		s.phonetic = false
 	case "c":
+		if s.cell != nil {
+			s.cell.text = string(s.cell.joined)
+		}
 		s.cell = nil
 	case "row":
 		ended := s.inRow && s.cell == nil
@@ -194,6 +198,7 @@ func sharedTexts(raw []byte) ([]string, error) {
 	texts := []string{}
 	dec := xml.NewDecoder(bytes.NewReader(raw))
 	inText, phonetic := false, false
+	var text []byte // of the entry being read, which may come in many parts
 	for {
 		token, err := dec.RawToken()
 		if errors.Is(err, io.EOF) {
@@ -206,7 +211,7 @@ func sharedTexts(raw []byte) ([]string, error) {
 		case xml.StartElement:
 			switch t.Name.Local {
 			case "si":
-				texts = append(texts, "")
+				texts, text = append(texts, ""), text[:0]
 			case "t":
 				inText = true
 			case "rPh":
@@ -218,10 +223,14 @@ func sharedTexts(raw []byte) ([]string, error) {
 				inText = false
 			case "rPh":
 				phonetic = false
+			case "si":
+				if len(texts) > 0 {
+					texts[len(texts)-1] = string(text)
+				}
 			}
 		case xml.CharData:
-			if inText && !phonetic && len(texts) > 0 {
-				texts[len(texts)-1] += string(t)
+			if inText && !phonetic {
+				text = append(text, t...)
 			}
 		}
 	}

@@ -3,14 +3,12 @@ package serve
 import (
 	"bufio"
 	"bytes"
-	"context"
 	"encoding/csv"
 	"io"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -86,20 +84,6 @@ func TestEndlessBodiesAreRefused(t *testing.T) {
 		toyServer.ServeHTTP(w, r)
 		require.Equal(t, http.StatusRequestEntityTooLarge, w.Code, mediaType)
 	}
-}
-
-func TestBatchesShareTheMemory(t *testing.T) {
-	m := newMemory()
-	leave, err := m.take(t.Context(), batchMemory, false)
-	require.NoError(t, err)
-	short, cancel := context.WithTimeout(t.Context(), 10*time.Millisecond)
-	defer cancel()
-	_, err = m.take(short, 1, true)
-	require.Error(t, err)
-	leave()
-	leave, err = m.take(t.Context(), 1, true)
-	require.NoError(t, err)
-	leave()
 }
 
 func FuzzTable(f *testing.F) {

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"mime"
@@ -20,41 +21,80 @@ const (
 	// maxFile bounds a file in a form or as base64, in bytes, where the
 	// calculation does not say.
 	maxFile = 64 << 20
-	// maxField bounds the text of a form's field, in bytes.
+	// maxField bounds the text of a form's field, in bytes, and maxParts the
+	// parts of a form.
 	maxField = 64 << 10
+	maxParts = 1000
+	// uploadMemory is what a byte of a long body takes at most while it is read
+	// and worked on, in bytes: itself twice as base64, the file, and of a solid
+	// its corners, triangles and the tree that walls are measured with.
+	uploadMemory = 6
 )
 
 // body reads the input from a JSON body, from a form with files, or from one
-// of the further media types, whose other fields stand in the query.
-func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (any, error) {
+// of the further media types, whose other fields stand in the query. What has
+// come is read into the input at once if it is short, so that what is wrong
+// with it is said before anything waits, and else in a place among the batches.
+// The share of the memory is held until the way out is called.
+func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (in any, leave func(), err error) {
+	decode, most, err := e.decoder(c, pairs)
+	if err != nil {
+		return nil, nothing, err
+	}
+	raw := buffers.Get().(*bytes.Buffer)
+	defer giveBack(raw) // the input holds copies only
+	share, err := e.bodies.read(c, raw, most)
+	if err != nil {
+		share.close()
+		return nil, nothing, err
+	}
+	if raw.Len() <= maxBody {
+		in, err = decode(raw.Bytes())
+		share.close()
+		return in, nothing, err
+	}
+	if err = share.work(c.Context(), int64(raw.Len())*uploadMemory); err == nil {
+		err = e.batches.within(c.Context(), func(context.Context) error {
+			in, err = decode(raw.Bytes())
+			return err
+		})
+	}
+	if err != nil {
+		share.close()
+		return nil, nothing, err
+	}
+	return in, share.close, nil
+}
+
+func nothing() {}
+
+// decoder finds how the body is read, and how long it may be.
+func (e *endpoint) decoder(c huma.Context, pairs []wire.Pair) (decode func([]byte) (any, error), most int64, err error) {
 	mediaType, parameters, err := mime.ParseMediaType(c.Header("Content-Type"))
 	if err != nil && c.Header("Content-Type") != "" {
-		return nil, problem(http.StatusUnsupportedMediaType, "Content-Type cannot be read: %v", err)
+		return nil, 0, problem(http.StatusUnsupportedMediaType, "Content-Type cannot be read: %v", err)
 	}
 	for _, r := range e.Readers() {
 		if r.MediaType == mediaType {
 			in := e.shape.New()
 			if err := e.shape.ReadPairsInto(pairs, in); err != nil {
-				return nil, underQuery(err)
+				return nil, 0, underQuery(err)
 			}
-			return in, readFile(r, c.BodyReader(), in)
+			return func(raw []byte) (any, error) { return in, r.Read(bytes.NewReader(raw), in) }, r.MaxBytes, nil
 		}
 	}
 	if mediaType != mediaJSON && (mediaType != mediaForm || !e.shape.HasFile()) {
-		return nil, problem(http.StatusUnsupportedMediaType, "send %s (with curl: --json), not %q", strings.Join(e.accepted(), " or "), mediaType)
+		return nil, 0, problem(http.StatusUnsupportedMediaType, "send %s (with curl: --json), not %q", strings.Join(e.accepted(), " or "), mediaType)
 	}
 	if len(pairs) > 0 {
-		return nil, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the body; the query takes %s", strings.Join(optionNames, ", ")))
+		return nil, 0, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the body; the query takes %s", strings.Join(optionNames, ", ")))
 	}
 	if mediaType == mediaForm {
-		return e.form(multipart.NewReader(&limitedReader{c.BodyReader(), e.maxUpload()}, parameters["boundary"]))
+		return func(raw []byte) (any, error) {
+			return e.form(multipart.NewReader(bytes.NewReader(raw), parameters["boundary"]))
+		}, e.maxUpload(), nil
 	}
-	raw := buffers.Get().(*bytes.Buffer)
-	defer giveBack(raw) // the input holds copies only
-	if err := readInto(raw, c, e.maxUpload()); err != nil {
-		return nil, err
-	}
-	return e.shape.ReadJSON(raw.Bytes())
+	return e.shape.ReadJSON, e.maxUpload(), nil
 }
 
 // accepted lists the media types of a body.
@@ -95,18 +135,24 @@ func readFile(r calc.Reader, body io.Reader, in any) error {
 func (e *endpoint) form(parts *multipart.Reader) (any, error) {
 	in := e.shape.New()
 	var pairs []wire.Pair
-	for {
+	for n := 0; ; n++ {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
 			break
+		}
+		if n == maxParts {
+			return nil, problem(http.StatusRequestEntityTooLarge, "the form has more than %d parts", maxParts)
 		}
 		if err != nil {
 			return nil, problem(http.StatusBadRequest, "the form cannot be read: %v", err)
 		}
 		if part.FileName() == "" {
-			text, err := io.ReadAll(io.LimitReader(part, maxField))
+			text, err := io.ReadAll(io.LimitReader(part, maxField+1))
 			if err != nil {
 				return nil, problem(http.StatusBadRequest, "the form cannot be read: %v", err)
+			}
+			if len(text) > maxField {
+				return nil, calc.Refuse(clip(part.FormName(), 100), string(text), "give at most %d bytes of text", maxField)
 			}
 			pairs = append(pairs, wire.Pair{Name: part.FormName(), Text: string(text)})
 			continue
@@ -157,21 +203,4 @@ func (l *limitedReader) Read(p []byte) (int, error) {
 		return n + int(l.left), io.EOF
 	}
 	return n, err
-}
-
-func readAll(c huma.Context, most int64) ([]byte, error) {
-	var body bytes.Buffer
-	err := readInto(&body, c, most)
-	return body.Bytes(), err
-}
-
-func readInto(body *bytes.Buffer, c huma.Context, most int64) error {
-	n, err := body.ReadFrom(io.LimitReader(c.BodyReader(), most+1))
-	if err != nil {
-		return problem(http.StatusBadRequest, "the body could not be read to its end")
-	}
-	if n > most {
-		return problem(http.StatusRequestEntityTooLarge, "the body is larger than %d bytes", most)
-	}
-	return nil
 }

@@ -24,8 +24,15 @@ const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.s
 const (
 	// maxUnzipped bounds what a workbook may unpack to, in bytes.
 	maxUnzipped = 64 << 20
-	// maxAnswers bounds what the answers add to it.
-	maxAnswers = 64 << 20
+	// maxAnswers bounds what the answers add to it, and answersPerByte does in
+	// proportion to what was sent, beyond leastAnswer.
+	maxAnswers     = 64 << 20
+	answersPerByte = 16
+	// maxPart bounds the parts that are read into structures many times their
+	// size: the workbook's list of sheets, its styles, its relations.
+	maxPart = 4 << 20
+	// maxEntries bounds the parts of a workbook.
+	maxEntries = 2000
 	// maxCellText is the longest text of a cell, in bytes: spreadsheets hold
 	// 32,767 characters.
 	maxCellText = 32_000
@@ -68,6 +75,35 @@ type placed struct {
 	end    int64
 	style  int    // of the new cells
 	cells  string // the answers, encoded without their place, a zero byte between
+}
+
+// workbookMemory looks at the directory of a workbook and tells what working on
+// it takes, in bytes: unpacked, as texts, spliced, and the answers. The sizes
+// told there are the most that come out: the archive's reader goes by them.
+func workbookMemory(raw []byte) (int64, error) {
+	archive, err := zip.NewReader(bytes.NewReader(raw), int64(len(raw)))
+	if err != nil {
+		return int64(len(raw)), nil // it will be refused in its own words
+	}
+	if len(archive.File) > maxEntries {
+		return 0, problem(http.StatusRequestEntityTooLarge, "the workbook has more than %d parts", maxEntries)
+	}
+	var whole uint64
+	for _, f := range archive.File {
+		data := strings.HasPrefix(f.Name, "xl/worksheets/") || f.Name == "xl/sharedStrings.xml" || strings.HasPrefix(f.Name, "xl/media/")
+		if !data && f.UncompressedSize64 > maxPart {
+			return 0, problem(http.StatusRequestEntityTooLarge, "the workbook's part %s unpacks to more than %d bytes", clip(f.Name, 60), maxPart)
+		}
+		if whole += f.UncompressedSize64; whole > maxUnzipped {
+			return 0, problem(http.StatusRequestEntityTooLarge, "the workbook unpacks to more than %d bytes", maxUnzipped)
+		}
+	}
+	return 4*int64(whole) + 2*answersLimit(int(whole)), nil
+}
+
+// answersLimit bounds what the answers add to a workbook of that many bytes.
+func answersLimit(unpacked int) int64 {
+	return min(maxAnswers, leastAnswer+answersPerByte*int64(unpacked))
 }
 
 func openWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
@@ -216,8 +252,8 @@ func (b *workbook) put(r *row) error {
 	}
 	b.rows[r.place].cells = string(b.cells)
 	b.added += len(b.cells) + len(b.names)*len(`<c r="ABC1234567"`)
-	if b.added > maxAnswers {
-		return problem(http.StatusRequestEntityTooLarge, "the answers of %d rows come to more than %d bytes; send the sheet in parts", r.number, maxAnswers)
+	if most := answersLimit(len(b.raw)); int64(b.added) > most {
+		return problem(http.StatusRequestEntityTooLarge, "the answers of %d rows come to more than %d bytes; send the sheet in parts", r.number, most)
 	}
 	return nil
 }

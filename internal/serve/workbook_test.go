@@ -200,8 +200,8 @@ func TestWorkbooksThatUnpackTooFarAreRefused(t *testing.T) {
 	bomb := repacked(t, "xl/worksheets/sheet1.xml", io.LimitReader(endless{[]byte("<row/>")}, maxUnzipped+1))
 	require.Less(t, len(bomb), 1<<20)
 	w := postWorkbook(bomb)
-	require.Equal(t, http.StatusBadRequest, w.Code)
-	require.Contains(t, w.Body.String(), "unzip size exceeds")
+	require.Equal(t, http.StatusRequestEntityTooLarge, w.Code)
+	require.Contains(t, w.Body.String(), "unpacks to more than")
 
 	// One that understates what it holds is cut off where it says it ends.
 	at := bytes.LastIndex(bomb, []byte("xl/worksheets/sheet1.xml")) - 46
