@@ -51,7 +51,7 @@ var JointBlends = calc.Define(calc.Info{
 	Description: "One programme over all melts of an order: each its own fineness, mass and limits, the lots shared, the returns of a pour used in the next if asked for, each owner's metal kept apart if asked for. Never worse than melt by melt; verified after each solve.",
 },
 	[]calc.Example{
-		calc.Sample("two bangles", "Two melts of sterling from one bag of spoons, the button and sprue of the first used in the second (invented)", `{
+		calc.Sample("two-bangles", "Two melts of sterling from one bag of spoons, the button and sprue of the first used in the second (invented)", `{
   "melts": [
     {"id": "bangle", "fineness_permil": 925, "mass_g": 70, "returns_pct": 35},
     {"id": "pendant", "fineness_permil": 925, "mass_g": 30, "returns_pct": 40}

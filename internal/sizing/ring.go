@@ -17,7 +17,7 @@ const (
 // RingSizeIn asks what a ring size is in all systems.
 type RingSizeIn struct {
 	Size          string   `json:"size" minLength:"1" maxLength:"24" doc:"The size as it is written in its system: 7, 6 3/4, 00, N½, N 1/2, Z+3, 54, 17.3, 0.68 in" example:"7"`
-	System        System   `json:"system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"The system that the size is in. There is no default: a bare 14 is a size in four of them" example:"us"`
+	System        System   `json:"system" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"The system that the size is in. There is no default: a bare 14 is a size in four of them" example:"us"`
 	BandWidthMM   *float64 `json:"band_width_mm,omitempty" minimum:"0.5" maximum:"40" doc:"Width of the band along the finger, for the allowance that a wide band needs" example:"8"`
 	KnuckleSize   string   `json:"knuckle_size,omitempty" maxLength:"24" doc:"The size that just passes the knuckle, in the same system, where size is that of the finger's base" example:"8"`
 	InsideProfile string   `json:"inside_profile" enum:"flat,rounded" default:"flat" doc:"Inside face of the band; a rounded (comfort-fit) one is read at another place of the ring stick"`
