@@ -240,10 +240,9 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	op.Description = "As many rows come back as were sent, in the same order, each an answer or a problem; one bad row never loses another."
 	op.Parameters = []*huma.Param{k.workingParam("rowsWorking", "false"), k.errorsParam(), k.rowFormatParam(e)}
 	first := parsed(e.Examples()[0].JSON)
-	line, _ := json.Marshal(first, json.Deterministic(true))
 	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
 		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{first}}}},
-		mediaNDJSON: {Schema: textSchema(), Examples: map[string]*huma.Example{"lines": {Summary: "One object a line", Value: string(line) + "\n"}}},
+		mediaNDJSON: {Schema: &huma.Schema{Type: huma.TypeString, Description: "One object a line."}},
 	}}
 	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + ")"
 	if e.flat {

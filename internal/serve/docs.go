@@ -59,7 +59,7 @@ func (d *document) publish(version, format string) (*publication, error) {
 		return nil, err
 	}
 	var b bytes.Buffer
-	z := gzip.NewWriter(&b)
+	z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression)
 	_, _ = z.Write(text) // a bytes.Buffer takes everything
 	_ = z.Close()
 	sum := sha256.Sum256(text)
