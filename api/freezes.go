@@ -25,5 +25,6 @@ var Freezes = calc.Define(calc.Info{
 	calc.As("image/svg+xml", "svg", "Freezing time on a section, unrolled, and against time", heat.SVG),
 	calc.As("image/png", "png", "The same as a bitmap", heat.PNG),
 	calc.From("model/stl", mesh.MaxBytes, "The STL file itself", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
+	calc.From("model/3mf", mesh.MaxBytes, "A 3MF file", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 	calc.From("application/octet-stream", mesh.MaxBytes, "The STL file itself, of no declared kind", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 )

@@ -15,7 +15,7 @@ import (
 // Meshes measures a pattern.
 var Meshes = calc.Define(calc.Info{
 	Name: "meshes", Subject: "Pattern", Summary: "Volume, soundness and walls of a printed or scanned pattern",
-	Description: "Send an STL file, binary or ASCII, as the body with `Content-Type: model/stl` and the other fields in the query, or as base64 in `stl_base64`. At most 64 MiB and 1,300,000 triangles. What can be mended safely is mended and said; otherwise the refusal says what is wrong and where.",
+	Description: "Send an STL file, binary or ASCII, as the body with `Content-Type: model/stl`, or a 3MF file with `model/3mf`, and the other fields in the query, or as base64 in `stl_base64`. At most 64 MiB and 1,300,000 triangles. What can be mended safely is mended and said; otherwise the refusal says what is wrong and where.",
 	Heavy:       true,
 },
 	[]calc.Example{
@@ -24,6 +24,7 @@ var Meshes = calc.Define(calc.Info{
 	},
 	mesh.Measure,
 	calc.From("model/stl", mesh.MaxBytes, "The STL file itself", readPattern),
+	calc.From("model/3mf", mesh.MaxBytes, "A 3MF file", readPattern),
 	calc.From("application/octet-stream", mesh.MaxBytes, "The STL file itself, of no declared kind", readPattern),
 )
 

@@ -16,8 +16,8 @@ import (
 // Pattern is a surface as a caller sends it: as base64 in a field, or as the
 // body of the request. Embed it in an input; [FromSTL] reads the body.
 type Pattern struct {
-	STL  []byte `json:"stl_base64,omitempty" doc:"The STL file, binary or ASCII, in base64; leave it out when the request's body is the file itself"`
-	Unit string `json:"unit" enum:"mm,cm,in" default:"mm" doc:"Unit of the file's coordinates, which the format does not tell" example:"mm"`
+	STL  []byte `json:"stl_base64,omitempty" doc:"The STL file, binary or ASCII, or a 3MF file, in base64; leave it out when the request's body is the file itself"`
+	Unit string `json:"unit" enum:"mm,cm,in" default:"mm" doc:"Unit of the coordinates of an STL file, which does not tell it; leave it for a 3MF file, which does" example:"mm"`
 	body *Mesh
 	said []string
 }

@@ -27,8 +27,8 @@ const (
 	recordSize = 50
 )
 
-// Read reads an STL file, binary or ASCII, and welds corners of equal
-// coordinates. A binary file may begin with "solid". The coordinates are
+// Read reads an STL file, binary or ASCII, or a 3MF file, and welds corners of
+// equal coordinates. A binary file may begin with "solid". The coordinates are
 // those of the file; [Mesh.Scale] brings them to mm. The statements say what
 // was put right on the way. Refusals name the field given.
 //
@@ -42,8 +42,13 @@ func Read(r io.Reader, field string) (m *Mesh, statements []string, err error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, nil, refuse(field, "could not be read to the end: %v", err)
 	}
+	if name, how := foreign(head); name != "" {
+		return nil, nil, refuse(field, "is %s; %s", name, how)
+	}
 	w := &welder{mesh: &Mesh{}}
-	if isText(head) {
+	if isZip(head) {
+		statements, err = w.archive(body)
+	} else if isText(head) {
 		err = w.ascii(body)
 	} else {
 		statements, err = w.binary(body)
@@ -59,8 +64,8 @@ func Read(r io.Reader, field string) (m *Mesh, statements []string, err error) {
 
 func refuse(field, what string, args ...any) error {
 	return &calc.Refusal{
-		Detail: "the STL file " + fmt.Sprintf(what, args...),
-		Faults: []calc.Fault{{Field: field, Accepts: fmt.Sprintf("give a whole STL file, binary or ASCII, of 1 to %d triangles and at most %d MiB; this one ", MaxTriangles, MaxBytes>>20) + fmt.Sprintf(what, args...)}},
+		Detail: "the file " + fmt.Sprintf(what, args...),
+		Faults: []calc.Fault{{Field: field, Accepts: fmt.Sprintf("give a whole STL file, binary or ASCII, or a 3MF file, of 1 to %d triangles and at most %d MiB; this one ", MaxTriangles, MaxBytes>>20) + fmt.Sprintf(what, args...)}},
 	}
 }
 
@@ -68,7 +73,7 @@ func refuse(field, what string, args ...any) error {
 // it into the binary header. An ASCII file goes on with the word facet or
 // endsolid and holds no control characters.
 func isText(head []byte) bool {
-	trimmed := bytes.TrimLeft(head, " \t\r\n\ufeff")
+	trimmed := bytes.TrimLeft(bytes.TrimPrefix(head, byteOrderMark), " \t\r\n")
 	if len(trimmed) < 5 || !bytes.EqualFold(trimmed[:5], []byte("solid")) {
 		return false
 	}
@@ -78,6 +83,23 @@ func isText(head []byte) bool {
 		}
 	}
 	return true
+}
+
+// byteOrderMark of UTF-8, which some editors write at the head of a text.
+var byteOrderMark = []byte("\xef\xbb\xbf")
+
+// anyLine splits at a line feed, a carriage return, or both.
+func anyLine(data []byte, atEnd bool) (advance int, token []byte, err error) {
+	switch i := bytes.IndexAny(data, "\r\n"); {
+	case i < 0 && atEnd && len(data) > 0:
+		return len(data), data, nil
+	case i < 0 || data[i] == '\r' && i+1 == len(data) && !atEnd:
+		return 0, nil, nil
+	case data[i] == '\r' && i+1 < len(data) && data[i+1] == '\n':
+		return i + 2, data[:i], nil
+	default:
+		return i + 1, data[:i], nil
+	}
 }
 
 func (w *welder) binary(r *bufio.Reader) (statements []string, err error) {
@@ -148,11 +170,16 @@ func (w *welder) record(b []byte) error {
 func (w *welder) ascii(r *bufio.Reader) error {
 	lines := bufio.NewScanner(r)
 	lines.Buffer(make([]byte, 4096), 4096)
+	lines.Split(anyLine)
 	var t Triangle
 	corners, line, open, ended := 0, 0, false, false
 	for lines.Scan() {
 		line++
-		words := bytes.Fields(lines.Bytes())
+		text := lines.Bytes()
+		if line == 1 {
+			text = bytes.TrimPrefix(text, byteOrderMark)
+		}
+		words := bytes.Fields(text)
 		if len(words) == 0 {
 			continue
 		}
@@ -163,12 +190,18 @@ func (w *welder) ascii(r *bufio.Reader) error {
 			}
 			open, corners = true, 0
 		case "vertex":
+			if len(words) > 4 && bytes.IndexByte(text, ',') >= 0 {
+				return fmt.Errorf("has more than three coordinates, with commas, in line %d: write decimal points and spaces", line)
+			}
 			if !open || corners == 3 || len(words) != 4 {
 				return fmt.Errorf("has a vertex out of place, in line %d", line)
 			}
 			var bits [3]uint32
 			for k := range bits {
 				v, err := strconv.ParseFloat(string(words[k+1]), 32)
+				if bytes.IndexByte(words[k+1], ',') >= 0 {
+					return fmt.Errorf("has %q with a decimal comma in line %d: write decimal points", words[k+1], line)
+				}
 				if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 					return fmt.Errorf("has a coordinate that is no number, in line %d", line)
 				}
