@@ -106,6 +106,9 @@ func (q *question) judge(b int, out *ChargePlan, notes *calc.Notes) {
 		} else if p.PourForTheWorst {
 			out.Reasons.Add(verdict.Metal, verdict.Care, "Assay the doubtful lots, or list their elements.", "What the lots leave open puts the liquidus between %.0f and %.0f °C: pour at %.0f °C for the worst case.", s.Liquidus.Low, s.Liquidus.High, p.PourC)
 		}
+		if p.PourC > hotC {
+			out.Reasons.Add(verdict.Metal, verdict.Care, "Leave it to a caster equipped for it, or ask for a metal that pours lower.", "It pours at %.0f °C: beyond what a gas and air torch, a clay-graphite crucible and oil-bonded clay are made for.", p.PourC)
+		}
 		if s.Unknown != "" {
 			out.Reasons.Add(verdict.Metal, verdict.CannotTell, "List the elements of the lots, or have them assayed.", "Some of what the lots leave open has no known melting range: %s.", s.Unknown)
 		}
@@ -122,6 +125,10 @@ func (q *question) judge(b int, out *ChargePlan, notes *calc.Notes) {
 	out.Reasons = out.Reasons.Sorted()
 	out.Verdict = out.Reasons.Level()
 }
+
+// hotC is the temperature above which a pour is beyond the usual means of a
+// small studio, °C: common practice, no source.
+const hotC = 1200.0
 
 // widest is the range of liquidus, K, that one pour can bear: 50 to 150 K over
 // it are poured without harm.

@@ -223,7 +223,11 @@ func (p *Programme) objectives(m *model, order []int) {
 	bought := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) })
 	price := m.cost(p, func(l *Lot) float64 { return l.PricePerG })
 	client := m.cost(p, func(l *Lot) float64 { return -flag(l.clients()) })
-	noble := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * worth(l, "Au", "Pt", "Pd", "Ir", "Rh", "Ru") })
+	dear := []string{"Au", "Pt", "Pd", "Ir", "Rh", "Ru"}
+	if counts := p.Melts[0].Metal; counts == "Ag" { // silver itself, before the distance from the alloy
+		dear = append(dear, counts)
+	}
+	noble := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * worth(l, dear...) })
 	silver := m.cost(p, func(l *Lot) float64 { return flag(l.Bought) * worth(l, "Ag") })
 	pure := m.cost(p, func(l *Lot) float64 { return flag(l.Bought && !l.Grain) })
 	ties := [][]float64{noble, silver, pure, bought, price, client}
@@ -245,7 +249,8 @@ func (p *Programme) objectives(m *model, order []int) {
 			first = append(first, client)
 		}
 	case LeastFine:
-		first = [][]float64{client}
+		unready := m.cost(p, func(l *Lot) float64 { return flag(l.Unready) })
+		first = [][]float64{client, unready}
 		if !p.fixed() { // else a melt would grow to take the clients' metal
 			all := m.cost(p, func(*Lot) float64 { return 1 })
 			first = [][]float64{noble, silver, all, client}

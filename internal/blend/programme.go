@@ -24,6 +24,7 @@ type Lot struct {
 	Most      metal.Composition // greatest
 	Middle    metal.Composition // what it most likely holds, summing to 1; nil: between least and most
 	Grain     bool              // casting grain of the very alloy of a melt
+	Unready   bool              // something must be done before it is melted; others go first where nothing else decides
 	PricePerG float64           // in the caller's money
 	Whole     bool              // all of it must go in
 	Undivided bool              // all of it goes into one melt, or none

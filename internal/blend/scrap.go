@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
+	"pourwright/internal/verdict"
 )
 
 // SourceLot is a lot of scrap as the bench sees it: its mass, whose it is,
@@ -132,7 +133,8 @@ func (l *SourceLot) read(symbol string, notes *calc.Notes) (lot Lot, reason stri
 		}
 	}
 	clean, _ := l.clean()
-	lot = Lot{ID: l.ID, StockG: clean, Middle: s.middle(symbol), Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole", Undivided: l.Use == "whole_or_none"}
+	unready := slices.ContainsFunc(l.open(), func(o string) bool { return observed[o].level.Rank() >= verdict.NotYet.Rank() })
+	lot = Lot{Unready: unready, ID: l.ID, StockG: clean, Middle: s.middle(symbol), Owner: l.owner(), Least: s.least, Most: s.most, Whole: l.Use == "whole", Undivided: l.Use == "whole_or_none"}
 	if l.PricePerG != nil {
 		lot.PricePerG = *l.PricePerG
 	}

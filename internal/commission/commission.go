@@ -39,6 +39,7 @@ type Out struct {
 	ClientMetalG  float64            `json:"client_metal_g" doc:"Of it, the client's"`
 	BoughtMetalG  float64            `json:"bought_metal_g" doc:"Of it, bought"`
 	FineBoughtG   float64            `json:"fine_bought_g" doc:"Of what is bought, the metal whose fineness counts"`
+	Purchase      *Purchase          `json:"purchase,omitempty" doc:"What must be bought for the melts, and what of them comes back"`
 	ClientPct     float64            `json:"client_pct" doc:"What share of the metal is the client's own, percent"`
 	ReturnsG      float64            `json:"returns_g" doc:"Of it, button and sprue of an earlier pour, so melted twice"`
 	PourOrder     []string           `json:"pour_order" doc:"The pieces in the order to pour them"`
@@ -98,6 +99,7 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		return Out{}, err
 	}
 	out.charge(&shared)
+	out.Purchase = purchase(&in.Order, pieces, &shared)
 	if in.Prices != nil {
 		price, err := pricing.For(&in.Order, alloys).Quote(ctx, pieces, &shared)
 		if err != nil {

@@ -115,6 +115,9 @@ func (out *Out) summarise(in In) string {
 		}
 		s += fmt.Sprintf("%d %s not cast in place. ", count, calc.Plural(count, "stone is", "stones are"))
 	}
+	if out.Purchase != nil && out.BoughtMetalG > 0 {
+		s += out.Purchase.Text + " "
+	}
 	if out.Price != nil {
 		s += fmt.Sprintf("Price %s %s.", out.Price.Total, out.Price.Currency)
 	}

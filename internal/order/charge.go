@@ -137,6 +137,7 @@ func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
 				out.PourOrder = append(out.PourOrder, w.Plan.Name)
 			}
 		}
+		out.Reasons = slices.DeleteFunc(out.Reasons, func(r verdict.Reason) bool { return slices.Contains(m.Reasons, r) }) // the piece has it
 		out.MeltMassG += m.MassG
 		out.ReturnsG += m.ReturnsG
 		out.Step("fineness wanted of "+m.ID, 1000*wanted[i].Composition[Precious(wanted[i])]+in.Margin, "‰", "%s and a margin of %g ‰, in the worst case of its lots", wanted[i].Name, in.Margin)
