@@ -70,6 +70,10 @@ func problemOf(err error, in string) *Problem {
 	return problem(http.StatusInternalServerError, "the server could not answer; the fault is ours")
 }
 
+// maxShownName bounds the path of a field in a problem, in bytes: a caller's own
+// name may stand in it.
+const maxShownName = 200
+
 func refused(r *calc.Refusal, in string) *Problem {
 	p := problem(http.StatusUnprocessableEntity, "%s", r.Detail)
 	p.Explanation = r.Explain
@@ -79,7 +83,7 @@ func refused(r *calc.Refusal, in string) *Problem {
 			at = "query"
 		}
 		if f.Field != "" {
-			at += "." + strings.ToValidUTF8(f.Field, "�")
+			at += "." + clip(f.Field, maxShownName)
 		}
 		p.Errors = append(p.Errors, ProblemError{at, strings.ToValidUTF8(f.Accepts, "�"), shorten(f.Value)})
 	}

@@ -2,9 +2,13 @@ package wire
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"reflect"
+	"strconv"
+	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 
@@ -25,7 +29,7 @@ type input struct {
 	Note    string             `json:"note,omitempty" maxLength:"5"`
 	Sizes   []size             `json:"sizes,omitempty" maxItems:"2"`
 	Steps   []float64          `json:"steps_mm" default:"[1,2]" minimum:"0" maximum:"9"`
-	Mix     map[string]float64 `json:"mix,omitempty"`
+	Mix     map[string]float64 `json:"mix,omitempty" maxProperties:"3"`
 	Inner   size               `json:"inner,omitempty"`
 }
 
@@ -250,5 +254,65 @@ func BenchmarkReadJSON(b *testing.B) {
 		if _, err := s.ReadJSON(body); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestHintsAreBounded: however many names a caller makes up, and however long,
+// few are looked up and none is given back whole.
+func TestHintsAreBounded(t *testing.T) {
+	long := strings.Repeat("é", 1<<19)
+	var b strings.Builder
+	b.WriteString(`{"mass_g": 1, "` + long + `": 2, "mix": {"` + long + `": "x"}`)
+	for i := range 90_000 {
+		fmt.Fprintf(&b, `, "reserve_%d": 1`, i)
+	}
+	b.WriteString("}")
+	_, err := read(t, b.String())
+	var refusal *calc.Refusal
+	require.ErrorAs(t, err, &refusal)
+	require.Len(t, refusal.Faults, maxFaults)
+	require.LessOrEqual(t, len(refusal.Error()), maxFaults*500)
+	require.NotContains(t, refusal.Faults[0].Accepts, "did you mean", "no name of ours is so long")
+	require.True(t, utf8.ValidString(refusal.Error()))
+
+	pairs := make([]Pair, 300_000)
+	for i := range pairs {
+		pairs[i] = Pair{fmt.Sprintf("mas%d", i), "1"}
+	}
+	_, err = ShapeOf(reflect.TypeFor[flat]()).ReadPairs(pairs)
+	require.ErrorAs(t, err, &refusal)
+	require.Len(t, refusal.Faults, maxFaults)
+
+	_, err = read(t, `{"`+long+`": 1, "`+long+`": 2}`)
+	require.Less(t, len(err.Error()), 200)
+}
+
+func TestSurplusMembersAreRefused(t *testing.T) {
+	_, err := read(t, `{"mass_g": 1, "mix": {"Ag": 1, "Cu": 2, "Zn": 3, "Sn": 4}}`)
+	require.ErrorContains(t, err, "mix: 4 refused; give an object of at most 3 members")
+}
+
+func TestNumbersAsDecimalText(t *testing.T) {
+	in, err := read(t, `{"mass_g": "0.95", "mix": {"Ag": "925"}}`)
+	require.NoError(t, err)
+	require.Equal(t, 0.95, in.MassG)
+	require.Equal(t, 925.0, in.Mix["Ag"])
+}
+
+// Twice the unknown names may cost twice the time, not four times.
+func BenchmarkUnknownNames(b *testing.B) {
+	for _, n := range []int{10_000, 20_000} {
+		var body strings.Builder
+		body.WriteString(`{"mass_g": 1`)
+		for i := range n {
+			fmt.Fprintf(&body, `, "reserve_%d": 1`, i)
+		}
+		body.WriteString("}")
+		text := []byte(body.String())
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			for b.Loop() {
+				_, _ = ShapeOf(reflect.TypeFor[input]()).ReadJSON(text)
+			}
+		})
 	}
 }
