@@ -14,7 +14,7 @@ var All = []calc.Calculation{
 	Melts, SprueLayouts, Fills, Calibrations,
 	Freezes,
 	Quotes,
-	BenchTradeoffs, FlaskHolds, Drafts, PourOptions, Commissions, Papers,
+	BenchTradeoffs, FlaskHolds, Drafts, PourOptions, Commissions, Classes, Papers,
 	Exercises,
 }
 

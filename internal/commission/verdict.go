@@ -57,7 +57,18 @@ func judgeFill(r *verdict.Reasons, p *order.PiecePlan, limitPct float64) {
 
 var words = map[string]string{"misrun": "a misrun", "cold_shut": "a cold shut", "shrinkage": "shrinkage", "detail_loss": "lost detail"}
 
+// roughK is the superheat over which castings come out rough and full of gas, and
+// wildK that over which nobody pours into oil-bonded clay; both common practice.
+const roughK, wildK = 150.0, 300.0
+
 func judgeMelt(r *verdict.Reasons, p *order.PiecePlan) {
+	if over := p.PourC - p.Melt.LiquidusC; over > roughK {
+		level := verdict.Care
+		if over > wildK {
+			level = verdict.DoNotPour
+		}
+		r.Add(verdict.Melt, level, fmt.Sprintf("Pour at %.0f °C.", p.Melt.LiquidusC+100), "%.0f °C is %.0f K over the liquidus: the skin comes out rough, and the metal takes up gas and burns the clay.", p.PourC, over)
+	}
 	if f := p.Melt.CrucibleFits; f != nil && !*f {
 		r.Add(verdict.Melt, verdict.DoNotPour, "Take a larger crucible.", "The crucible is too small: %.0f g would fill it to %.0f %%.", p.Melt.MeltMassG, p.Melt.CrucibleFullPct)
 	}

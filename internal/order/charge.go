@@ -180,39 +180,29 @@ func (in *Order) blended(ctx context.Context, b blend.JointBlendIn) (blend.Joint
 	return out, nil
 }
 
-// divided is so large a part of a charge, weighed out by steps of the scale: each
-// lot to the next step, and then the finest up until the whole is as fine in the
-// worst case as the mixture is.
+// divided is so large a part of a charge, weighed out by steps of the scale: lots
+// finer than the mixture to the step above, the others to the step below, so that
+// the part is no less fine in the worst case than the whole.
 func divided(c blend.ChargePlan, part, stepG float64) blend.ChargePlan {
-	whole := c
+	mean := c.FinenessWorst / 1000
 	c.Charge = slices.Clone(c.Charge)
 	c.Owners = slices.Clone(c.Owners)
 	c.BoughtG, c.ClientG, c.FineBoughtG, c.Cost = c.BoughtG*part, c.ClientG*part, c.FineBoughtG*part, ""
-	finest, fineness := 0, -1.0
+	c.MassG = 0
+	fine := 0.0
 	for i := range c.Charge {
 		p := &c.Charge[i]
 		p.ExactG *= part
-		if f := p.FineLeastG / max(p.WeighG, 1e-9); p.WeighG > 0 && f > fineness {
-			finest, fineness = i, f
+		const grain = 1e-6 // of a step: a product that is whole but for rounding
+		steps := math.Floor(p.WeighG*part/stepG + grain)
+		if p.FineLeastG > p.WeighG*mean {
+			steps = math.Ceil(p.WeighG*part/stepG - grain)
 		}
-		weigh(p, math.Round(p.WeighG*part/stepG)*stepG)
+		weigh(p, steps*stepG)
+		c.MassG += p.WeighG
+		fine += p.FineLeastG
 	}
-	const enough = 1000 // steps: each lot was rounded by half of one
-	for range enough {
-		fine := 0.0
-		c.MassG = 0
-		for _, p := range c.Charge {
-			c.MassG += p.WeighG
-			fine += p.FineLeastG
-		}
-		if c.FinenessWorst = 1000 * fine / c.MassG; c.FinenessWorst >= whole.FinenessWorst*(1-1e-9) {
-			break
-		}
-		p := &c.Charge[finest]
-		p.WeighG += stepG
-		p.FineLeastG += stepG * fineness
-		p.FineGreatest += stepG * fineness
-	}
+	c.FinenessWorst = 1000 * fine / c.MassG
 	for i := range c.Owners {
 		c.Owners[i].MassG *= part
 		c.Owners[i].FineLeastG *= part

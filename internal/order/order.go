@@ -23,23 +23,25 @@ type Order struct {
 
 // Job is the part of an order that says what is to be made, and how.
 type Job struct {
-	Title       string           `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
-	Alloy       string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case, and its window of elements is held in the middle of what is known" example:"silver-925"`
-	Margin      float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
-	Additions   []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; when left out, casting grain of the alloy and the metals that its window asks for, without end"`
-	Objective   blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour when the lots are shared out, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`
-	Composed    string           `json:"composition" enum:"as_alloy,free" default:"as_alloy" doc:"as_alloy holds the window of elements of the alloy; free holds its fineness only, and the plan says which colour and melting range result"`
-	KeepApart   bool             `json:"keep_owners_apart" default:"false" doc:"Use the metal of one client only in a piece, besides the studio's: for_owner of each piece says whose"`
-	Returns     bool             `json:"reuse_returns" default:"false" doc:"Melt the button and the sprue of each pour again in the next; they keep their fineness, but sand, oxide and gas gather: half new metal is a usual rule"`
-	PourOrder   string           `json:"pour_order" enum:"as_given,best" default:"as_given" doc:"best tries every order of up to 5 pieces, which matters where returns are used again"`
-	Apportion   blend.Apportion  `json:"apportion" enum:"as_it_comes,even,first_piece" default:"even" doc:"How the client's metal is shared where the objective leaves a choice: as it comes, evenly, or the first piece first"`
-	Stones      []Stone          `json:"stones,omitempty" maxItems:"60" doc:"Stones at hand, the client's and the studio's"`
-	Pieces      []Piece          `json:"pieces" minItems:"1" maxItems:"12" doc:"The pieces wanted, each cast in a pour of its own unless shared_pours or grouping says otherwise"`
-	SharedPours []SharedPour     `json:"shared_pours,omitempty" maxItems:"6" doc:"Pieces that share a melt and a flask"`
-	Grouping    string           `json:"grouping" enum:"as_given,fewest_pours" default:"as_given" doc:"fewest_pours puts pieces of one alloy, posture and owner together as far as crucible and flask hold them"`
-	SameMetal   bool             `json:"same_metal" default:"false" doc:"Blend the lots once and divide the mixture, so that every pour is of the same metal"`
-	Studio      Studio           `json:"studio,omitempty" doc:"The studio's clay, crucible and torch"`
-	Work        OrderWork        `json:"work,omitempty" doc:"Work and fees for the order as a whole"`
+	Title        string           `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
+	Alloy        string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case, and its window of elements is held in the middle of what is known" example:"silver-925"`
+	Margin       float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
+	Additions    []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; when left out, casting grain of the alloy and the metals that its window asks for, without end"`
+	Objective    blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour when the lots are shared out, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`
+	Composed     string           `json:"composition" enum:"as_alloy,free" default:"as_alloy" doc:"as_alloy holds the window of elements of the alloy; free holds its fineness only, and the plan says which colour and melting range result"`
+	KeepApart    bool             `json:"keep_owners_apart" default:"false" doc:"Use the metal of one client only in a piece, besides the studio's: for_owner of each piece says whose"`
+	Returns      bool             `json:"reuse_returns" default:"false" doc:"Melt the button and the sprue of each pour again in the next; they keep their fineness, but sand, oxide and gas gather: half new metal is a usual rule"`
+	PourOrder    string           `json:"pour_order" enum:"as_given,best" default:"as_given" doc:"best tries every order of up to 5 pieces, which matters where returns are used again"`
+	Apportion    blend.Apportion  `json:"apportion" enum:"as_it_comes,even,first_piece" default:"even" doc:"How the client's metal is shared where the objective leaves a choice: as it comes, evenly, or the first piece first"`
+	Stones       []Stone          `json:"stones,omitempty" maxItems:"60" doc:"Stones at hand, the client's and the studio's"`
+	Pieces       []Piece          `json:"pieces" minItems:"1" maxItems:"12" doc:"The pieces wanted, each cast in a pour of its own unless shared_pours or grouping says otherwise"`
+	SharedPours  []SharedPour     `json:"shared_pours,omitempty" maxItems:"6" doc:"Pieces that share a melt and a flask"`
+	Grouping     string           `json:"grouping" enum:"as_given,fewest_pours" default:"as_given" doc:"fewest_pours puts pieces of one alloy, posture and owner together as far as crucible and flask hold them"`
+	MaxPerFlask  int              `json:"max_pieces_per_flask" minimum:"1" maximum:"6" default:"6" doc:"Pieces on one sprue at most, with fewest_pours"`
+	Improvements bool             `json:"improvements" default:"true" doc:"Look for what would lower the risk of a piece that is not a plain go; the answer comes sooner without"`
+	SameMetal    bool             `json:"same_metal" default:"false" doc:"Blend the lots once and divide the mixture, so that every pour is of the same metal"`
+	Studio       Studio           `json:"studio,omitempty" doc:"The studio's clay, crucible and torch"`
+	Work         OrderWork        `json:"work,omitempty" doc:"Work and fees for the order as a whole"`
 }
 
 // Stone is stones of one kind at hand.

@@ -47,8 +47,15 @@ func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 	if err != nil {
 		return w, err
 	}
-	if w.Plan.Fill, err = fill.Follow(ctx, w.Pour); err != nil {
+	quick := w.Pour
+	quick.Levers = false
+	if w.Plan.Fill, err = fill.Follow(ctx, quick); err != nil {
 		return w, err
+	}
+	if p.Order.Improvements && verdict.Level(w.Plan.Fill.Verdict) != verdict.Go {
+		if w.Plan.Fill, err = fill.Follow(ctx, w.Pour); err != nil {
+			return w, err
+		}
 	}
 	w.Plan.FailurePct = w.Plan.Fill.FailurePct
 	return w, p.Weigh(ctx, w)

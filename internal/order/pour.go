@@ -21,10 +21,9 @@ const ClayRoundMM = 15.0
 
 const (
 	usualFlaskMM = 130.0 // width inside a flask whose width is not given
-	mostTogether = 6     // pieces on one sprue
 )
 
-var srcShared = calc.Source{For: "which pieces share a flask", Text: "one alloy and one posture, 15 mm of clay between pieces and to the wall, at most six on one sprue, within crucible and flask", Status: calc.Choice}
+var srcShared = calc.Source{For: "which pieces share a flask", Text: "one alloy and one posture, 15 mm of clay between pieces and to the wall, within crucible and flask", Status: calc.Choice}
 
 // Pour is one melt poured into one flask.
 type Pour struct {
@@ -160,7 +159,7 @@ func (w *Worked) acrossMM() float64 {
 // joined is two pours as one, if flask and crucible hold it.
 func (in *Order) joined(ctx context.Context, pieces []*Worked, a, b []int) (Pour, bool) {
 	both := slices.Concat(a, b)
-	if len(both) > mostTogether || unlike(pieces[a[0]], pieces[b[0]]) != "" || tooWide(pieces, both) {
+	if len(both) > in.MaxPerFlask || unlike(pieces[a[0]], pieces[b[0]]) != "" || tooWide(pieces, both) {
 		return Pour{}, false
 	}
 	m, err := in.sharedMelt(ctx, pieces, both)

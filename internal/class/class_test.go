@@ -1,0 +1,111 @@
+package class
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
+	"pourwright/internal/wire"
+)
+
+func twelve(t testing.TB) In {
+	pupils := ""
+	for i := range 12 {
+		pupils += fmt.Sprintf(`{"name": "pupil %d", "inside_diameter_mm": %g},`, i+1, 15.5+0.4*float64(i))
+	}
+	in, err := wire.ShapeOf(reflect.TypeFor[In]()).ReadJSON([]byte(`{"torches": 2, "max_pieces_per_flask": 3,
+		"lots": [{"id": "grain", "mass_g": 120, "alloy": "silver-925", "owner": "studio"}, {"id": "scrap", "mass_g": 80, "fineness_permil": 930, "owner": "studio"}],
+		"piece": {"kind": "ring", "profile": "d", "thickness_mm": 2, "width_mm": 5}, "pupils": [` + pupils[:len(pupils)-1] + `]}`))
+	require.NoError(t, err)
+	return *in.(*In)
+}
+
+// Twelve rings on one page: each pupil in one pour, like metal for all, no torch
+// used twice at once, and the metal adds up.
+func TestTwelveRings(t *testing.T) {
+	out, err := Plan(calc.Silent(context.Background()), twelve(t))
+	require.NoError(t, err)
+	body, err := json.Marshal(out)
+	require.NoError(t, err)
+	require.Less(t, len(body), 20_000, "one page")
+	require.Equal(t, verdict.Go, out.Verdict, "%v", out.Reasons)
+	require.Len(t, out.Pupils, 12)
+	seen, free, melt := map[string]int{}, map[int]string{}, 0.0
+	share := func(p Pour) float64 {
+		for _, c := range p.Charge {
+			if c.ID == "grain" {
+				return c.G / p.MeltG
+			}
+		}
+		return 0
+	}
+	for _, p := range out.Pours {
+		require.LessOrEqual(t, len(p.Pupils), 3)
+		for _, name := range p.Pupils {
+			seen[name] = p.Number
+		}
+		require.GreaterOrEqual(t, p.From, free[p.Torch], "the torch is free")
+		from, err := time.Parse("15:04", p.From)
+		require.NoError(t, err)
+		to, err := time.Parse("15:04", p.To)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, to.Sub(from).Minutes(), p.MinTop+10, "the longest melt, and what is between two")
+		free[p.Torch] = p.To
+		melt += p.MeltG
+		require.InDelta(t, share(out.Pours[0]), share(p), 0.002, "like metal for like pieces")
+	}
+	require.Len(t, seen, 12)
+	for _, p := range out.Pupils {
+		require.Equal(t, seen[p.Name], p.Pour)
+		require.Greater(t, p.MouldMM, p.InsideMM, "the metal shrinks")
+	}
+	require.InDelta(t, out.MeltMassG, melt, 0.05)
+	require.Equal(t, max(free[1], free[2]), out.Ends)
+	codes := map[string]bool{}
+	for _, c := range out.Cautions {
+		codes[c.Code] = true
+	}
+	for _, code := range []string{"molten_metal", "damp_mould", "torch_gas", "class"} {
+		require.True(t, codes[code], code)
+	}
+}
+
+// A risk that only a beginner's hand takes over the limit asks for care.
+func TestABeginnerAsksForCare(t *testing.T) {
+	in := twelve(t)
+	in.Pupils = in.Pupils[:2]
+	thin := 1.2
+	in.Piece.ThicknessMM = &thin
+	out, err := Plan(calc.Silent(context.Background()), in)
+	require.NoError(t, err)
+	worst := max(out.Pupils[0].FailurePct, out.Pupils[1].FailurePct)
+	require.Greater(t, worst, 0.0)
+	in.LimitRiskPct = min(60, 2.5*worst)
+	out, err = Plan(calc.Silent(context.Background()), in)
+	require.NoError(t, err)
+	require.Contains(t, out.Summary, "a beginner")
+	require.Equal(t, verdict.Care, out.Verdict)
+	require.Contains(t, fmt.Sprint(out.Reasons), "A beginner's pour fails")
+}
+
+func TestRefusalsNameThePupil(t *testing.T) {
+	for want, change := range map[string]func(*In){
+		"pupils[1].name":               func(in *In) { in.Pupils[1].Name = in.Pupils[0].Name },
+		"starts":                       func(in *In) { in.Starts = "9 o'clock" },
+		"pupils[0].inside_diameter_mm": func(in *In) { in.Pupils[0].InsideDiameterMM = nil },
+	} {
+		in := twelve(t)
+		change(&in)
+		_, err := Plan(context.Background(), in)
+		var refusal *calc.Refusal
+		require.ErrorAs(t, err, &refusal)
+		require.Equal(t, want, refusal.Faults[0].Field)
+	}
+}
