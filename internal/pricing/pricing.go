@@ -52,6 +52,7 @@ func (b *Bill) whole(pieces []*order.Worked, shared *order.Metal) quote.Order {
 		o.Pieces = append(o.Pieces, b.piece(i, w))
 	}
 	o.ClientMetal = clientMetal(shared)
+	o.Bought = b.bought(shared)
 	work := b.in.Work
 	o.Tasks = append(o.Tasks, quote.Task{Step: "design", Minutes: work.DesignMin}, quote.Task{Step: "paperwork", Minutes: work.PaperworkMin})
 	for _, fee := range []struct {
@@ -82,6 +83,31 @@ func clientMetal(shared *order.Metal) []quote.ClientLot {
 		}
 	}
 	return lots
+}
+
+// bought is what the plan buys for the melts, at its own price where it has one.
+func (b *Bill) bought(shared *order.Metal) []quote.BoughtLot {
+	price := map[string]*float64{}
+	for _, lot := range b.in.Lots {
+		price[lot.ID] = lot.PricePerG
+	}
+	for _, addition := range b.in.Additions {
+		price[addition.ID] = addition.PricePerG
+	}
+	var list []quote.BoughtLot
+	for _, c := range shared.Charges {
+		for _, part := range c.Charge {
+			if !part.Bought || part.WeighG <= 0 {
+				continue
+			}
+			lot := quote.BoughtLot{What: part.ID, G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG}
+			if p := price[part.ID]; p != nil {
+				lot.PricePerG = *p
+			}
+			list = append(list, lot)
+		}
+	}
+	return list
 }
 
 // piece is one piece of the bill. Stones that are not cast in place are not

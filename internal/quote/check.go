@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"pourwright/internal/calc"
@@ -38,6 +39,12 @@ func (o *Order) check() (purse, error) {
 			c.Within(fmt.Sprintf("client_metal[%d].fineness_permil", i), lot.FinenessPermil, 0, 1000, "parts per thousand")
 		}
 	}
+	for i, lot := range o.Bought {
+		path := fmt.Sprintf("bought[%d].", i)
+		c.Within(path+"g", lot.G, 0, most, "g")
+		c.Within(path+"fineness_permil", lot.FinenessPermil, 0, 1000, "parts per thousand")
+		c.Within(path+"price_per_gram", lot.PricePerG, 0, most, "a gram")
+	}
 	checkWork(&c, "", o.Tasks, o.Goods)
 	return money, c.Err()
 }
@@ -47,7 +54,8 @@ func (t *Terms) check(c *calc.Checks, money purse, known bool) {
 		field     string
 		v, lo, hi float64
 	}{
-		{"metal_price_per_gram", t.MetalPricePerG, 0, most}, {"hourly_rate", t.HourlyRate, 0, most},
+		{"minimum_charge", t.MinimumCharge, 0, most}, {"filings_recovered_pct", t.FilingsRecoveredPct, 0, 100},
+		{"counted_pours", float64(t.CountedPours), 0, 1e6}, {"scrapped_pours", float64(t.ScrappedPours), 0, float64(t.CountedPours)}, {"hourly_rate", t.HourlyRate, 0, most},
 		{"refining_fee", t.RefiningFee, 0, most}, {"gas_price_per_kg", t.GasPricePerKg, 0, most},
 		{"round_to", t.RoundTo, 0, most}, {"premium_pct", t.PremiumPct, 0, 1000},
 		{"refining_pct", t.RefiningPct, 0, 100}, {"buy_back_pct", t.BuyBackPct, 0, 100},
@@ -61,6 +69,7 @@ func (t *Terms) check(c *calc.Checks, money purse, known bool) {
 			c.Refuse(n.field, n.v, "give %g to %g", n.lo, n.hi)
 		}
 	}
+	t.checkOwn(c)
 	choice(c, "overhead_on", t.OverheadOn, Work, All)
 	choice(c, "profit_on", t.ProfitOn, All, Work)
 	choice(c, "tax_shown", t.TaxShown, Inclusive, Exclusive)
@@ -80,6 +89,32 @@ func (t *Terms) check(c *calc.Checks, money purse, known bool) {
 	}
 	if t.ValidDays < 0 || t.ValidDays > 366 {
 		c.Refuse("valid_days", t.ValidDays, "give 0 to 366 days")
+	}
+}
+
+// checkOwn refuses what is wrong with the figures that may be left out.
+func (t *Terms) checkOwn(c *calc.Checks) {
+	if (t.MetalPricePerG == nil) == (t.MetalPricePerOzt == nil) {
+		c.Refuse("metal_price_per_gram", nil, "give one of metal_price_per_gram and metal_price_per_ozt")
+	}
+	for _, n := range []struct {
+		field string
+		v     *float64
+		hi    float64
+	}{
+		{"metal_price_per_gram", t.MetalPricePerG, most}, {"metal_price_per_ozt", t.MetalPricePerOzt, most},
+		{"markup_metal_pct", t.MarkupMetalPct, 10000}, {"markup_stones_pct", t.MarkupStonesPct, 10000},
+		{"markup_labour_pct", t.MarkupLabourPct, 10000}, {"wholesale_markup_pct", t.WholesaleMarkupPct, 10000},
+	} {
+		if n.v == nil {
+			continue
+		}
+		if !(*n.v >= 0 && *n.v <= n.hi) {
+			c.Refuse(n.field, *n.v, "give 0 to %g", n.hi)
+		}
+		if t.MarginPct > 0 && strings.HasPrefix(n.field, "markup_") {
+			c.Refuse(n.field, *n.v, "give mark-ups by class of cost, or margin_pct, not both")
+		}
 	}
 }
 
@@ -103,6 +138,9 @@ func (p *OrderPiece) check(c *calc.Checks, path string) {
 	c.Within(path+"bench_loss_pct", p.BenchLossPct, 0, 100, "percent")
 	c.Within(path+"gas_g", p.GasG, 0, most, "g")
 	c.Within(path+"failure_pct", p.FailurePct, 0, 95, "percent (a pour that fails oftener is not to be priced but changed)")
+	if b := p.FailureBand; b != nil && !(b.LowPct >= 0 && b.LowPct <= p.FailurePct && p.FailurePct <= b.HighPct && b.HighPct <= 100) {
+		c.Refuse(path+"failure_low_pct", b.LowPct, "give failure_low_pct and failure_high_pct (%g) around failure_pct (%g)", b.HighPct, p.FailurePct)
+	}
 	if p.CastG > 0 && p.CastG < p.PieceG {
 		c.Refuse(path+"cast_g", p.CastG, "give at least piece_g (%g g): it is the poured mass, with sprue and button", p.PieceG)
 	}

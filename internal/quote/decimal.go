@@ -136,5 +136,16 @@ func (p purse) text(x number) string { return p.round(x).String() }
 // said writes an amount for a client: "EUR 1234.50".
 func (p purse) said(x number) string { return p.code + " " + p.text(x) }
 
+// gramsPerOzt is the troy ounce, exactly.
+var gramsPerOzt = decimal.MustNew(311034768, 7)
+
+// perGram is the price of a gram of fine metal.
+func (t *Terms) perGram(s *sums) number {
+	if t.MetalPricePerOzt != nil {
+		return s.quo(s.dec(*t.MetalPricePerOzt), gramsPerOzt)
+	}
+	return s.dec(*t.MetalPricePerG)
+}
+
 // typed writes a figure as the caller gave it.
 func typed(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }

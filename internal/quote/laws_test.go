@@ -28,7 +28,7 @@ func draw(t *rapid.T) In {
 	in.PieceG, in.FinenessPermil = digits("piece_g", 20000, 100), 1+digits("fineness", 999, 1)
 	in.BenchLossPct, in.MeltLossPct = digits("bench", 200, 10), digits("melt", 50, 10)
 	in.ClientMetalG, in.ClientMetalFinenessPermil = digits("client_g", 30000, 100), 1+digits("client_fineness", 999, 1)
-	in.MetalPricePerG, in.PremiumPct, in.RefiningPct = digits("metal_price", 1e6, 1e4), digits("premium", 100, 10), digits("refining", 100, 10)
+	in.MetalPricePerG, in.PremiumPct, in.RefiningPct = ptr(digits("metal_price", 1e6, 1e4)), digits("premium", 100, 10), digits("refining", 100, 10)
 	in.BuyBackPct, in.HourlyRate = digits("buy_back", 100, 1), digits("rate", 20000, 100)
 	in.MouldMin, in.PolishingMin, in.DesignMin = digits("mould", 300, 1), digits("polish", 3000, 10), digits("design", 300, 1)
 	in.Stones, in.StonePrice, in.ClientStones = rapid.IntRange(0, 9).Draw(t, "stones"), digits("stone", 10000, 100), rapid.IntRange(0, 3).Draw(t, "own")
@@ -233,7 +233,8 @@ func TestScaling(t *testing.T) {
 		in := draw(t)
 		in.Currency, in.RoundTo, in.Rounding = "EUR", 0, Nearest
 		dear := in
-		for _, m := range []*float64{&dear.MetalPricePerG, &dear.HourlyRate, &dear.StonePrice, &dear.Consumables, &dear.HallmarkFee, &dear.Delivery} {
+		dear.MetalPricePerG = ptr(*in.MetalPricePerG)
+		for _, m := range []*float64{dear.MetalPricePerG, &dear.HourlyRate, &dear.StonePrice, &dear.Consumables, &dear.HallmarkFee, &dear.Delivery} {
 			*m *= 100
 		}
 		a, b := rat(t, price(t, in).Total), rat(t, price(t, dear).Total)

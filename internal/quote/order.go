@@ -36,7 +36,8 @@ const CopperAlloy = "copper_alloy"
 // Terms is how a studio prices: the same for all its quotes of a week.
 type Terms struct {
 	Currency            string   `json:"currency" pattern:"^[A-Z]{3}$" doc:"Currency of all prices, ISO 4217" example:"EUR"`
-	MetalPricePerG      float64  `json:"metal_price_per_gram" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax" example:"0.95"`
+	MetalPricePerG      *float64 `json:"metal_price_per_gram,omitempty" minimum:"0" maximum:"1000000000" doc:"Your price of one gram of the fine metal, before tax; \"29.55 /ozt\" is understood. Give it or metal_price_per_ozt" example:"0.95"`
+	MetalPricePerOzt    *float64 `json:"metal_price_per_ozt,omitempty" minimum:"0" maximum:"1000000000" doc:"Your price of one troy ounce (31.1034768 g) of the fine metal, before tax, in place of metal_price_per_gram" example:"29.55"`
 	MetalPriceDate      string   `json:"metal_price_date,omitempty" maxLength:"10" doc:"Date of that metal price, YYYY-MM-DD; given back in the quote" example:"2026-11-23"`
 	HourlyRate          float64  `json:"hourly_rate" minimum:"0" maximum:"1000000000" doc:"Your price of one hour of work, before overhead, profit and tax" example:"38"`
 	PremiumPct          float64  `json:"premium_pct" minimum:"0" maximum:"200" default:"0" doc:"What metal that you buy in costs above the price of its fine content (dealer, forming, carriage), percent"`
@@ -44,11 +45,19 @@ type Terms struct {
 	RefiningFee         float64  `json:"refining_fee" minimum:"0" maximum:"1000000000" default:"0" doc:"Fixed charge for refining the client's metal"`
 	BuyBackPct          float64  `json:"buy_back_pct" minimum:"0" maximum:"100" default:"0" doc:"What you pay for the client's metal that is left over, percent of the metal price; 0: it is returned"`
 	GasPricePerKg       float64  `json:"gas_price_per_kg" minimum:"0" maximum:"1000000000" default:"0" doc:"Price of one kilogram of torch gas"`
+	FilingsRecoveredPct float64  `json:"filings_recovered_pct" minimum:"0" maximum:"100" default:"0" doc:"Share of the bench loss that you get back from filings and sweeps, percent; three quarters is usual"`
+	CountedPours        int      `json:"counted_pours" minimum:"0" maximum:"100000" default:"0" doc:"Pours of this kind that your studio has counted: evidence for the risk of a failed pour"`
+	ScrappedPours       int      `json:"scrapped_pours" minimum:"0" maximum:"100000" default:"0" doc:"How many of them had to be poured again"`
 	RemakeCapPct        float64  `json:"remake_cap_pct" minimum:"0" maximum:"1000" default:"50" doc:"Most that the allowance for failed pours may add, percent of the direct cost without it"`
 	OverheadPct         float64  `json:"overhead_pct" minimum:"0" maximum:"1000" default:"0" doc:"Rent, tools, insurance and the like, percent of the costs named by overhead_on"`
 	OverheadOn          Reach    `json:"overhead_on" enum:"work,all" default:"work" doc:"Costs that bear overhead: work (labour, setting, consumables, gas, failed pours) or all (also metal, stones, fees)"`
 	MarkupPct           float64  `json:"markup_pct" minimum:"0" maximum:"10000" default:"0" doc:"Profit as percent of COST (mark-up): 50 makes 100 into 150. Give this or margin_pct"`
 	MarginPct           float64  `json:"margin_pct" minimum:"0" maximum:"99" default:"0" doc:"Profit as percent of PRICE before tax (margin): 50 makes 100 into 200. Give this or markup_pct"`
+	MarkupMetalPct      *float64 `json:"markup_metal_pct,omitempty" minimum:"0" maximum:"10000" doc:"Mark-up on the metal, in place of markup_pct" example:"15"`
+	MarkupStonesPct     *float64 `json:"markup_stones_pct,omitempty" minimum:"0" maximum:"10000" doc:"Mark-up on stones, in place of markup_pct" example:"50"`
+	MarkupLabourPct     *float64 `json:"markup_labour_pct,omitempty" minimum:"0" maximum:"10000" doc:"Mark-up on work with its overhead, in place of markup_pct" example:"100"`
+	WholesaleMarkupPct  *float64 `json:"wholesale_markup_pct,omitempty" minimum:"0" maximum:"10000" doc:"Your mark-up for a shop that sells on: the wholesale price stands beside the retail one" example:"40"`
+	MinimumCharge       float64  `json:"minimum_charge" minimum:"0" maximum:"1000000000" default:"0" doc:"Least price before tax that you take an order for"`
 	ProfitOn            Reach    `json:"profit_on" enum:"work,all" default:"all" doc:"Costs that bear the mark-up or margin: work (with overhead) or all"`
 	DiscountPct         float64  `json:"discount_pct" minimum:"0" maximum:"100" default:"0" doc:"Discount on the price before tax, percent"`
 	TaxPct              float64  `json:"tax_pct" minimum:"0" maximum:"100" default:"0" doc:"Sales or value added tax, percent of the price before tax"`
@@ -69,8 +78,9 @@ type Order struct {
 	Metal       string // silver, gold, ...; for the words only
 	Pieces      []OrderPiece
 	ClientMetal []ClientLot
-	Tasks       []Task // once an order, whatever becomes of the pour
-	Goods       []Good // once an order
+	Bought      []BoughtLot // metal bought for the order; nil: what is needed and not the client's
+	Tasks       []Task      // once an order, whatever becomes of the pour
+	Goods       []Good      // once an order
 }
 
 // OrderPiece is one kind of piece, of which Count are made in as many pours.
@@ -86,12 +96,24 @@ type OrderPiece struct {
 	Goods          []Good  // for one piece
 	GasG           float64 // torch gas for one pour
 	FailurePct     float64 // chance that a pour fails, 0 to 95
+	FailureBand    *Band   // of that chance, percent; nil: as if it were known
 	ClientStones   int     // of the client's, cast in one piece
 	flat           bool    // its fields have no path in the caller's input
 }
 
 // ClientLot is metal that the client brings.
 type ClientLot struct{ G, FinenessPermil float64 }
+
+// BoughtLot is metal bought for the order. Without a price it costs its fine
+// content at the price of the metal, and the premium.
+type BoughtLot struct {
+	What              string
+	G, FinenessPermil float64
+	PricePerG         float64
+}
+
+// Band is what the chance of a failed pour lies in, middle 90 in 100, percent.
+type Band struct{ LowPct, HighPct float64 }
 
 // Task is a step of the work.
 type Task struct {
@@ -116,6 +138,8 @@ type Good struct {
 // work; stones and fees are not.
 const (
 	CodeMetal       = "metal"
+	CodeBought      = "bought_metal"
+	CodeReturned    = "returned_metal"
 	CodeClientMetal = "client_metal"
 	CodePremium     = "premium"
 	CodeRefining    = "refining"
@@ -129,14 +153,30 @@ const (
 	CodeOverhead    = "overhead"
 	CodeProfit      = "profit"
 	CodeDiscount    = "discount"
+	CodeMinimum     = "minimum"
 	CodeRounding    = "rounding"
 	CodeTax         = "tax"
 )
 
-func isWork(code string) bool {
+// class of costs, for a mark-up of its own.
+type class int
+
+const (
+	otherCost class = iota // fees
+	metalCost
+	stoneCost
+	workCost
+	classes
+)
+
+func classOf(code string) class {
 	switch code {
 	case CodeLabour, CodeSetting, CodeConsumables, CodeGas, CodeRemake:
-		return true
+		return workCost
+	case CodeMetal, CodeBought, CodeReturned, CodeClientMetal, CodePremium, CodeRefining:
+		return metalCost
+	case CodeStones:
+		return stoneCost
 	}
-	return false
+	return otherCost
 }

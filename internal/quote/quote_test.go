@@ -18,7 +18,7 @@ import (
 func plain() In {
 	in := calc.Default[In]()
 	in.Currency, in.FinenessPermil = "EUR", 1000
-	in.BenchLossPct, in.MeltLossPct = 0, 0
+	in.BenchLossPct, in.MeltLossPct, in.MetalPricePerG = 0, 0, ptr(0)
 	return in
 }
 
@@ -40,8 +40,8 @@ func amount(out Out, code string) string {
 // Worked by hand, each figure a finite decimal.
 func TestBillByHand(t *testing.T) {
 	in := plain()
-	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, 1 // 18.5 g
-	in.HourlyRate, in.MouldMin, in.PolishingMin = 40, 60, 30     // 40.00, 20.00
+	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, ptr(1) // 18.5 g
+	in.HourlyRate, in.MouldMin, in.PolishingMin = 40, 60, 30          // 40.00, 20.00
 	in.Consumables = 5
 	in.FailurePct = 20 // 0.25 × (40 + 5) = 11.25
 	in.OverheadPct = 20
@@ -82,7 +82,7 @@ func TestTradePriceTaxOnTop(t *testing.T) {
 
 func TestClientMetal(t *testing.T) {
 	in := plain()
-	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, 1
+	in.PieceG, in.FinenessPermil, in.MetalPricePerG = 20, 925, ptr(1)
 	in.ClientMetalG, in.ClientMetalFinenessPermil = 30, 900 // 27 g fine
 	in.RefiningPct, in.RefiningFee = 2, 15                  // 26.46 g come back
 	in.BuyBackPct = 80                                      // 7.96 g × 0.8 = 6.368
@@ -99,7 +99,7 @@ func TestClientMetal(t *testing.T) {
 
 func TestMetalLossesAreCharged(t *testing.T) {
 	in := plain()
-	in.PieceG, in.CastG, in.MetalPricePerG, in.FinenessPermil = 40, 70, 2, 500
+	in.PieceG, in.CastG, in.MetalPricePerG, in.FinenessPermil = 40, 70, ptr(2), 500
 	in.BenchLossPct, in.MeltLossPct = 5, 1 // (42 + 0.7) × 0.5 = 21.35 g
 	in.Pieces = 3
 	require.Equal(t, "128.10", price(t, in).Total)
@@ -173,7 +173,7 @@ func TestWhatAFailedPourCosts(t *testing.T) {
 	in.HourlyRate, in.PourMin, in.CleaningMin = 60, 30, 500 // 30.00 at risk; cleaning is not
 	in.GasG, in.GasPricePerKg = 250, 4                      // 1.00
 	in.PieceG, in.CastG, in.MeltLossPct, in.FinenessPermil = 50, 80, 2.5, 500
-	in.MetalPricePerG = 3 // 2 g lost, half of it fine: 3.00; the rest is melted again
+	in.MetalPricePerG = ptr(3) // 2 g lost, half of it fine: 3.00; the rest is melted again
 	in.Consumables = 6
 	require.Equal(t, "40.00", price(t, in).LostCost)
 }
@@ -203,7 +203,7 @@ func TestOrderOfManyPieces(t *testing.T) {
 		ClientMetal: []ClientLot{{50, 900}, {10, 800}}, // 45 + 8 = 53 g of 62
 		Goods:       []Good{{Code: CodeFees, What: "assay", Count: 2, Each: 7.5}},
 	}
-	o.MetalPricePerG, o.HourlyRate = 1, 40
+	o.MetalPricePerG, o.HourlyRate = ptr(1), 40
 	out, err := Total(context.Background(), o)
 	require.NoError(t, err)
 	require.Equal(t, []float64{62, 53, 9}, []float64{out.FineNeededG, out.FineCreditedG, out.FineBoughtG})
@@ -215,7 +215,7 @@ func TestOrderOfManyPieces(t *testing.T) {
 
 func TestWords(t *testing.T) {
 	in := plain()
-	in.Piece, in.PieceG, in.FinenessPermil, in.MetalPricePerG, in.ClientStones = "bangle", 30, 925, 0.95, 3
+	in.Piece, in.PieceG, in.FinenessPermil, in.MetalPricePerG, in.ClientStones = "bangle", 30, 925, ptr(0.95), 3
 	in.ClientMetalG, in.ClientMetalFinenessPermil = 40, 925
 	in.HourlyRate, in.MouldMin, in.TaxPct, in.DepositPct = 60, 120, 20, 25
 	in.QuoteDate, in.MetalPriceDate = "2026-12-28", "2026-12-01"
@@ -223,7 +223,7 @@ func TestWords(t *testing.T) {
 	require.Equal(t, "2027-01-04", out.ValidUntil)
 	for _, s := range []string{
 		"1 × bangle, about 30 g each", "EUR 144.00, including 20 % tax (EUR 24.00)",
-		"between EUR 122.40 and EUR 165.60", "27.75 g of fine silver of yours", "The 9.25 g of fine silver left over comes back to you",
+		"between EUR 122.40 and EUR 165.60", "27.75 g of fine silver of yours", "with 9.25 g of fine silver in it, comes back to you as it is",
 		"EUR 0.95 for a gram of fine silver on 2026-12-01 and holds until 2027-01-04", "Deposit before we begin: EUR 36.00",
 		"To pay when it is ready: EUR 108.00", "3 of your stones", "I agree that my stones", "I own this metal",
 	} {
@@ -262,8 +262,8 @@ func TestRefusals(t *testing.T) {
 		{"mould_min", func(in *In) { in.MouldMin = -1 }, "0"},
 		{"hourly_rate", func(in *In) { in.HourlyRate = nan() }, "0"},
 		{"stone_price", func(in *In) { in.Stones, in.StonePrice = 1, nan() }, "0"},
-		{"total", func(in *In) { in.PieceG, in.MetalPricePerG = 3e5, 1e9 }, "1e14"},
-		{"total", func(in *In) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, 1e9 }, "smaller"},
+		{"total", func(in *In) { in.PieceG, in.MetalPricePerG = 3e5, ptr(1e9) }, "1e14"},
+		{"total", func(in *In) { in.Pieces, in.PieceG, in.MetalPricePerG = 1000, 1e5, ptr(1e9) }, "smaller"},
 	} {
 		in := plain()
 		c.set(&in)
@@ -308,7 +308,7 @@ func typical() In {
 	in.Stones, in.StonePrice, in.ClientStones, in.SettingPrice = 2, 12.5, 3, 4.75
 	in.Consumables, in.GasG, in.HallmarkFee, in.AssayFee, in.Delivery, in.FailurePct = 6.5, 90, 12.4, 18, 9.9, 12.5
 	in.Terms.Currency = "EUR"
-	in.MetalPricePerG, in.MetalPriceDate, in.HourlyRate, in.PremiumPct = 0.9487, "2026-11-23", 38.5, 3.5
+	in.MetalPricePerG, in.MetalPriceDate, in.HourlyRate, in.PremiumPct = ptr(0.9487), "2026-11-23", 38.5, 3.5
 	in.RefiningFee, in.BuyBackPct, in.GasPricePerKg = 0, 85, 4.2
 	in.OverheadPct, in.MarkupPct, in.TaxPct, in.DepositPct = 20, 25, 21, 50
 	in.Rounding, in.RoundTo, in.QuoteDate = Up, 5, "2026-11-25"
@@ -339,7 +339,7 @@ func BenchmarkPrice(b *testing.B) {
 
 func ExamplePrice() {
 	in := calc.Default[In]()
-	in.Currency, in.PieceG, in.FinenessPermil, in.MetalPricePerG = "EUR", 10, 925, 1
+	in.Currency, in.PieceG, in.FinenessPermil, in.MetalPricePerG = "EUR", 10, 925, ptr(1)
 	in.HourlyRate, in.MouldMin, in.MarginPct = 40, 90, 20
 	out, err := Price(context.Background(), in)
 	fmt.Println(out.Total, out.Currency, err)

@@ -25,8 +25,11 @@ func (o *Order) words(b *bill, low, high number, out *Out) string {
 		case b.surplus.IsPos() && o.BuyBackPct > 0:
 			say("We buy the %.2f g of %s left over for %s.", out.FineSurplusG, metal, b.said(b.buyBack))
 		case b.surplus.IsPos():
-			say("The %.2f g of %s left over comes back to you.", out.FineSurplusG, metal)
+			say("The rest of your metal, with %.2f g of %s in it, comes back to you as it is.", out.FineSurplusG, metal)
 		}
+	}
+	if out.ClientSharePct != nil {
+		say("All metal of a melt mixes: of the metal in the work about %.0f %% is your own.", *out.ClientSharePct)
 	}
 	if b.bought.IsPos() {
 		say("We add %.2f g of %s.", out.FineBoughtG, metal)
@@ -40,6 +43,14 @@ func (o *Order) words(b *bill, low, high number, out *Out) string {
 	}
 	say("Accepted: ______________  Date: __________")
 	return strings.TrimSuffix(w.String(), "\n")
+}
+
+// metalWord names the metal for people.
+func (o *Order) metalWord() string {
+	if o.Metal == "" {
+		return "metal"
+	}
+	return strings.ReplaceAll(o.Metal, "_", " ")
 }
 
 // fine names what the metal price is for.
