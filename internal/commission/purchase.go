@@ -12,7 +12,7 @@ import (
 type Purchase struct {
 	MassG      float64 `json:"mass_g" doc:"Metal to buy for the melts"`
 	FineG      float64 `json:"fine_g" doc:"Of it, the metal whose fineness counts"`
-	Cost       string  `json:"cost,omitempty" doc:"What it costs: fine_g at metal_price_per_gram with premium_pct, where prices are given; alloying silver and base metal are not in it" example:"412.30"`
+	Cost       string  `json:"cost,omitempty" doc:"What it costs: fine_g at the price of the metal with premium_pct, where prices are given; alloying silver and base metal are not in it" example:"412.30"`
 	ComesBackG float64 `json:"comes_back_g" doc:"What comes back of all melts as button, sprue and funnel: it stays the studio's as far as the studio's metal went in"`
 	Text       string  `json:"text" doc:"In a sentence"`
 }
@@ -30,7 +30,7 @@ func purchase(in *order.Order, pieces []*order.Worked, shared *order.Metal) *Pur
 	}
 	p.Text = fmt.Sprintf("%.2f g are bought with %.2f g of fine metal in it", p.MassG, p.FineG)
 	if in.Prices != nil {
-		cost := new(big.Rat).Mul(exact(p.FineG), exact(in.Prices.MetalPricePerG))
+		cost := new(big.Rat).Mul(exact(p.FineG), in.Prices.FinePrice())
 		cost.Mul(cost, new(big.Rat).Add(big.NewRat(1, 1), new(big.Rat).Quo(exact(in.Prices.PremiumPct), big.NewRat(100, 1))))
 		p.Cost = cost.FloatString(2)
 		p.Text += fmt.Sprintf(", for %s %s", p.Cost, in.Prices.Currency)

@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"pourwright/internal/metal"
 	"pourwright/internal/order"
@@ -70,12 +71,7 @@ func (b *Bill) whole(pieces []*order.Worked, shared *order.Metal) quote.Order {
 // the fineness that each is sure to have. Returns were counted in their first melt.
 func clientMetal(shared *order.Metal) []quote.ClientLot {
 	var lots []quote.ClientLot
-	counted := map[int]bool{} // pours, each the charge of all its pieces
-	for _, c := range shared.Charges {
-		if counted[c.Turn] {
-			continue
-		}
-		counted[c.Turn] = true
+	for _, c := range pours(shared) {
 		for _, part := range c.Charge {
 			if part.Owner != "studio" && part.Owner != "shared" && part.WeighG > 0 {
 				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG})
@@ -83,6 +79,17 @@ func clientMetal(shared *order.Metal) []quote.ClientLot {
 		}
 	}
 	return lots
+}
+
+// pours are the charges of the pours: pieces of one pour have one charge.
+func pours(shared *order.Metal) []order.Charge {
+	var list []order.Charge
+	for _, c := range shared.Charges {
+		if !slices.ContainsFunc(list, func(o order.Charge) bool { return o.Turn == c.Turn }) {
+			list = append(list, c)
+		}
+	}
+	return list
 }
 
 // bought is what the plan buys for the melts, at its own price where it has one.
@@ -95,7 +102,7 @@ func (b *Bill) bought(shared *order.Metal) []quote.BoughtLot {
 		price[addition.ID] = addition.PricePerG
 	}
 	var list []quote.BoughtLot
-	for _, c := range shared.Charges {
+	for _, c := range pours(shared) {
 		for _, part := range c.Charge {
 			if !part.Bought || part.WeighG <= 0 {
 				continue

@@ -3,6 +3,7 @@ package quote
 import (
 	"errors"
 	"math"
+	"math/big"
 	"strconv"
 
 	"github.com/bojanz/currency"
@@ -145,6 +146,20 @@ func (t *Terms) perGram(s *sums) number {
 		return s.quo(s.dec(*t.MetalPricePerOzt), gramsPerOzt)
 	}
 	return s.dec(*t.MetalPricePerG)
+}
+
+// FinePrice is the price of a gram of fine metal, exactly; 0 where none is given.
+func (t *Terms) FinePrice() *big.Rat {
+	price, per := t.MetalPricePerG, "1"
+	if t.MetalPricePerOzt != nil {
+		price, per = t.MetalPricePerOzt, gramsPerOzt.String()
+	}
+	if price == nil {
+		return new(big.Rat)
+	}
+	p, _ := new(big.Rat).SetString(typed(*price))
+	g, _ := new(big.Rat).SetString(per)
+	return p.Quo(p, g)
 }
 
 // typed writes a figure as the caller gave it.
