@@ -100,7 +100,7 @@ func TestWrongCommandLines(t *testing.T) {
 	var problems bytes.Buffer
 	env := func(name string) string { return map[string]string{"POURWRIGHT_RATE": "many"}[name] }
 	require.Equal(t, 1, Run(context.Background(), []string{"serve"}, env, &bytes.Buffer{}, &problems))
-	require.Contains(t, problems.String(), "POURWRIGHT_RATE=many")
+	require.Contains(t, problems.String(), "POURWRIGHT_RATE=many: give a whole number")
 	env = func(name string) string {
 		return map[string]string{"OTEL_EXPORTER_OTLP_ENDPOINT": "http://127.0.0.1:4317", "OTEL_EXPORTER_OTLP_PROTOCOL": "grpc"}[name]
 	}

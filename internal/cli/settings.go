@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -26,12 +27,16 @@ func settingsFrom(flags *flag.FlagSet, args []string, getenv func(string) string
 		return " (" + name + ")"
 	}
 	number := func(to *int, name, variable, help string) {
-		note := env(variable, func(v string) (err error) { *to, err = strconv.Atoi(v); return err })
+		note := env(variable, func(v string) error { return readNumber(to, v) })
 		flags.IntVar(to, name, *to, help+note)
 	}
 	span := func(to *time.Duration, name, variable, help string) {
-		note := env(variable, func(v string) (err error) { *to, err = time.ParseDuration(v); return err })
+		note := env(variable, func(v string) error { return readSpan(to, v) })
 		flags.DurationVar(to, name, *to, help+note)
+	}
+	text := func(to *string, name, variable, help string) {
+		note := env(variable, func(v string) error { *to = v; return nil })
+		flags.StringVar(to, name, *to, help+note)
 	}
 	list := func(to *[]string, name, variable, help string) {
 		set := func(v string) error { *to = strings.Split(v, ","); return nil }
@@ -45,7 +50,9 @@ func settingsFrom(flags *flag.FlagSet, args []string, getenv func(string) string
 	span(&s.Settle, "settle", "SETTLE", "how long a stopping server answers after it calls itself not ready")
 	list(&s.TrustedProxies, "trusted-proxies", "TRUSTED_PROXIES", "networks (CIDR, commas between) whose X-Forwarded-For is believed")
 	list(&s.Origins, "origins", "ORIGINS", "web origins (commas between) whose pages may call")
-	flags.StringVar(&s.KeysFile, "keys", s.KeysFile, "file of SHA-256 hashes of bearer keys; open without"+env("KEYS", func(v string) error { s.KeysFile = v; return nil }))
+	text(&s.KeysFile, "keys", "KEYS", "file of SHA-256 hashes of bearer keys; open without")
+	text(&s.PublicURL, "public-url", "PUBLIC_URL", "address that clients call, as https://NAME; taken from each request without")
+	number(&s.Connections, "connections", "CONNECTIONS", "clients connected at once; beyond, the one idle longest is closed")
 	if err := parse(flags, args, stderr); err != nil {
 		return s, err
 	}
@@ -53,4 +60,22 @@ func settingsFrom(flags *flag.FlagSet, args []string, getenv func(string) string
 		return s, fmt.Errorf("environment: %s", strings.Join(faults, "; "))
 	}
 	return s, nil
+}
+
+func readNumber(to *int, v string) error {
+	n, err := strconv.Atoi(v)
+	if err != nil {
+		return errors.New("give a whole number")
+	}
+	*to = n
+	return nil
+}
+
+func readSpan(to *time.Duration, v string) error {
+	d, err := time.ParseDuration(v)
+	if err != nil {
+		return errors.New("give a time with its unit, as 500ms, 5s or 2m")
+	}
+	*to = d
+	return nil
 }

@@ -16,6 +16,7 @@ import (
 	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humachi"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/wire"
@@ -98,9 +99,11 @@ func cached(c huma.Context, body []byte) bool {
 	sum := sha256.Sum256(body)
 	tag := `"` + hex.EncodeToString(sum[:12]) + `"`
 	c.SetHeader("ETag", tag)
-	c.SetHeader("Cache-Control", "public, max-age=60")
+	_, w := humachi.Unwrap(c)
 	if _, keyed := c.Context().Value(clientKey{}).(string); keyed {
 		c.SetHeader("Cache-Control", "private, max-age=60")
+	} else if w.Header().Get("Cache-Control") == "" {
+		c.SetHeader("Cache-Control", "public, max-age=60")
 	}
 	c.AppendHeader("Vary", "Accept, Authorization")
 	return tagged(c.Header("If-None-Match"), tag)

@@ -156,6 +156,9 @@ func TestKeys(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte("not a hash"), 0o600))
 	_, err := New(settings, nil, nil)
 	require.ErrorContains(t, err, "line 1")
+	require.NoError(t, os.WriteFile(file, []byte("# nobody yet\n"), 0o600))
+	_, err = New(settings, nil, nil)
+	require.ErrorContains(t, err, "holds no key: give a SHA-256 hash")
 	settings.KeysFile, settings.TrustedProxies = "", []string{"everyone"}
 	_, err = New(settings, nil, nil)
 	require.ErrorContains(t, err, "trusted proxies")
@@ -175,13 +178,17 @@ func TestOrigins(t *testing.T) {
 
 func TestSettingsThatCannotBeKeptToAreRefused(t *testing.T) {
 	for says, spoil := range map[string]func(*Settings){
-		"rate -1: give 0":          func(s *Settings) { s.RatePerMinute = -1 },
-		"heavy slots 0: give 1":    func(s *Settings) { s.HeavySlots = 0 },
-		"heavy queue -1: give 0":   func(s *Settings) { s.HeavyQueue = -1 },
-		"light time 0s: give more": func(s *Settings) { s.LightTime = 0 },
-		"heavy time -1s: give":     func(s *Settings) { s.HeavyTime = -time.Second },
-		"settle -1s: give":         func(s *Settings) { s.Settle = -time.Second },
-		`"10.0.0.0"`:               func(s *Settings) { s.TrustedProxies = []string{"10.0.0.0"} },
+		"rate -1: give 0":                          func(s *Settings) { s.RatePerMinute = -1 },
+		"heavy slots 0: give 1":                    func(s *Settings) { s.HeavySlots = 0 },
+		"heavy queue -1: give 0":                   func(s *Settings) { s.HeavyQueue = -1 },
+		"light time 0s: give more":                 func(s *Settings) { s.LightTime = 0 },
+		"heavy time -1s: give":                     func(s *Settings) { s.HeavyTime = -time.Second },
+		"settle -1s: give":                         func(s *Settings) { s.Settle = -time.Second },
+		`"10.0.0.0": give networks`:                func(s *Settings) { s.TrustedProxies = []string{"10.0.0.0"} },
+		"connections 1: give 10":                   func(s *Settings) { s.Connections = 1 },
+		`origins "notanorigin": give https://NAME`: func(s *Settings) { s.Origins = []string{"notanorigin"} },
+		`origins "https://a.example/x"`:            func(s *Settings) { s.Origins = []string{"https://a.example/x"} },
+		`public url "studio.example": give`:        func(s *Settings) { s.PublicURL = "studio.example" },
 	} {
 		settings := testSettings()
 		spoil(&settings)

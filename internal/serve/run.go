@@ -27,12 +27,14 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	server := &http.Server{
 		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       60 * time.Second,
+		ReadTimeout:       10 * time.Second, // a long body has longer, while it comes: see bodies
 		WriteTimeout:      s.longest + 120*time.Second, // reading and sending besides
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
 	}
+	crowd := newCrowd(s.connections)
+	server.ConnState = crowd.changed
 	s.log.Info("listening", "url", "http://"+listener.Addr().String())
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()

@@ -178,15 +178,34 @@ func TestRows(t *testing.T) {
 }
 
 func TestFilesAreMadeForTheAddressThatWasCalled(t *testing.T) {
-	s := must(New(testSettings(), nil, nil, File{
+	settings := testSettings()
+	settings.TrustedProxies = []string{"192.0.2.0/24"} // httptest's peer is 192.0.2.1
+	note := File{
 		Info: calc.Info{Name: "note.txt", Subject: "Toys", Summary: "A note"}, MediaType: mediaText,
 		Make: func(address string) ([]byte, error) { return []byte("at " + address), nil },
-	}))
-	for host, want := range map[string]string{"studio.example:8080": "at http://studio.example:8080", "[::1]:80": "at http://[::1]:80", `x"y`: "is no host"} {
+	}
+	get := func(s http.Handler, host, proto, peer string) *httptest.ResponseRecorder {
 		r := httptest.NewRequest("GET", "/v1/note.txt", nil)
-		r.Host = host
+		r.Host, r.RemoteAddr = host, peer
+		r.Header.Set("X-Forwarded-Proto", proto)
 		w := httptest.NewRecorder()
 		s.ServeHTTP(w, r)
-		require.Contains(t, w.Body.String(), want)
+		return w
 	}
+	const proxy, stranger = "192.0.2.1:1234", "198.51.100.1:1234"
+	s := must(New(settings, nil, nil, note))
+	for _, c := range []struct{ host, proto, peer, want string }{
+		{"studio.example:8080", "", stranger, "at http://studio.example:8080"},
+		{"[::1]:80", "", stranger, "at http://[::1]:80"},
+		{"studio.example", "https", proxy, "at https://studio.example"},
+		{"studio.example", "https", stranger, "at http://studio.example"},
+		{`x"y`, "", stranger, "is no host"},
+	} {
+		w := get(s, c.host, c.proto, c.peer)
+		require.Contains(t, w.Body.String(), c.want)
+		require.NotContains(t, w.Header().Get("Cache-Control"), "public")
+	}
+	settings.PublicURL = "https://calculator.example"
+	s = must(New(settings, nil, nil, note))
+	require.Equal(t, "at https://calculator.example", get(s, "other.example", "", stranger).Body.String())
 }

@@ -28,8 +28,10 @@ type Server struct {
 	bodies   *bodies
 	log      *slog.Logger
 	settle   time.Duration
-	longest  time.Duration // that a request waits and calculates
-	ready    atomic.Bool
+	// connections is how many clients may be connected at once.
+	connections int
+	longest     time.Duration // that a request waits and calculates
+	ready       atomic.Bool
 }
 
 // New builds the API of the given calculations, catalogues and files. The
@@ -38,7 +40,7 @@ func New(settings Settings, calculations []calc.Calculation, collections []calc.
 	if err := settings.check(); err != nil {
 		return nil, err
 	}
-	s := &Server{contract: document{version: settings.Version, calculations: calculations, collections: collections}, log: settings.Log, settle: settings.Settle, longest: 2 * settings.HeavyTime, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
+	s := &Server{contract: document{version: settings.Version, calculations: calculations, collections: collections}, log: settings.Log, settle: settings.Settle, longest: 2 * settings.HeavyTime, connections: settings.Connections, gate: newGate(settings.HeavySlots, settings.HeavyQueue)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -122,9 +124,10 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 		handle(operation(i, i.Name+"-find", http.MethodGet, "/v1/"+i.Name+"/{id}", i.Summary+": one entry"), "query", e.find,
 			func(k *contract, op *huma.Operation) { k.find(op, e) })
 	}
-	for _, f := range files {
+	for _, file := range files {
+		f := servedFile{file, settings.PublicURL, prefixes(settings.TrustedProxies)}
 		handle(operation(f.Info, f.Info.Name, http.MethodGet, "/v1/"+f.Info.Name, f.Info.Summary), "query", f.get,
-			func(k *contract, op *huma.Operation) { k.file(op, f) })
+			func(k *contract, op *huma.Operation) { k.file(op, f.File) })
 	}
 }
 

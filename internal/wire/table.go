@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"reflect"
+	"strings"
+	"unicode/utf8"
 )
 
 // Table writes answers of one type as CSV with a header.
@@ -37,8 +39,12 @@ func Inert(cell string) string {
 		return cell
 	}
 	switch cell[0] {
-	case '=', '@', '\t', '\r':
+	case '=', '@', '\t', '\r', '\n':
 		return "'" + cell
+	case 0xef: // the full-width forms of = + - @, which some programs take for them
+		if c, _ := utf8.DecodeRuneInString(cell); strings.ContainsRune("\uff1d\uff0b\uff0d\uff20", c) {
+			return "'" + cell
+		}
 	case '+', '-':
 		if !IsNumber(cell) {
 			return "'" + cell
