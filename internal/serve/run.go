@@ -27,7 +27,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	server := &http.Server{
 		Handler:           s,
 		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       10 * time.Second, // a long body has longer, while it comes: see bodies
+		ReadTimeout:       10 * time.Second,            // a long body has longer, while it comes: see bodies
 		WriteTimeout:      s.longest + 120*time.Second, // reading and sending besides
 		IdleTimeout:       60 * time.Second,
 		MaxHeaderBytes:    16 << 10,
