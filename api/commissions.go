@@ -13,7 +13,7 @@ var Commissions = calc.Define(calc.Info{
 	Description: "For each piece: go, go with care or do not pour, with the reasons; size and mould, stones, fill risk with the levers that help, metal and heat. " +
 		"The lots are shared over the pieces by one verified programme. One price, the bench steps in order, all cautions and sources.",
 }, []calc.Example{
-	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
+	calc.Sample("demo", "A signet ring and a pair of drop earrings from worn cutlery: the demo commission, an invented scenario", testdata.Commission),
 }, commission.Plan,
 	calc.As("application/pdf", "pdf", "The bench sheet: the plan, what to weigh, what to do in order, stones and size at 1:1, and space for what happened", sheet.Bench))
 
@@ -24,6 +24,6 @@ var Drafts = calc.Define(calc.Info{
 		"It leaves out the risk of the pour and its levers: each piece's pour is given as fills takes it.",
 }, []calc.Example{
 	calc.Sample("size", "A ring, its size and section only (invented)", `{"pieces": [{"name": "band", "kind": "ring", "ring_system": "uk", "ring_size": "N", "profile": "d", "thickness_mm": 1.8, "width_mm": 5}]}`),
-	calc.Sample("demo", "Two bangles from a drawer of old spoons: the demo commission, an invented scenario", testdata.Commission),
+	calc.Sample("demo", "A signet ring and a pair of drop earrings from worn cutlery: the demo commission, an invented scenario", testdata.Commission),
 }, commission.Draft,
 	calc.As("image/svg+xml", "svg", "The picture that the input names", sheet.Draft))

@@ -15,7 +15,7 @@ var PourOptions = calc.Define(calc.Info{
 	Description: "Takes an order as commissions does. Posture of the flask, gate, sprues, the pattern turned, raised or scraped thicker and the heat of the pour are varied piece by piece; " +
 		"each option says what it gains and what it costs against the order as given. commissions takes the recommended one with pour_options, under limits such as max_risk_pct, no_bought_metal and max_bench_min, or the one whose number is given as pour_options.option.",
 }, []calc.Example{
-	calc.Sample("order", "A bangle, a pendant and a pair of rings from odd spoons: the second demo, an invented scenario", testdata.Order),
+	calc.Sample("order", "A bangle, a pendant and a pair of rings from odd spoons, an invented scenario", testdata.Mixed),
 }, commission.PourOptions)
 
 // FlaskHolds works out what keeps a flask shut.

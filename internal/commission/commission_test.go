@@ -29,7 +29,7 @@ func read(t testing.TB, body string) In {
 // small is an order of two small pieces with few ways to pour, so that all of
 // them can be tried here too.
 func small(t testing.TB) In {
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	in.Stones, in.Pieces = nil, in.Pieces[:2]
 	for i := range in.Pieces {
 		in.Pieces[i].Placing = nil
@@ -90,7 +90,7 @@ func amount(t *testing.T, text string) float64 {
 
 func TestSearchStopsWhenCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(ctx)
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	done := make(chan error, 1)
 	go func() {
 		_, err := PourOptions(ctx, in)
@@ -106,7 +106,7 @@ func TestSearchStopsWhenCancelled(t *testing.T) {
 // TestStonesAreAccountedFor: each of the client's stones is cast in place or
 // told of, with the studio's that match them.
 func TestStonesAreAccountedFor(t *testing.T) {
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	in.PourOptions, in.Pieces = nil, in.Pieces[:2] // those that take stones
 	whole, err := Plan(ctx, in)
 	require.NoError(t, err)

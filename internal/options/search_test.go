@@ -36,7 +36,7 @@ func read(t testing.TB, body string) order.Order {
 // small is an order of two small pieces with few ways to pour, so that all of
 // them can be tried here too.
 func small(t testing.TB) (order.Order, Wanted) {
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	in.Stones, in.Pieces = nil, in.Pieces[:2]
 	for i := range in.Pieces {
 		in.Pieces[i].Placing = nil
@@ -115,7 +115,7 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 // BenchmarkSearch is a two-piece order; the aim is 2 s on two idle cores.
 // Risk is one probability of the first piece, to hold it against.
 func BenchmarkSearch(b *testing.B) {
-	in := read(b, testdata.Commission)
+	in := read(b, testdata.Bangles)
 	alloys, err := in.Alloys()
 	require.NoError(b, err)
 	b.Run("two_pieces", func(b *testing.B) {

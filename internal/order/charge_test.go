@@ -36,7 +36,7 @@ func read(t testing.TB, body string) Order {
 // came back, in mass and in fine metal; each charge has its fineness.
 func TestMetalBalancesOverTheOrder(t *testing.T) {
 	const balance = 1e-9 // relative: rounding of a few dozen sums
-	given := read(t, testdata.Order)
+	given := read(t, testdata.Mixed)
 	rapid.Check(t, func(t *rapid.T) {
 		in := given
 		var pieces []*Worked

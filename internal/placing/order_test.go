@@ -34,7 +34,7 @@ func read(t testing.TB, body string) order.Order {
 // TestPlacedStonesAreClearOfWhatTheyMake works the placing of the demo out and
 // looks at its consistency by the rooms themselves.
 func TestPlacedStonesAreClearOfWhatTheyMake(t *testing.T) {
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	in.Pieces = in.Pieces[:2] // those that take stones
 	placedIn, stones, _, err := Place(ctx, in)
 	require.NoError(t, err)

@@ -54,7 +54,7 @@ func pages(pdf []byte) int {
 // cut by, a piece takes two pages of A4; Letter, 18 mm
 // shorter, one more in all.
 func TestBenchSheetIsShort(t *testing.T) {
-	in := readOrder(t, testdata.Commission)
+	in := readOrder(t, testdata.Bangles)
 	for pieces := range len(in.Pieces) {
 		in := in
 		in.Pieces = in.Pieces[:pieces+1]
@@ -72,7 +72,7 @@ func TestBenchSheetIsShort(t *testing.T) {
 // The vents are cut from the outside, where the flask is drawn, and nowhere in
 // the core.
 func TestBenchSheetDrawsTheFlaskThatIsCut(t *testing.T) {
-	in := readOrder(t, testdata.Commission)
+	in := readOrder(t, testdata.Bangles)
 	in.Pieces = in.Pieces[:1]
 	out := planned(t, in)
 	f := draw.NewFlow(draw.A4, "vents", note)
@@ -94,7 +94,7 @@ func TestBenchSheetDrawsTheFlaskThatIsCut(t *testing.T) {
 // block that does not fit makes the document fail, and no line is wider than
 // its box.
 func TestBenchSheetOfALargeOrder(t *testing.T) {
-	in := readOrder(t, testdata.Commission)
+	in := readOrder(t, testdata.Bangles)
 	in.Title = strings.Repeat("An order with a long title ", 4)
 	lot := in.Lots[0]
 	in.Lots = in.Lots[:0]
@@ -117,7 +117,7 @@ func TestBenchSheetOfALargeOrder(t *testing.T) {
 // their middle, apart by what the plan leaves between them, turned with the
 // pattern.
 func TestPlacesOfStones(t *testing.T) {
-	in := readOrder(t, testdata.Commission)
+	in := readOrder(t, testdata.Bangles)
 	in.Pieces = in.Pieces[:1]
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
@@ -137,7 +137,7 @@ func TestPlacesOfStones(t *testing.T) {
 }
 
 func TestTurnedProfileIsThePatternTurned(t *testing.T) {
-	in := readOrder(t, testdata.Commission)
+	in := readOrder(t, testdata.Bangles)
 	out, err := commission.Draft(ctx, commission.DraftIn{Job: in.Job})
 	require.NoError(t, err)
 	p, err := pieceOf(ctx, &in.Order, in.Pieces[1], *out.Pieces[1].Mould, nil)
@@ -154,7 +154,7 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 	}
 }
 func TestPicturesOfADraft(t *testing.T) {
-	in := commission.DraftIn{Job: readOrder(t, testdata.Order).Job, Lots: readOrder(t, testdata.Order).Lots, PicturePiece: 1}
+	in := commission.DraftIn{Job: readOrder(t, testdata.Mixed).Job, Lots: readOrder(t, testdata.Order).Lots, PicturePiece: 1}
 	out, err := commission.Draft(ctx, in)
 	require.NoError(t, err)
 	for _, open := range out.Open { // a draft places no stones by rule, and says so
