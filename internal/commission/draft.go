@@ -46,6 +46,8 @@ type DraftPiece struct {
 	BangleFit *sizing.BangleOut   `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
 	RingSize  *sizing.RingSizeOut `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
 	Mould     *sizing.MouldOut    `json:"mould,omitempty" doc:"The mould"`
+	Parting   *shape.Parting      `json:"parting,omitempty" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
+	Wear      *shape.Wear         `json:"wear,omitempty" doc:"Whether the finished piece is stout enough"`
 	Stones    *stone.SettingOut   `json:"stones,omitempty" doc:"Its stones, where it has any"`
 	Melt      *melt.Out           `json:"melt,omitempty" doc:"How much to melt, and the heat"`
 	FinishedG float64             `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
@@ -185,6 +187,10 @@ func drafted(ctx context.Context, p *order.Planner) (*order.Worked, DraftPiece, 
 		return w, d, err
 	}
 	d.Stones, d.Pour = w.Plan.Stones, (*DraftPour)(&w.Pour)
+	if err := w.Geometry(ctx); err != nil {
+		return w, d, err
+	}
+	d.Parting, d.Wear = &w.Plan.Parting, &w.Plan.Wear
 	if err := p.Weigh(ctx, w); err != nil {
 		return w, d, err
 	}

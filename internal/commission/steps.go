@@ -11,6 +11,7 @@ import (
 	"pourwright/internal/fluid"
 	"pourwright/internal/order"
 	"pourwright/internal/section"
+	"pourwright/internal/shape"
 	"pourwright/internal/verdict"
 )
 
@@ -155,28 +156,41 @@ func (o *pour) channels(s *steps) {
 // mouldSteps makes the impression of a piece.
 func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	m := p.Mould
-	measure := fmt.Sprintf("%.2f mm inside", m.Mould.InsideDiameterMM)
-	if p.LengthMM > 0 {
-		measure = fmt.Sprintf("%.2f mm long", m.ArcLengthMM)
+	measure := fmt.Sprintf("%.1f mm inside", m.Mould.InsideDiameterMM)
+	if w, h := m.Mould.InsideWidthMM, m.Mould.InsideHeightMM; math.Abs(w-h) > 0.1 {
+		measure = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
 	}
-	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, section %s.", measure, size(m.FillSection))
+	if p.LengthMM > 0 {
+		measure = fmt.Sprintf("%.1f mm long", m.ArcLengthMM)
+	}
+	at := "section"
+	if !given.Uniform() {
+		at = "section at the gate"
+	}
+	if given.Head != nil {
+		at = "section beside the head"
+	}
+	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, %s %s.", measure, at, size(m.FillSection))
+	if p.Parting.Remedy != "" {
+		s.add(p.Name, "", "%s", p.Parting.Remedy)
+	}
 	mouldChanges(s, p, given)
 	if e := m.Edit; e != nil && e.Action != "use_as_it_is" {
 		s.add(p.Name, "", "To bring the impression to size, %s; measured along its inside, cut on radii, angles from the gate. Close up and blend.", e.Instruction())
 	}
 	if g := m.Gain; g != nil {
 		if g.PushMM > 0 {
-			s.add(p.Name, "", "Push the pattern %.2f mm deeper past the parting: %.2f mm into the upper half, %.2f mm into the lower.", g.PushMM, g.UpperMM, g.LowerMM)
+			s.add(p.Name, "", "Push the pattern %.1f mm deeper past the parting: %.1f mm into the upper half, %.1f mm into the lower.", g.PushMM, g.UpperMM, g.LowerMM)
 		}
 		if g.ScrapeMM > 0 {
-			s.add(p.Name, "", "Scrape %.2f mm of clay from the wall of the impression to gain thickness (%.1f g more metal).", g.ScrapeMM, g.GainedG)
+			s.add(p.Name, "", "Scrape %.1f mm of clay from the wall of the impression to gain thickness (%.1f g more metal).", g.ScrapeMM, g.GainedG)
 		}
 	}
 	if p.Stones != nil {
 		for j, st := range p.Stones.Stones {
 			if order.Unfit(st.Verdict) == "" {
 				placed := given.Stones[j]
-				s.add(p.Name, "Client's stones only with written consent.", "Press %d × %s table first %.2f mm deep, around %.0f %% of the way from the gate; hold with a trace of grease.", placed.Quantity, placed.ID, st.Seat.PressMM, placed.AtPct)
+				s.add(p.Name, "Client's stones only with written consent.", "Press %d × %s table first %.1f mm deep, the middle %s; hold with a trace of grease.", placed.Quantity, placed.ID, st.Seat.PressMM, placeOf(p, given, placed.AtPct))
 			}
 		}
 	}
@@ -217,16 +231,30 @@ func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
 	}
 	if m.ThickenMM > 0 {
 		where := "all along"
-		if len(given.ThinPlaces) > 0 {
-			where = "at the thin place"
+		if t := given.ThinPlaces; len(t) > 0 {
+			where = fmt.Sprintf("over %.0f mm, the middle %s", t[0].LengthMM, placeOf(p, given, t[0].AtPct))
 		}
 		s.add(p.Name, "", "Scrape the impression %.2g mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)
 	}
 }
 
+// placeOf says where a place of the pattern lies in the mould: mm from the
+// gate, and on a closed band the way round and the hour.
+func placeOf(p *order.PiecePlan, given *order.Piece, atPct float64) string {
+	long := p.Mould.ArcLengthMM
+	if !given.Kind.Closed() {
+		return fmt.Sprintf("%.0f mm from the gate", atPct/100*long)
+	}
+	at := math.Mod(atPct+given.Mould.TurnPct, 100)
+	if at > 50 {
+		return fmt.Sprintf("%.0f mm from the gate anticlockwise, at %s", (100-at)/100*long, shape.Clock(at))
+	}
+	return fmt.Sprintf("%.0f mm from the gate clockwise, at %s", at/100*long, shape.Clock(at))
+}
+
 func size(s section.Section) string {
 	if s.Shape == section.Round {
-		return fmt.Sprintf("%.2f mm round", s.ThicknessMM)
+		return fmt.Sprintf("%.1f mm round", s.ThicknessMM)
 	}
-	return fmt.Sprintf("%.2f × %.2f mm %s", s.ThicknessMM, s.Width(), strings.ReplaceAll(string(s.Shape), "_", "-"))
+	return fmt.Sprintf("%.1f × %.1f mm %s", s.ThicknessMM, s.Width(), strings.ReplaceAll(string(s.Shape), "_", "-"))
 }

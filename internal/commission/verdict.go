@@ -21,6 +21,7 @@ func (out *Out) judge(in In) {
 		r.Join(p.Charge.Reasons)
 		judgeStones(&r, p, out.StonesNotCast)
 		judgeMould(&r, p)
+		r.Join(p.Parting.Reasons(), p.Wear.Reasons)
 		p.Reasons, p.Verdict = r.Sorted(), r.Level()
 		out.Verdict = verdict.Worst(out.Verdict, p.Verdict)
 	}

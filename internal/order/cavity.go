@@ -55,7 +55,7 @@ func (w Cavity) Profile(rows []Run) section.Profile {
 		if x < 0 || x > 1 || len(p) > 0 && 100*x-p[len(p)-1].AtPct < 1e-6 {
 			continue
 		}
-		s := w.At(x)
+		s := w.At(max(x, w.letIn()))
 		open := 1.0
 		for _, g := range rows {
 			if x >= g.From && x <= g.To {
@@ -66,6 +66,15 @@ func (w Cavity) Profile(rows []Run) section.Profile {
 		p = append(p, section.Station{AtPct: 100 * x, Section: s})
 	}
 	return p
+}
+
+// letIn is how far a gate is let into a piece that runs out in a curve at its
+// start, as a fraction of its length: 2 mm.
+func (w Cavity) letIn() float64 {
+	if w.Kind == shape.Disc || w.Kind == shape.Drop {
+		return min(2/w.LengthMM(), 0.2)
+	}
+	return 0
 }
 
 // Place is where a place of the pattern lies from the gate, both fractions.

@@ -86,6 +86,8 @@ type PiecePlan struct {
 	SprueDiameterMM  float64           `json:"sprue_diameter_mm" doc:"Diameter of a sprue: as given, or as the feeding needs"`
 	FunnelDiameterMM float64           `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel: as given, or as the feeding needs"`
 	Charge           blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
+	Parting          shape.Parting     `json:"parting" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
+	Wear             shape.Wear        `json:"wear" doc:"Whether the finished piece is stout enough"`
 	Mould            sizing.MouldOut   `json:"mould" doc:"The mould"`
 	Stones           *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
 	Fill             fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps"`

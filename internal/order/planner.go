@@ -58,6 +58,9 @@ func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 		}
 	}
 	w.Plan.FailurePct = w.Plan.Fill.FailurePct
+	if err := w.Geometry(ctx); err != nil {
+		return w, err
+	}
 	return w, p.Weigh(ctx, w)
 }
 
@@ -95,6 +98,15 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 	w.ExtraMouldMin, w.ExtraCleanMin = p.Piece.Mould.extraMinutes(&p.Order.Studio, p.filedBack(w))
 	w.Pour = p.fillIn(w, rows)
 	return w, nil
+}
+
+// Geometry finds how the pattern parts and whether the piece is stout enough.
+func (w *Worked) Geometry(ctx context.Context) (err error) {
+	w.Plan.Wear = w.moulded.FinishedBody.Worn()
+	w.Plan.Parting, err = w.Cavity.Parted(ctx)
+	w.Plan.Mould.Cite(w.Plan.Parting.Sources()...)
+	w.Plan.Mould.Cite(w.Plan.Wear.Sources()...)
+	return err
 }
 
 // AlloyID is the id of the alloy that was asked for.

@@ -324,20 +324,20 @@ func (b *Body) where(p r3.Vec) string {
 func (b *Body) Where(atPct float64) string {
 	switch {
 	case b.Closed():
-		hour := math.Mod(math.Round(atPct/100*24)/2+12, 12)
-		text := fmt.Sprintf("%.0f o'clock", math.Floor(hour))
-		if hour < 1 {
-			text = "12 o'clock"
-		}
-		if hour != math.Floor(hour) {
-			text = fmt.Sprintf("half past %.0f", math.Floor(hour))
-			if hour < 1 {
-				text = "half past 12"
-			}
-		}
-		return fmt.Sprintf("at %s (12 is the gate)", text)
+		return "at " + Clock(atPct) + " (12 is the gate)"
 	case b.Kind == Cuff:
 		return fmt.Sprintf("%.0f mm from the first end", atPct/100*b.LengthMM())
 	}
 	return fmt.Sprintf("%.0f mm from the gate", atPct/100*b.LengthMM())
+}
+
+// Clock is a place in percent of the way round a closed band, as on a clock
+// whose 12 is the gate, to the half hour.
+func Clock(atPct float64) string {
+	half := int(math.Round(atPct/100*24)) % 24
+	hour := (half/2+11)%12 + 1
+	if half%2 == 1 {
+		return fmt.Sprintf("half past %d", hour)
+	}
+	return fmt.Sprintf("%d o'clock", hour)
 }

@@ -64,6 +64,11 @@ type Shape struct {
 	Mesh    *mesh.Pattern `json:"mesh,omitempty" doc:"The surface of the pattern, as an STL file in base64, in place of all measures"`
 }
 
+// Uniform says whether one section is given for all of the piece.
+func (s *Shape) Uniform() bool {
+	return len(s.Stations) == 0 && s.Back == nil && s.Head == nil && s.Mesh == nil && s.Kind != Drop && s.Kind != Disc
+}
+
 // Back is the section that a taper runs to.
 type Back struct {
 	ThicknessMM float64  `json:"thickness_mm" minimum:"0.2" maximum:"60" doc:"Thickness there" example:"1.6"`

@@ -66,11 +66,11 @@ func (b *Body) Worn() Wear {
 	}
 	limits := stout[b.Kind]
 	if w.ThinnestMM < limits[1] {
-		level, say := verdict.Care, "worn with care it lasts"
+		say := "worn with care it lasts"
 		if w.ThinnestMM < limits[0] {
-			level, say = verdict.NotYet, "it is too thin for wear"
+			say = "it is too thin for wear"
 		}
-		w.Reasons.Add(verdict.Geometry, level, fmt.Sprintf("Leave %.1f mm or more there: press deeper or file less.", limits[1]),
+		w.Reasons.Add(verdict.Geometry, verdict.Care, fmt.Sprintf("Leave %.1f mm or more there: press deeper or file less.", limits[1]),
 			"%.1f mm thick after filing, %s: %s.", w.ThinnestMM, w.At, say)
 	}
 	if limit, ok := stiff[b.Kind]; ok {
@@ -78,11 +78,11 @@ func (b *Body) Worn() Wear {
 		force := math.Pi * yieldMPa * weakest / radius
 		w.BendsN = &force
 		if force < limit[1] {
-			level, say := verdict.Care, "a firm grip can bend it"
+			say := "a firm grip can bend it"
 			if force < limit[0] {
-				level, say = verdict.NotYet, "it bends in the hand"
+				say = "it bends in the hand"
 			}
-			w.Reasons.Add(verdict.Geometry, level, "Make it thicker there: stiffness grows with the square of the thickness.",
+			w.Reasons.Add(verdict.Geometry, verdict.Care, "Make it thicker there: stiffness grows with the square of the thickness.",
 				"A squeeze of %.0f N bends it for good, %s: %s.", force, b.Where(weakAt), say)
 		}
 	}
@@ -90,11 +90,11 @@ func (b *Body) Worn() Wear {
 		b.opened(&w)
 	}
 	if b.bail != nil && b.bail.WireMM < goodBail {
-		level := verdict.Care
+		say := "worn with care it lasts"
 		if b.bail.WireMM < leastBail {
-			level = verdict.NotYet
+			say = "a chain soon saws through it"
 		}
-		w.Reasons.Add(verdict.Geometry, level, fmt.Sprintf("Make the wire of the loop %.1f mm or more.", goodBail), "The bail is %.1f mm thick after filing: a chain saws through it in time.", b.bail.WireMM)
+		w.Reasons.Add(verdict.Geometry, verdict.Care, fmt.Sprintf("Make the wire of the loop %.1f mm or more.", goodBail), "The bail is %.1f mm thick after filing: %s.", b.bail.WireMM, say)
 	}
 	return w
 }
