@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"pourwright/internal/metal"
 	"pourwright/internal/section"
 	"pourwright/internal/shape"
 )
@@ -107,7 +108,11 @@ func (w Cavity) HeightMM() float64 {
 
 // CavityOf is the cavity of a piece of the order as it is poured.
 func (in *Order) CavityOf(ctx context.Context, piece Piece) (Cavity, error) {
-	p := Planner{Order: in, Piece: piece}
+	alloy, err := metal.Named(cmp.Or(piece.Alloy, in.Alloy))
+	if err != nil {
+		return Cavity{}, err
+	}
+	p := Planner{Order: in, Piece: piece, Alloy: alloy}
 	m, err := p.moulded(ctx)
 	if err != nil {
 		return Cavity{}, err

@@ -156,7 +156,7 @@ func TestSharedPour(t *testing.T) {
 // With same_metal every pour holds the lots in the same proportion, to the step of
 // the scale, and is as fine as the whole mixture.
 func TestSameMetal(t *testing.T) {
-	in := read(t, testdata.Order)
+	in := read(t, testdata.Mixed)
 	in.SameMetal, in.Returns = true, false
 	alloys, err := in.Alloys()
 	require.NoError(t, err)

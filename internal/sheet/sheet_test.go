@@ -154,7 +154,7 @@ func TestTurnedProfileIsThePatternTurned(t *testing.T) {
 	}
 }
 func TestPicturesOfADraft(t *testing.T) {
-	in := commission.DraftIn{Job: readOrder(t, testdata.Mixed).Job, Lots: readOrder(t, testdata.Order).Lots, PicturePiece: 1}
+	in := commission.DraftIn{Job: readOrder(t, testdata.Mixed).Job, Lots: readOrder(t, testdata.Mixed).Lots, PicturePiece: 1}
 	out, err := commission.Draft(ctx, in)
 	require.NoError(t, err)
 	for _, open := range out.Open { // a draft places no stones by rule, and says so
