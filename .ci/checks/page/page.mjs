@@ -128,7 +128,7 @@ await tab.waitForTimeout(400);
 
 const order = orderOf(tab);
 assert.deepEqual(order, {
-  pieces: [{ name: "sister's bangle", hand_circumference_mm: 201, section: { shape: "half_round", thickness_mm: 2.6, width_mm: "0.25 in" },
+  pieces: [{ name: "sister's bangle", kind: "bangle", hand_circumference_mm: 201, profile: "half_round", thickness_mm: 2.6, width_mm: "0.25 in",
     stones: [{ id: "little rubies", quantity: 2 }], mould: { sprue_diameter_mm: 7, vent_count: 3 } }],
   lots: [{ id: "old forks", mass_g: 120, fineness_permil: 835 }],
   stones: [{ id: "little rubies", gem: "sapphire", quantity: 2, length_mm: 1.5, condition: "clean", treatments: ["none"] }],
@@ -175,7 +175,7 @@ await tab.reload();
 await changed(tab);
 await tab.waitForFunction(() => document.querySelector('[data-key="fill.failure"]'), null, { timeout: 30000 });
 assert.deepEqual(await figures().then(f => (delete f.quiz, f)), shown, "a reload restores the answers");
-assert.equal(await tab.inputValue("#section [data-f='section.width_mm'] input"), "0.25 in");
+assert.equal(await tab.inputValue("#section [data-f='width_mm'] input"), "0.25 in");
 const shared = await open("/" + new URL(tab.url()).hash, { width: 360, height: 740 });
 await settled(shared);
 assert.equal(await shared.inputValue("#size [data-f=name] input"), "sister's bangle");
@@ -201,9 +201,9 @@ const mends = async (selector, text) => {
   assert.equal(await state(tab), "Worked out.");
   assert.equal(await tab.getAttribute(`${selector} input`, "aria-invalid"), null);
 };
-await refused("#section [data-f='section.thickness_mm']", "thick", /give a number/);
+await refused("#section [data-f='thickness_mm']", "thick", /give a number/);
 await accessible(tab, "with an entry refused");
-await mends("#section [data-f='section.thickness_mm']", "2.6");
+await mends("#section [data-f='thickness_mm']", "2.6");
 await refused("#scrap [data-f=mass_g]", "-5", /give a number/);
 await mends("#scrap [data-f=mass_g]", "120");
 await refused("#scrap [data-f=mass_g]", "", /./);
@@ -263,7 +263,7 @@ await tab.focus("#improve");
 await tab.keyboard.press("Enter");
 await tab.waitForSelector('[data-slip="improvements"] .say', { timeout: 60000 });
 for (const answer of ["#planned", '[data-slip="options"]', '[data-slip="improvements"]']) assert.equal(await old(answer), false, `${answer} is of these entries`);
-await tab.fill("#section [data-f='section.thickness_mm'] input", "0.8");
+await tab.fill("#section [data-f='thickness_mm'] input", "0.8");
 for (const answer of ["#planned", '[data-slip="options"]', '[data-slip="improvements"]', '[data-slip="pour"]', '[data-slip="size"]']) assert.equal(await old(answer), true, `${answer} is old at once`);
 assert.deepEqual(await verdicts("#pour"), [], "no verdict before the pour is followed again");
 assert.equal(await tab.locator("#benchlink a").count(), 0, "an old bench sheet cannot be saved");
@@ -282,7 +282,7 @@ let release;
 const held = new Promise(done => release = done);
 await tab.route("**/v1/commissions*", async route => { await held; await route.continue(); });
 await tab.click("#plan");
-await mends("#section [data-f='section.thickness_mm']", "2.6");
+await mends("#section [data-f='thickness_mm']", "2.6");
 release();
 await tab.waitForFunction(() => /changed while/.test(document.querySelector("#benchlink").textContent), null, { timeout: 60000 });
 assert.equal(await old("#planned"), true, "a plan of earlier entries is not shown as this one's");
