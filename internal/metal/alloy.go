@@ -1,6 +1,10 @@
 package metal
 
-import "pourwright/internal/calc"
+import (
+	"slices"
+
+	"pourwright/internal/calc"
+)
 
 // alloy is a row of the catalogue. The composition is in parts per thousand
 // by mass as [ParseComposition] reads it. The range is a handbook figure with
@@ -43,7 +47,7 @@ var (
 
 // between the last digit and what a different maker's analysis moves: the
 // bands of the ranges are 5 K for silver, 20 K for golds, 10 K for solders.
-var catalogue = []alloy{
+var catalogue = slices.Concat(practiceMetals, []alloy{
 	{"silver-999", "Fine silver 999", "silver", "Ag 999 Cu 1", figure{}, figure{}, standard},
 	{"silver-980", "Silver 980", "silver", "Ag 980 Cu 20", figure{}, figure{}, standard},
 	{"silver-970", "Silver 970", "silver", "Ag 970 Cu 30", figure{900, 5, trade}, figure{934, 5, trade}, standard},
@@ -123,4 +127,4 @@ var catalogue = []alloy{
 	{"tin", "Tin", "element", "Sn 1000", figure{}, figure{}, purity},
 	{"lead", "Lead", "element", "Pb 1000", figure{}, figure{}, purity},
 	{"cadmium", "Cadmium", "element", "Cd 1000", figure{}, figure{}, purity},
-}
+})

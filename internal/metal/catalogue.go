@@ -11,7 +11,7 @@ import (
 
 // AlloyFilter picks alloys from the catalogue.
 type AlloyFilter struct {
-	Metal          string  `json:"metal,omitempty" enum:"silver,gold,copper,solder,element" doc:"Kind of metal" example:"silver"`
+	Metal          string  `json:"metal,omitempty" enum:"silver,gold,copper,tin,solder,element" doc:"Kind of metal" example:"silver"`
 	FinenessPermil float64 `json:"fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Least fineness of the alloy's main precious metal, parts per thousand" example:"900"`
 	Text           string  `json:"text,omitempty" maxLength:"60" doc:"Words to find in the id, name or composition" example:"rose"`
 }
@@ -20,7 +20,7 @@ type AlloyFilter struct {
 type AlloyEntry struct {
 	ID               string        `json:"id" doc:"Id, as other calculations take it" example:"silver-925"`
 	Name             string        `json:"name" doc:"Name" example:"Sterling silver 925"`
-	Metal            string        `json:"metal" enum:"silver,gold,copper,solder,element" doc:"Kind of metal" example:"silver"`
+	Metal            string        `json:"metal" enum:"silver,gold,copper,tin,solder,element" doc:"Kind of metal" example:"silver"`
 	Composition      string        `json:"composition" doc:"Symbol and parts per thousand by mass in turn" example:"Ag 925 Cu 75"`
 	FinenessPermil   float64       `json:"fineness_permil" doc:"Fineness in its main precious metal, parts per thousand; 0 if none" example:"925"`
 	DensityGCm3      float64       `json:"density_g_cm3" doc:"Density of the solid at 20 °C, g/cm³" example:"10.36"`

@@ -397,6 +397,9 @@ func (m *Metal) caution(r meltingRange) {
 	if m.Composition["Ni"] > 0 {
 		m.cautions = append(m.cautions, safety.Nickel)
 	}
+	if m.Composition["Sn"] > 0.5 {
+		warn("tin_apart", calc.Care, "Tin spoils silver and gold in traces: keep a dish, ladle, files and bench of its own for it, and its drops out of every other melt. Melt it gently, a little over its liquidus, and ventilate. Old pewter may hold lead: use bought metal without it.")
+	}
 	if e := m.mixingError(); e > 0.015 {
 		warn("density_ideal_mixing", calc.Note, "Ideal mixing of volumes gives the density of this alloy only within %.0f %%, usually on the low side.", 100*e)
 	}
