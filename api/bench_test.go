@@ -155,3 +155,12 @@ func BenchmarkLight(b *testing.B) {
 		}
 	})
 }
+
+// BenchmarkContract writes the contract, which the first reader waits for.
+func BenchmarkContract(b *testing.B) {
+	for b.Loop() {
+		if _, err := newServer().Contract("3.1", "json"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

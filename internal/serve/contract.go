@@ -2,13 +2,13 @@ package serve
 
 import (
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
-	"github.com/go-json-experiment/json"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/schema"
@@ -19,7 +19,8 @@ import (
 // that are given to them.
 type contract struct {
 	schemas
-	api *huma.OpenAPI
+	api     *huma.OpenAPI
+	answers map[string]json.RawMessage
 }
 
 const about = `Calculations for a studio that casts its clients' silver and gold, with their stones, in oil-bonded clay. Every answer carries its working, its cautions and its sources. Nothing is stored.
@@ -29,7 +30,7 @@ A number is a JSON number, or the same as decimal text: "0.95". Where its name e
 Fields that are not listed as required may be left out; what then holds is said in their descriptions. Every request can be answered with a problem (RFC 9457) that names the field, the value and what would be accepted. Besides JSON, answers come as CSV, as one value in plain text (pick=), and where it says so as pictures, prints and solids.`
 
 func newContract(d *document, version string) *contract {
-	k := &contract{schemas: schemas{old: version == "3.0"}}
+	k := &contract{schemas: schemas{old: version == "3.0"}, answers: d.answers}
 	k.name(d.calculations, d.collections)
 	registry := huma.NewMapRegistry(refPrefix, nil)
 	k.made = registry.Map()

@@ -4,14 +4,18 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"maps"
 	"net/http"
 	"reflect"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/yaml"
+	"github.com/sourcegraph/conc/pool"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/wire"
@@ -33,6 +37,10 @@ type document struct {
 	calculations []calc.Calculation
 	collections  []calc.Collection
 	chapters     []chapter
+
+	answering sync.Once
+	answers   map[string]json.RawMessage // to the first example of each light calculation
+	failed    error
 }
 
 type chapter struct {
@@ -41,6 +49,10 @@ type chapter struct {
 }
 
 func (d *document) write(version, format string) ([]byte, error) {
+	d.answering.Do(d.answer)
+	if d.failed != nil {
+		return nil, d.failed
+	}
 	k := newContract(d, version)
 	for _, c := range d.chapters {
 		op := c.operation
@@ -74,39 +86,57 @@ func (k *contract) tag() {
 	}
 }
 
-// answerExample is the answer to the first example of a light calculation,
-// as an example of its own; nil for one that is heavy or answers at length.
-func (k *contract) answerExample(e *endpoint) *huma.Example {
-	name := e.Info().Name + "-answer"
-	if k.api.Components.Examples[name] == nil {
-		x := e.Examples()[0]
-		value := firstAnswer(e, x)
-		if value == nil {
-			return nil
-		}
-		k.api.Components.Examples[name] = &huma.Example{Summary: x.Summary, Value: value}
+// answer works the first examples out, side by side: the forms of the contract
+// show the same ones.
+func (d *document) answer() {
+	found := make([]json.RawMessage, len(d.calculations))
+	work := pool.New().WithErrors().WithMaxGoroutines(runtime.GOMAXPROCS(0))
+	for i, c := range d.calculations {
+		work.Go(func() (err error) {
+			found[i], err = firstAnswer(c)
+			return err
+		})
 	}
-	return exampleRef(name)
+	d.failed = work.Wait()
+	d.answers = map[string]json.RawMessage{}
+	for i, c := range d.calculations {
+		if found[i] != nil {
+			d.answers[c.Info().Name] = found[i]
+		}
+	}
 }
 
 // firstAnswer is nil for a calculation that is heavy or answers at length.
-func firstAnswer(e *endpoint, x calc.Example) any {
-	if e.Info().Heavy {
-		return nil
+func firstAnswer(c calc.Calculation) (json.RawMessage, error) {
+	i, x := c.Info(), c.Examples()[0]
+	if i.Heavy {
+		return nil, nil
 	}
-	in, err := e.shape.ReadJSON([]byte(x.JSON))
+	in, err := wire.ShapeOf(c.In()).ReadJSON([]byte(x.JSON))
 	if err != nil {
-		panic("serve: an example is refused: " + err.Error())
+		return nil, fmt.Errorf("the example %s of %s is refused: %w", x.Name, i.Name, err)
 	}
-	out, err := e.Run(calc.Silent(context.Background()), in)
+	out, err := c.Run(calc.Silent(context.Background()), in)
 	if err != nil {
-		panic("serve: an example fails: " + err.Error())
+		return nil, fmt.Errorf("the example %s of %s fails: %w", x.Name, i.Name, err)
 	}
 	text, err := wire.JSON(out)
 	if err != nil || len(text) > maxShown {
+		return nil, err
+	}
+	return text, nil
+}
+
+// answerExample is the answer to the first example of a calculation as an
+// example of its own; nil where there is none.
+func (k *contract) answerExample(e *endpoint) *huma.Example {
+	answer := k.answers[e.Info().Name]
+	if answer == nil {
 		return nil
 	}
-	return parsed(string(text))
+	name := e.Info().Name + "-answer"
+	k.api.Components.Examples[name] = &huma.Example{Summary: e.Examples()[0].Summary, Value: answer}
+	return exampleRef(name)
 }
 
 // problemResponses are the responses that operations share, one for each
