@@ -46,6 +46,10 @@ awk -v bar="$bar" -v disc="$disc" 'BEGIN { exit !(bar > 99.9 && bar < 100.3 && d
 }
 echo "the 100 mm bar measures $bar mm, the 62.9 mm disc $disc mm"
 
+# Unions: forty random assemblies against a solid modeller.
+cp .ci/checks/solids/package.json .ci/checks/solids/assemblies.mjs "$work"
+(cd "$work" && npm install --no-fund --no-audit --silent && node assemblies.mjs "$url" 40)
+
 # Pictures: a stone layout measured in a real browser at 96 dots an inch.
 go test -count=1 -v -run Browser ./internal/stone | tee "$work/browser.txt"
 grep -q '^--- PASS' "$work/browser.txt"
