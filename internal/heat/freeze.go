@@ -2,7 +2,9 @@ package heat
 
 import (
 	"context"
+	"errors"
 	"math"
+	"time"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -121,7 +123,13 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	if err != nil {
 		return FreezeOut{}, err
 	}
-	o, err := j.run(ctx, d)
+	var coarse *outcome
+	if in.EstimateError {
+		if coarse, err = j.run(ctx, 2*d); err != nil {
+			return FreezeOut{}, err
+		}
+	}
+	o, err := j.finer(ctx, d, coarse)
 	if err != nil {
 		return FreezeOut{}, err
 	}
@@ -133,17 +141,45 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 		return FreezeOut{}, err
 	}
 	if in.EstimateError {
-		const ratio = 2
-		coarse, err := j.run(ctx, d*ratio)
-		if err != nil {
-			return FreezeOut{}, err
-		}
-		// As if of first order, which curved faces come near: the error is the difference over ratio − 1.
-		e := 100 * math.Abs(coarse.lastOf(inPiece)-out.PieceFrozenS) / (ratio - 1) / out.PieceFrozenS
-		out.Grid.ErrorPct = &e
-		out.Step("error of the grid", e, "%", "|t(%.3g mm) − t(%.3g mm)|, as if it fell with the first power of the cell", d*ratio, d)
+		o.bound(&out, coarse)
+	}
+	if o == coarse {
+		out.Warn("coarse_answer", calc.Care, "The time was too short for cells of %.3g mm: this is the answer on cells of %.3g mm. Ask again when the machine is idle, or with detail quick.", d, o.D)
 	}
 	return out, nil
+}
+
+// finer freezes the job on the cells chosen. Where the caller's time would run
+// out before that is done and there is a coarser answer, it gives up in time to
+// hand that one over.
+func (j *job) finer(ctx context.Context, d float64, coarse *outcome) (*outcome, error) {
+	deadline, limited := ctx.Deadline()
+	if !limited || coarse == nil || !coarse.done {
+		return j.run(ctx, d)
+	}
+	const kept = 0.15 // of the time left, to read the coarser answer
+	within, cancel := context.WithTimeout(ctx, time.Duration((1-kept)*float64(time.Until(deadline))))
+	defer cancel()
+	o, err := j.run(within, d)
+	if err != nil && ctx.Err() == nil && errors.Is(within.Err(), context.DeadlineExceeded) {
+		return coarse, nil
+	}
+	return o, err
+}
+
+// leftover is what the refinement study of six pieces left of an error besides
+// the difference to cells twice as large, for cells as large as the thinnest
+// part: it goes with the place of the cells as much as with their size.
+const leftover = 8.0 // %
+
+// bound tells how far the grid may be off.
+func (o *outcome) bound(out *FreezeOut, coarse *outcome) {
+	e := 100 * math.Abs(coarse.lastOf(inPiece)-out.PieceFrozenS) / out.PieceFrozenS
+	place := leftover * o.D / o.thin
+	volume := 200 * math.Abs(out.Grid.VolumeMM3/out.Grid.SolidMM3-1) // times go with the square of the modulus
+	sum := e + place + volume
+	out.Grid.ErrorPct = &sum
+	out.Step("error of the grid", sum, "%", "%.2g from cells of %.3g mm, %.2g for the place of the cells (%.3g %% × cell over thinnest part), %.2g for the grid's volume", e, coarse.D, place, leftover, volume)
 }
 
 // lastOf returns when the last of a part is solid. The piece ends where the
@@ -304,6 +340,7 @@ func (o *outcome) gridOut() FreezeGrid {
 	for _, v := range o.volume {
 		g.VolumeMM3 += float64(v) * o.D * o.D * o.D
 	}
+	g.SolidMM3 = o.solidMM3
 	return g
 }
 
@@ -336,6 +373,9 @@ func (o *outcome) explain(out *FreezeOut) {
 	}
 	if o.thin/o.D < minAcross {
 		n.Warn("coarse_grid", calc.Care, "Only %.2g cells across the thinnest part fit the limits; times there may be off by several percent.", o.thin/o.D)
+	}
+	if off := out.Grid.VolumeMM3/out.Grid.SolidMM3 - 1; math.Abs(off) > 0.01 {
+		n.Warn("grid_volume", calc.Care, "The grid holds %+.2g %% of metal against the solid: its cells are too large for the piece, and times are off by about twice that.", 100*off)
 	}
 	if rise := o.warmest - o.clay.Start; rise > warmEdge*(o.alloy.EndT-o.clay.Start) {
 		n.Warn("clay_edge_warm", calc.Note, "The outer bound of the clay that was computed, taken to let no heat through, warmed by %.0f K; real clay beyond it would take a little more heat.", rise)

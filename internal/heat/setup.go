@@ -25,27 +25,31 @@ type job struct {
 	startH float64
 	pourC  float64
 
-	piece   *mesh.Mesh
-	checked *mesh.Checked // the same as read from a file
-	whole   *mesh.Mesh    // with sprue and button
-	opening *mesh.Opening
-	overlap bool
-	thin    float64 // mm, of the thinnest part
-	modulus float64 // mm, of the thickest part of the piece
-	bulky   mesh.Wall
-	gate    *FreezeGate
-	at, out r3.Vec // of the gate
-	low     r3.Vec // box of the whole
-	high    r3.Vec
+	piece    *mesh.Mesh
+	checked  *mesh.Checked // the same as read from a file
+	whole    *mesh.Mesh    // with sprue and button
+	opening  *mesh.Opening
+	overlap  bool
+	thin     float64 // mm, of the thinnest part
+	modulus  float64 // mm, of the thickest part of the piece
+	bulky    mesh.Wall
+	gate     *FreezeGate
+	at, out  r3.Vec  // of the gate
+	solidMM3 float64 // of the whole
+	low      r3.Vec  // box of the whole
+	high     r3.Vec
 }
 
 const (
 	acrossThinnest = 8          // cells
 	minAcross      = 4          // below it the answer says so
-	mostCells      = 6_000_000  // computed
+	mostCells      = 6_000_000  // computed; see detailCells
 	mostInBox      = 12_000_000 // of the box round them: 21 bytes each
 	reachFactor    = 3          // of √(αt): a bound there lessens the last flux by 2 exp(−9), 0.02 %; 0.1 % was measured, as t is an estimate
 )
+
+// detailCells is how many cells are computed at most for a detail.
+var detailCells = map[string]float64{"quick": 60_000, "usual": 400_000, "": 400_000, "fine": mostCells}
 
 // prepare checks the input and lays out the geometry.
 func prepare(ctx context.Context, in FreezeIn) (*job, error) {
@@ -170,6 +174,8 @@ func (j *job) addSprue(ctx context.Context) error {
 		j.gate = &FreezeGate{mesh.PlaceOf(j.at), mesh.PlaceOf(j.out), sprue, j.in.SprueLongMM, button, high, j.in.Gate == nil && j.in.GateAtPct == nil}
 	}
 	j.low, j.high = j.whole.Bounds()
+	const lines = 600 // each way
+	j.solidMM3 = j.whole.UnionVolume(ctx, lines)
 	return nil
 }
 
@@ -314,13 +320,16 @@ func (j *job) cells(d float64) (computed, box float64) {
 // chooseCell returns the size of the cells, in mm. One that is asked for and
 // does not fit is refused with the smallest that does.
 func (j *job) chooseCell() (float64, error) {
+	limit := float64(mostCells)
 	fits := func(d float64) bool {
 		computed, box := j.cells(d)
-		return computed <= mostCells && box <= mostInBox
+		return computed <= limit && box <= mostInBox
 	}
 	d := min(max(j.thin/acrossThinnest, 0.05), 1)
 	if j.in.CellMM != nil {
 		d = *j.in.CellMM
+	} else {
+		limit = detailCells[j.in.Detail]
 	}
 	least := d
 	for !fits(least) {

@@ -31,9 +31,10 @@ type FreezeIn struct {
 	ButtonHighMM *float64     `json:"button_height_mm,omitempty" minimum:"1" maximum:"100" doc:"Height of the button; its diameter if absent"`
 	ClayMM       float64      `json:"clay_mm" minimum:"1" maximum:"100" default:"15" doc:"Clay round the metal to the wall of the flask, which is taken to let no heat through"`
 
+	Detail        string   `json:"detail" enum:"quick,usual,fine" default:"usual" doc:"How finely, where cell_mm is not given: up to 60 thousand cells, 400 thousand or 6 million; on two idle cores about half a second, two seconds, and half a minute at most"`
 	CellMM        *float64 `json:"cell_mm,omitempty" minimum:"0.02" maximum:"10" doc:"Size of the cells; chosen if absent: about eight across the thinnest part, as far as the limits allow"`
 	FeedingStops  float64  `json:"feeding_stops_solid" minimum:"0.05" maximum:"0.99" default:"0.7" doc:"Solid fraction at which metal no longer feeds through a place"`
-	EstimateError bool     `json:"estimate_error" default:"true" doc:"Run once more on cells twice as large to tell the error of the grid; a tenth more work"`
+	EstimateError bool     `json:"estimate_error" default:"true" doc:"Run first on cells twice as large, to tell the error of the grid and to have an answer when the time is too short for the finer; a tenth more work"`
 }
 
 // FreezeRing is a closed round band by its measures.
@@ -119,9 +120,10 @@ type FreezeGrid struct {
 	MetalCells int      `json:"metal_cells" doc:"Cells of metal"`
 	Across     float64  `json:"cells_across" doc:"Cells across the thinnest part"`
 	Steps      int      `json:"steps" doc:"Steps of time, each 4 % of the time since the pour, or what the cells can follow if that is longer"`
-	ErrorPct   *float64 `json:"error_pct,omitempty" doc:"Estimated error of the grid in piece_frozen_s, from coarser cells; the doubt in the interface coefficient and the clay is far larger"`
+	ErrorPct   *float64 `json:"error_pct,omitempty" doc:"Bound on the error of the grid in piece_frozen_s, by coarser cells, by what a refinement study left and by the grid's volume; the doubt in the interface coefficient and the clay is far larger"`
 	EnergyPct  float64  `json:"energy_error_pct" doc:"Heat lost or made by rounding, of the heat that the metal gave off"`
 	ClayEdgeC  float64  `json:"clay_edge_c" doc:"Highest temperature at the outer bound of the clay that was computed"`
 	VolumeMM3  float64  `json:"volume_mm3" doc:"Metal in the grid, sprue and button included"`
+	SolidMM3   float64  `json:"solid_volume_mm3" doc:"The same of the solid itself, what sprue and piece share counted once; the two should agree within 1 %"`
 	SurfaceMM2 float64  `json:"surface_mm2" doc:"Surface that the clay cools"`
 }

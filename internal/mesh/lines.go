@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"slices"
 
@@ -121,9 +122,9 @@ func (m *Mesh) pierce(ctx context.Context, l *Lines, low, high int) []lineHit {
 		}
 		y0, y1 := span(min(a.Y, b.Y, c.Y), max(a.Y, b.Y, c.Y), l.Y0, l.Step, 0, l.NY)
 		for iz := z0; iz <= z1; iz++ {
-			z := l.Z0 + float64(iz)*l.Step
+			z := l.Z0 + float64(float64(iz)*l.Step)
 			for iy := y0; iy <= y1; iy++ {
-				y := l.Y0 + float64(iy)*l.Step
+				y := l.Y0 + float64(float64(iy)*l.Step)
 				if x, turn := pierced(a, b, c, y, z); turn != 0 {
 					hits = append(hits, lineHit{int32(iz*l.NY + iy), int32(turn), x})
 				}
@@ -150,14 +151,16 @@ func pierced(a, b, c r3.Vec, y, z float64) (x float64, turn int) {
 	return (bc*a.X + ca*b.X + ab*c.X) / sum, turn
 }
 
-// span returns the first and last index in [from, to) whose coordinate lies in [low, high].
+// span returns the first and last index in [from, to) whose line lies in
+// [low, high]. The lines' own places are compared, as [side] does: by a
+// quotient, rounding loses the line through an edge for both its facets.
 func span(low, high, origin, step float64, from, to int) (first, last int) {
-	f, l := (low-origin)/step, (high-origin)/step
-	first, last = int(f)-1, int(l)+1
-	for float64(first) < f {
+	at := func(i int) float64 { return origin + float64(float64(i)*step) }
+	first, last = int(math.Floor((low-origin)/step))-1, int(math.Floor((high-origin)/step))+2
+	for at(first) < low {
 		first++
 	}
-	for float64(last) > l {
+	for at(last) > high {
 		last--
 	}
 	return max(first, from), min(last, to-1)

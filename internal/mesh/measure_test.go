@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"runtime"
 	"strings"
 	"testing"
@@ -248,6 +249,19 @@ func TestBadFiles(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, extra.T, 12)
 	require.Contains(t, said[0], "2 stray bytes")
+}
+
+// A facet that ends just at a line has that line among those it is tried
+// with: else a line through an edge may be lost to the facets on both sides.
+func TestSpanHoldsTheLinesAtItsEnds(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for range 2000 {
+		origin, step := -10*rng.Float64(), 0.05+rng.Float64()
+		first, last := 3+rng.IntN(40), 50+rng.IntN(40)
+		at := func(i int) float64 { return origin + float64(i)*step }
+		f, l := span(at(first), at(last), origin, step, 0, 200)
+		require.Equal(t, []int{first, last}, []int{f, l}, "origin %v, step %v", origin, step)
+	}
 }
 
 // A file that claims a million triangles and brings none costs no memory.
