@@ -37,13 +37,20 @@ func (out *Out) benchSteps(in In) []BenchStep {
 	var s steps
 	if brought(in) {
 		s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
+	}
+	if broughtMetal(in) {
 		s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
 	}
 	for _, r := range out.RefusedLots {
 		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
 	}
+	for _, r := range out.Reasons {
+		if r.Level.Rank() >= verdict.NotYet.Rank() {
+			s.add("", "", "%s %s", r.Do, r.Why)
+		}
+	}
 	for turn := 1; turn <= len(out.Pieces); turn++ {
-		var pour pour
+		pour := pour{order: out.Reasons}
 		for _, name := range out.PourOrder {
 			i := slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == name })
 			if out.Pieces[i].PourTurn == turn {
@@ -70,18 +77,22 @@ func (out *Out) benchSteps(in In) []BenchStep {
 
 // brought says whether a client brings metal or stones.
 func brought(in In) bool {
-	return slices.ContainsFunc(in.Lots, func(l blend.SourceLot) bool { return l.Owner != "studio" }) ||
+	return broughtMetal(in) ||
 		slices.ContainsFunc(in.Stones, func(s order.Stone) bool { return s.ClientOwned })
+}
+
+func broughtMetal(in In) bool {
+	return slices.ContainsFunc(in.Lots, func(l blend.SourceLot) bool { return l.Owner != "studio" })
 }
 
 // pour is the pieces of one flask.
 type pour struct {
-	name    string
-	verdict verdict.Level
-	pieces  []*order.PiecePlan
-	given   []*order.Piece
-	holdKg  float64
-	gapMM   float64 // widest gap that stays dry
+	name   string
+	order  verdict.Reasons // of the order as a whole
+	pieces []*order.PiecePlan
+	given  []*order.Piece
+	holdKg float64
+	gapMM  float64 // widest gap that stays dry
 }
 
 func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
@@ -90,7 +101,6 @@ func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
 	}
 	o.name += p.Name
 	o.pieces, o.given = append(o.pieces, p), append(o.given, given)
-	o.verdict = verdict.Worst(o.verdict, p.Verdict)
 	o.holdKg += p.Fill.Flask.HoldKg
 	if g := p.Fill.Flask.SpillGapMM; o.gapMM == 0 || g < o.gapMM {
 		o.gapMM = g
@@ -112,12 +122,7 @@ func (o *pour) steps(s *steps) {
 		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(o.holdKg*fluid.Gravity))
 	}
 	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, o.gapMM)
-	if o.verdict.Rank() >= verdict.NotYet.Rank() {
-		for _, p := range o.pieces {
-			if p.Verdict.Rank() >= verdict.NotYet.Rank() {
-				s.add(p.Name, "", "Stop here, %s: %s %s", p.Verdict.Phrase(), p.Reasons[0].Why, p.Reasons[0].Do)
-			}
-		}
+	if o.stops(s) {
 		return
 	}
 	o.pour(s)
@@ -128,6 +133,24 @@ func (o *pour) steps(s *steps) {
 		}
 		s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
 	}
+}
+
+// stops says why the pour is not made, if it is not.
+func (o *pour) stops(s *steps) bool {
+	stopped := false
+	stop := func(name string, reasons verdict.Reasons) {
+		if level := reasons.Level(); level.Rank() >= verdict.NotYet.Rank() {
+			s.add(name, "", "Stop here, %s: %s %s", level.Phrase(), reasons[0].Why, reasons[0].Do)
+			stopped = true
+		}
+	}
+	for _, p := range o.pieces {
+		stop(p.Name, p.Reasons)
+	}
+	if !stopped {
+		stop(o.name, o.order)
+	}
+	return stopped
 }
 
 // channels cuts sprue, funnel and vents: of several pieces one funnel and one

@@ -27,6 +27,9 @@ func (out *Out) judge(in In) {
 	}
 	out.Reasons = out.Reasons.Sorted()
 	out.Verdict = verdict.Worst(out.Verdict, out.Reasons.Level())
+	if out.Price != nil && out.Verdict.Rank() >= verdict.NotYet.Rank() { // nobody signs for what is not to be poured
+		out.Price.ClientText = fmt.Sprintf("This is no quote yet: the plan says %s. The price is an estimate.", out.Verdict.Phrase())
+	}
 	out.Summary = out.summarise(in)
 }
 
@@ -95,7 +98,8 @@ func judgeStones(r *verdict.Reasons, p *order.PiecePlan, notCast []order.NotCast
 	}
 	for _, b := range notCast {
 		if b.Piece == p.Name {
-			r.Add(verdict.Stones, verdict.Care, "", "%d of %s %s not cast in place: %s", b.Quantity, b.ID, calc.Plural(b.Quantity, "is", "are"), b.Why)
+			do := map[string]string{"set_after_casting": "Set after casting, or give back.", "ask_first": "Ask before the pour.", "give_back": "Give back."}[b.What]
+			r.Add(verdict.Stones, verdict.Care, do, "Not cast in place, %d × %s: %s.", b.Quantity, b.ID, strings.TrimSuffix(b.Why, "."))
 		}
 	}
 }

@@ -39,6 +39,7 @@ type PaperLot struct {
 // PaperStone is stones of the client's as they are handed over.
 type PaperStone struct {
 	What      string   `json:"what" minLength:"1" maxLength:"200" doc:"What the client calls it; no identification" example:"blue stone, said to be sapphire"`
+	Gem       string   `json:"gem,omitempty" maxLength:"40" doc:"Material, an id of /v1/stones, where it is known" example:"sapphire"`
 	Quantity  int      `json:"quantity" minimum:"1" maximum:"500" default:"1" doc:"How many"`
 	LengthMM  *float64 `json:"length_mm,omitempty" minimum:"0.3" maximum:"100" doc:"Length or diameter"`
 	WidthMM   *float64 `json:"width_mm,omitempty" minimum:"0.3" maximum:"100" doc:"Width"`
@@ -83,6 +84,9 @@ func Papers(ctx context.Context, in In) (Out, error) {
 	}
 	for i := range in.Stones {
 		c.Under(fmt.Sprintf("stones[%d]", i), calc.InBounds(in.Stones[i]))
+		if why := in.Stones[i].refused(); why != "" {
+			c.Refuse(fmt.Sprintf("stones[%d].plan", i), in.Stones[i].Plan, "give set_after_casting or give_back: %s", why)
+		}
 	}
 	if slices.Contains(in.Which, "hand_back") && in.Account == nil {
 		c.Refuse("account", nil, "give the weighings of the pour for the account")

@@ -116,3 +116,25 @@ func TestRefusals(t *testing.T) {
 	_, err = Papers(context.Background(), in)
 	require.ErrorContains(t, err, "account.in[0].mass_g")
 }
+
+// Nobody signs a consent to a stone that must not be cast in place.
+func TestNoConsentToARefusedStone(t *testing.T) {
+	for what, gem := range map[string]string{"a pearl, grey": "", "two opals": "", "white stone": "turquoise"} {
+		in := calc.Default[In]()
+		s := calc.Default[PaperStone]()
+		s.What, s.Gem, s.Plan = what, gem, "cast_in_place"
+		in.Client, in.Stones = "C", []PaperStone{s}
+		_, err := Papers(context.Background(), in)
+		require.ErrorContains(t, err, "stones[0].plan", what)
+		require.ErrorContains(t, err, "is not cast in place")
+		in.Stones[0].Plan = "set_after_casting"
+		_, err = Papers(context.Background(), in)
+		require.NoError(t, err)
+	}
+	in := calc.Default[In]()
+	s := calc.Default[PaperStone]()
+	s.What, s.Plan = "blue stone, said to be sapphire, opaline sheen", "cast_in_place"
+	in.Client, in.Stones = "C", []PaperStone{s}
+	_, err := Papers(context.Background(), in)
+	require.NoError(t, err)
+}
