@@ -19,12 +19,14 @@ import (
 
 var ctx = context.Background()
 
-// read reads a body as the server does.
-func read(t testing.TB, body string) In {
-	in, err := wire.ShapeOf(reflect.TypeFor[In]()).ReadJSON([]byte(body))
+// readAs reads a body as the server does.
+func readAs[T any](t require.TestingT, body string) T {
+	in, err := wire.ShapeOf(reflect.TypeFor[T]()).ReadJSON([]byte(body))
 	require.NoError(t, err)
-	return *in.(*In)
+	return *in.(*T)
 }
+
+func read(t testing.TB, body string) In { return readAs[In](t, body) }
 
 // small is an order of two small pieces with few ways to pour, so that all of
 // them can be tried here too.
