@@ -131,7 +131,7 @@ func (o *pour) steps(s *steps) {
 		if p.LengthMM > 0 {
 			finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
 		}
-		s.add(p.Name, "Acid into water, never water into acid.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
+		s.add(p.Name, "Acid into water, never water into acid; goggles, gloves, no steel in the pickle.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
 	}
 }
 

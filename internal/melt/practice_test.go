@@ -63,6 +63,14 @@ func TestButtonOfTheTrade(t *testing.T) {
 		require.InEpsilon(t, c.button, Usual(c.m, c.castingMM3, 0, 1).ButtonMM3(), 1e-9, "%g mm³", c.castingMM3)
 		require.InEpsilon(t, c.least, Least(c.m, c.castingMM3, 0, 1).ButtonMM3(), 1e-9, "%g mm³", c.castingMM3)
 	}
+	// Platinum and palladium are as dear as gold; silver with a little gold is not.
+	for text, dear := range map[string]bool{"Pt 950 Cu 50": true, "Pd 950 Cu 50": true, "Au 150 Pt 100 Pd 100 Ag 650": true, "Ag 900 Au 100": false} {
+		c, err := metal.ParseComposition(text)
+		require.NoError(t, err)
+		m, err := metal.Of(c, &metal.MeltingRange{SolidusC: 900, LiquidusC: 1000})
+		require.NoError(t, err)
+		require.Equal(t, dear, noble(m), text)
+	}
 	// The cone of the funnel holds what the button is: V = π h (D² + D d + d²)/12.
 	c := Usual(silver, 300, 0, 1)
 	d, h := c.SprueDiameterMM, c.FunnelHeadMM
@@ -273,6 +281,15 @@ func TestBurner(t *testing.T) {
 	b := in.burner(60)
 	require.InEpsilon(t, math.Sqrt(3.4*5.2)*math.Sqrt(8*12)/100, b.middle(), 1e-12)
 	require.InEpsilon(t, math.Exp(math.Sqrt(math.Pow(math.Log(5.2/3.4), 2)+math.Pow(math.Log(1.5), 2))), b.high/b.low, 1e-12)
+	for _, c := range []struct {
+		tip       string
+		low, high float64 // kW
+	}{{"small", 1.6, 2.6}, {"medium", 3.4, 5.2}, {"large", 6, 10}} {
+		in.Tip = c.tip
+		require.InEpsilon(t, math.Sqrt(c.low*c.high), in.burner(60).kw, 1e-12, c.tip)
+		require.InEpsilon(t, math.Exp(math.Hypot(math.Log(c.high/c.low), math.Log(1.5))), in.burner(60).high/in.burner(60).low, 1e-12, c.tip)
+	}
+	in.Tip = ""
 	require.Equal(t, "small", in.burner(12).tip)
 	require.Equal(t, "large", in.burner(101).tip)
 	in.Tip = "large"

@@ -144,7 +144,7 @@ func (in *Order) Share(ctx context.Context, pieces []*Worked) (Metal, error) {
 	}
 	out.Step("metal for all pieces", out.MeltMassG, "g", "sum of %d charges; %.4g g of it are returns, so %.4g g leave the lots", len(joint.Melts), out.ReturnsG, out.MeltMassG-out.ReturnsG)
 	if in.Returns && out.ReturnsG > 0 {
-		out.Warn("returns", calc.Care, "Button and sprue melted again carry oxide, clay and gas: pickle and brush them clean, and keep at least half new metal in a melt (common practice).")
+		out.Warn("returns", calc.Care, "Button and sprue melted again carry oxide, clay and gas: pickle (acid into water, goggles and gloves, no steel in it) and brush them clean, and keep at least half new metal in a melt (common practice).")
 	}
 	return out, nil
 }

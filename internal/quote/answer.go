@@ -109,7 +109,7 @@ func Total(ctx context.Context, order Order) (Out, error) {
 		LabourMin: float(b.minutes), ExpectedRemakes: float(b.remakes), LostCost: b.text(b.lostOnce),
 		Remake: b.text(b.sum(CodeRemake)), RemakeCapped: b.capped,
 		QuoteDate: o.QuoteDate, ValidUntil: o.validUntil(),
-		MetalPricePerG: typed(float(o.perGram(&b.sums))), MetalPriceDate: o.MetalPriceDate,
+		MetalPricePerG: figure(float(o.perGram(&b.sums))), MetalPriceDate: o.MetalPriceDate,
 		Lines: b.lines(),
 	}
 	profit := b.sub(b.net, b.cost)
@@ -179,7 +179,7 @@ func (b *bill) lines() []Line {
 		lines[i] = Line{Code: e.code, Text: e.what, Unit: e.unit, Amount: e.amount.String()}
 		lines[i].Quantity = float(e.quantity)
 		if e.each != 0 {
-			lines[i].UnitPrice = typed(e.each)
+			lines[i].UnitPrice = figure(e.each)
 		}
 	}
 	return lines

@@ -162,5 +162,11 @@ func (t *Terms) FinePrice() *big.Rat {
 	return p.Quo(p, g)
 }
 
+// figure writes a price of a unit with at most twelve digits.
+func figure(f float64) string {
+	f, _ = strconv.ParseFloat(strconv.FormatFloat(f, 'g', 12, 64), 64)
+	return typed(f)
+}
+
 // typed writes a figure as the caller gave it.
 func typed(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }

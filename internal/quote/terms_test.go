@@ -98,6 +98,11 @@ func TestPriceByTheTroyOunce(t *testing.T) {
 	})
 	in := plain()
 	require.Zero(t, in.FinePrice().Sign())
+	in.MetalPricePerG, in.MetalPricePerOzt = nil, ptr(3060)
+	out := price(t, in)
+	require.Contains(t, out.ClientText, "EUR 3060 for a troy ounce of fine silver")
+	require.Equal(t, "98.3812845", out.MetalPricePerG) // 3060/31.1034768 = 98.38128450000
+	in = plain()
 	in.MetalPricePerOzt = ptr(30)
 	_, err := Price(t.Context(), in)
 	require.ErrorContains(t, err, "one of metal_price_per_gram and metal_price_per_ozt")

@@ -80,6 +80,9 @@ func (o *Order) sayPrice(b *bill, low, high number, say func(string, ...any)) {
 
 func (o *Order) sayTerms(b *bill, out *Out, say func(string, ...any)) {
 	price := fmt.Sprintf("This rests on %s %s for a gram of %s", o.Currency, out.MetalPricePerG, o.fine())
+	if o.MetalPricePerOzt != nil {
+		price = fmt.Sprintf("This rests on %s %s for a troy ounce of %s", o.Currency, typed(*o.MetalPricePerOzt), o.fine())
+	}
 	if o.MetalPriceDate != "" {
 		price += " on " + o.MetalPriceDate
 	}
