@@ -180,3 +180,15 @@ func TestRequestsCarryAnID(t *testing.T) {
 		require.Regexp(t, `^[A-Z2-7]{16}$`, given)
 	}
 }
+
+func TestLongRecordsOfTablesAreRefused(t *testing.T) {
+	for table, says := range map[string]string{
+		strings.Repeat(",", maxRecord+1) + "\n":                             "longer than",
+		strings.Repeat(",", maxColumns) + "length_mm\n":                     fmt.Sprintf("at most %d", maxColumns),
+		"length_mm\n3\n" + strings.Repeat("\"\n\",", maxRecord/3) + "\n4\n": "row 2 cannot be read",
+	} {
+		w := do(toyServer, "POST", "/v1/toys/rows", table, "Content-Type", mediaCSV)
+		require.Equal(t, http.StatusBadRequest, w.Code)
+		require.Contains(t, w.Body.String(), says)
+	}
+}

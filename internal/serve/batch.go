@@ -33,7 +33,7 @@ func answerLimit(sent int) int64 { return leastAnswer + answerPerByte*int64(sent
 
 // batchMemory is what working on a batch that is read as it goes takes beside
 // its body, in bytes: a chunk of rows with their answers.
-func batchMemory(sent int) int64 { return min(8<<20, 256<<10+16*int64(sent)) }
+func batchMemory(sent int64) int64 { return min(8<<20, 256<<10+16*sent) }
 
 // batch is one batch under way.
 type batch struct {

@@ -31,22 +31,56 @@ type bodies struct {
 	pace   int64
 }
 
-// read reads the body into a buffer, at most most bytes of it. Memory is taken
-// as the bytes come; a body that comes too slowly is given up. The share is
-// the caller's to close, also with an error.
-func (b *bodies) read(c huma.Context, into *bytes.Buffer, most int64) (s *share, err error) {
-	s = &share{m: b.memory}
+// received is a body that has come: its beginning, and the rest of a long one
+// in pieces, which are never copied as it grows.
+type received struct {
+	head *bytes.Buffer
+	rest [][]byte
+	size int64
+}
+
+// piece is how long each piece of a long body is, in bytes.
+const piece = 1 << 20
+
+func (r *received) reader() io.Reader {
+	readers := []io.Reader{bytes.NewReader(r.head.Bytes())}
+	for _, p := range r.rest {
+		readers = append(readers, bytes.NewReader(p))
+	}
+	return io.MultiReader(readers...)
+}
+
+// bytes is the whole body; of a long one a copy.
+func (r *received) bytes() []byte {
+	if len(r.rest) == 0 {
+		return r.head.Bytes()
+	}
+	return bytes.Join(append([][]byte{r.head.Bytes()}, r.rest...), nil)
+}
+
+// read reads the body, at most most bytes of it, its beginning into head.
+// Memory is taken as the bytes come; a body that comes too slowly is given up,
+// and one that is declared so long that working on it, at perByte bytes each,
+// takes more than there is, is not begun. The share is the caller's to close,
+// also with an error.
+func (b *bodies) read(c huma.Context, head *bytes.Buffer, most, perByte int64) (in *received, s *share, err error) {
+	in, s = &received{head: head}, &share{m: b.memory}
 	if encoding := c.Header("Content-Encoding"); encoding != "" && !strings.EqualFold(encoding, "identity") {
-		return s, problem(http.StatusUnsupportedMediaType, "the body is sent as Content-Encoding %q; send it as it is", clip(encoding, 40))
+		return in, s, problem(http.StatusUnsupportedMediaType, "the body is sent as Content-Encoding %q; send it as it is", clip(encoding, 40))
 	}
 	r, w := humachi.Unwrap(c)
 	if r.ContentLength > most {
-		return s, tooLarge(most)
+		return in, s, tooLarge(most)
+	}
+	if r.ContentLength > piece && r.ContentLength*perByte > b.memory.total {
+		return in, s, b.memory.tooMuch(r.ContentLength * perByte)
 	}
 	body := c.BodyReader()
-	into.Grow(firstRead)
-	if n, err := fill(into, body, firstRead); err != nil || n < firstRead {
-		return s, unread(err)
+	head.Grow(firstRead)
+	n, err := fill(head.AvailableBuffer()[:firstRead], body)
+	head.Write(head.AvailableBuffer()[:n])
+	if in.size = int64(n); err != nil || n < firstRead {
+		return in, s, unread(err)
 	}
 	control := http.NewResponseController(w)
 	s = b.memory.open(func() { _ = control.SetReadDeadline(time.Now()) })
@@ -61,39 +95,56 @@ func (b *bodies) read(c huma.Context, into *bytes.Buffer, most int64) (s *share,
 	}()
 	begun := time.Now()
 	for {
-		have := int64(into.Len())
-		if have > most {
-			return s, tooLarge(most)
+		if in.size > most {
+			return in, s, tooLarge(most)
 		}
-		step := min(max(have, firstRead), 1<<20, most+1-have)
-		// A buffer that grows holds old and new for a moment.
-		if need := 2 * (have + step); need > s.held && !s.grow(need-s.held) {
-			return s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
+		step := min(max(in.size, firstRead), piece, most+1-in.size)
+		if !s.grow(step) {
+			return in, s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
 		}
-		into.Grow(int(step))
-		_ = control.SetReadDeadline(begun.Add(b.grace + time.Duration(have/max(b.pace, 1))*time.Second))
-		n, err := fill(into, body, int(step))
+		_ = control.SetReadDeadline(begun.Add(b.grace + time.Duration(in.size/max(b.pace, 1))*time.Second))
+		more := in.space(int(step))
+		n, err := fill(more, body)
+		in.took(more, n)
 		if s.lostToOthers() {
-			return s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
+			return in, s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
 		}
 		if errors.Is(err, os.ErrDeadlineExceeded) {
-			return s, problem(http.StatusRequestTimeout, "the body came too slowly: %d bytes in %s", into.Len(), time.Since(begun).Round(time.Second))
+			return in, s, problem(http.StatusRequestTimeout, "the body came too slowly: %d bytes in %s", in.size, time.Since(begun).Round(time.Second))
 		}
 		if err != nil || n < int(step) {
-			return s, unread(err)
+			return in, s, unread(err)
 		}
 	}
 }
 
-// fill reads up to n bytes more; fewer and no error mean that the body ended.
-func fill(into *bytes.Buffer, body io.Reader, n int) (got int, err error) {
-	space := into.AvailableBuffer()[:n]
-	for got < n && err == nil {
+// space is room for n bytes more: in the head of a short body, else a piece.
+func (r *received) space(n int) []byte {
+	if r.size < piece {
+		r.head.Grow(n)
+		return r.head.AvailableBuffer()[:n]
+	}
+	return make([]byte, n)
+}
+
+// took keeps the n bytes that have come into that room.
+func (r *received) took(room []byte, n int) {
+	if r.size < piece {
+		r.head.Write(room[:n])
+	} else {
+		r.rest = append(r.rest, room[:n])
+	}
+	r.size += int64(n)
+}
+
+// fill reads into space until it is full; fewer bytes and no error mean that
+// the body ended.
+func fill(space []byte, body io.Reader) (got int, err error) {
+	for got < len(space) && err == nil {
 		var more int
 		more, err = body.Read(space[got:])
 		got += more
 	}
-	into.Write(space[:got])
 	if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 		err = nil
 	}

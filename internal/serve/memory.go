@@ -123,20 +123,26 @@ func (m *memory) drop(s *share) {
 	s.giveUp()
 }
 
-// work waits until there are n more for working on a body that has come.
+// tooMuch refuses what this server never has the memory for.
+func (m *memory) tooMuch(n int64) error {
+	return problem(413, "working on this body takes about %d MiB of memory, and this server has %d; send less at once", n>>20, m.total>>20)
+}
+
+// work waits until the share holds n for working on a body that has come, what
+// the body holds already counted in.
 func (s *share) work(ctx context.Context, n int64) error {
 	m := s.m
 	if n > m.total {
-		return problem(413, "working on this body takes about %d MiB of memory, and this server has %d; send less at once", n>>20, m.total>>20)
+		return m.tooMuch(n)
 	}
 	timed, cancel := context.WithTimeout(ctx, memoryWait)
 	defer cancel()
 	for {
 		m.lock.Lock()
 		delete(m.bodies, s)
-		if m.left >= n {
-			m.left -= n
-			s.held += n
+		if more := max(n-s.held, 0); m.left >= more {
+			m.left -= more
+			s.held += more
 			m.lock.Unlock()
 			return nil
 		}

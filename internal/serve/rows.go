@@ -69,28 +69,33 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	}
 	// The body is read whole before the answer begins: most clients read
 	// nothing before they have sent everything.
-	var body bytes.Buffer
-	share, err := e.bodies.read(c, &body, maxRowsBody)
-	defer share.close()
+	sent, share, err := e.bodies.read(c, new(bytes.Buffer), maxRowsBody, 2)
+	defer func() { share.close() }()
 	if err != nil {
 		return reply{}, err
 	}
-	needs := batchMemory(body.Len())
+	needs := 2*sent.size + batchMemory(sent.size)
 	if ins == mediaXLSX {
-		if needs, err = workbookMemory(body.Bytes()); err != nil {
+		if err := share.work(ctx, needs); err != nil { // to join it
 			return reply{}, err
 		}
+		more, err := workbookMemory(sent.bytes())
+		if err != nil {
+			return reply{}, err
+		}
+		needs += more
 	}
 	if err := share.work(ctx, needs); err != nil {
 		return reply{}, err
 	}
-	b := &batch{e: e, place: e.batches, left: e.batches.limit, most: answerLimit(body.Len()), client: &begun{c: c}}
+	body := sent.bytes()
+	b := &batch{e: e, place: e.batches, left: e.batches.limit, most: answerLimit(len(body)), client: &begun{c: c}}
 	if e.Info().Heavy {
 		b.place, b.left = e.class, e.class.limit
 	}
 	c.SetHeader("Content-Type", withCharset(outs))
 	err = b.run(ctx, func(w *bufio.Writer) (source, sink, error) {
-		return e.codec(ins, outs, decimalComma, body.Bytes(), w)
+		return e.codec(ins, outs, decimalComma, body, w)
 	})
 	charge(ctx, b.rows/rowsPerRequest)
 	if err != nil && !b.client.started {

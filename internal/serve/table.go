@@ -5,9 +5,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
+	"fmt"
 	"io"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pourwright/internal/calc"
@@ -17,18 +19,50 @@ import (
 // tableRows reads the records of a CSV table.
 type tableRows struct {
 	columnMatch
-	r *csv.Reader
+	r    *csv.Reader
+	left *int64 // bytes that the record being read may still have
+}
+
+// maxRecord bounds a record of a table, in bytes, and maxColumns its cells: a
+// sheet has no more columns.
+const (
+	maxRecord  = 1 << 20
+	maxColumns = maxSheetColumn
+)
+
+var errLongRecord = fmt.Errorf("a record is longer than %d bytes", maxRecord)
+
+// gauge reads no further than a record may go.
+type gauge struct {
+	r    io.Reader
+	left *int64
+}
+
+func (g gauge) Read(p []byte) (int, error) {
+	if *g.left <= 0 {
+		return 0, errLongRecord
+	}
+	n, err := g.r.Read(p[:min(int64(len(p)), *g.left)])
+	*g.left -= int64(n)
+	return n, err
 }
 
 func newTableRows(e *endpoint, r *bufio.Reader, decimalComma bool) (*tableRows, error) {
 	if mark, _ := r.Peek(3); bytes.Equal(mark, []byte("\ufeff")) {
 		_, _ = r.Discard(3)
 	}
-	t := &tableRows{r: csv.NewReader(r)}
+	left := int64(maxRecord)
+	t := &tableRows{r: csv.NewReader(gauge{r, &left}), left: &left}
 	t.r.Comma = delimiter(e, r)
 	t.r.ReuseRecord = true
 	t.r.FieldsPerRecord = -1
 	header, err := t.r.Read()
+	if err == nil && len(header) > maxColumns {
+		return nil, &wire.Unparsable{Reason: fmt.Sprintf("the table has %d columns; at most %d are read", len(header), maxColumns)}
+	}
+	if errors.Is(err, errLongRecord) {
+		return nil, &wire.Unparsable{Reason: "the header cannot be read: " + err.Error()}
+	}
 	if err != nil {
 		return nil, &wire.Unparsable{Reason: "the table has no header that can be read as CSV"}
 	}
@@ -63,9 +97,13 @@ func delimiter(e *endpoint, r *bufio.Reader) rune {
 }
 
 func (t *tableRows) next(r *row) error {
+	*t.left = maxRecord
 	record, err := t.r.Read()
 	if errors.Is(err, io.EOF) {
 		return io.EOF
+	}
+	if errors.Is(err, errLongRecord) {
+		return &wire.Unparsable{Reason: "row " + strconv.Itoa(r.number) + " cannot be read: " + err.Error()}
 	}
 	r.record = slices.Clone(record)
 	if err != nil {

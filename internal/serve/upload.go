@@ -43,19 +43,19 @@ func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (in any, leave func()
 	}
 	raw := buffers.Get().(*bytes.Buffer)
 	defer giveBack(raw) // the input holds copies only
-	share, err := e.bodies.read(c, raw, most)
+	body, share, err := e.bodies.read(c, raw, most, uploadMemory)
 	if err != nil {
 		share.close()
 		return nil, nothing, err
 	}
-	if raw.Len() <= maxBody {
-		in, err = decode(raw.Bytes())
+	if body.size <= maxBody {
+		in, err = decode(body)
 		share.close()
 		return in, nothing, err
 	}
-	if err = share.work(c.Context(), int64(raw.Len())*uploadMemory); err == nil {
+	if err = share.work(c.Context(), body.size*uploadMemory); err == nil {
 		err = e.batches.within(c.Context(), func(context.Context) error {
-			in, err = decode(raw.Bytes())
+			in, err = decode(body)
 			return err
 		})
 	}
@@ -69,7 +69,7 @@ func (e *endpoint) body(c huma.Context, pairs []wire.Pair) (in any, leave func()
 func nothing() {}
 
 // decoder finds how the body is read, and how long it may be.
-func (e *endpoint) decoder(c huma.Context, pairs []wire.Pair) (decode func([]byte) (any, error), most int64, err error) {
+func (e *endpoint) decoder(c huma.Context, pairs []wire.Pair) (decode func(*received) (any, error), most int64, err error) {
 	mediaType, parameters, err := mime.ParseMediaType(c.Header("Content-Type"))
 	if err != nil && c.Header("Content-Type") != "" {
 		return nil, 0, problem(http.StatusUnsupportedMediaType, "Content-Type cannot be read: %v", err)
@@ -80,7 +80,7 @@ func (e *endpoint) decoder(c huma.Context, pairs []wire.Pair) (decode func([]byt
 			if err := e.shape.ReadPairsInto(pairs, in); err != nil {
 				return nil, 0, underQuery(err)
 			}
-			return func(raw []byte) (any, error) { return in, r.Read(bytes.NewReader(raw), in) }, r.MaxBytes, nil
+			return func(body *received) (any, error) { return in, r.Read(body.reader(), in) }, r.MaxBytes, nil
 		}
 	}
 	if mediaType != mediaJSON && (mediaType != mediaForm || !e.shape.HasFile()) {
@@ -90,11 +90,11 @@ func (e *endpoint) decoder(c huma.Context, pairs []wire.Pair) (decode func([]byt
 		return nil, 0, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the body; the query takes %s", strings.Join(optionNames, ", ")))
 	}
 	if mediaType == mediaForm {
-		return func(raw []byte) (any, error) {
-			return e.form(multipart.NewReader(bytes.NewReader(raw), parameters["boundary"]))
+		return func(body *received) (any, error) {
+			return e.form(multipart.NewReader(body.reader(), parameters["boundary"]))
 		}, e.maxUpload(), nil
 	}
-	return e.shape.ReadJSON, e.maxUpload(), nil
+	return func(body *received) (any, error) { return e.shape.ReadJSON(body.bytes()) }, e.maxUpload(), nil
 }
 
 // accepted lists the media types of a body.
