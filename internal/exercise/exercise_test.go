@@ -4,18 +4,17 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 )
 
 func all(t *testing.T) []string {
-	f, _ := reflect.TypeFor[In]().FieldByName("Topic")
-	names := strings.Split(f.Tag.Get("enum"), ",")
+	names := schema.For[In]().Field("topic").Enum
 	require.Len(t, topics, len(names), "every topic is offered")
 	return names
 }

@@ -6,12 +6,12 @@ import (
 	"fmt"
 	"net/url"
 	"reflect"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 )
 
 // plain is an input with the defaults and the fewest figures.
@@ -283,18 +283,9 @@ func TestAddressFitsACell(t *testing.T) {
 	query := url.Values{}
 	in := typical()
 	v := reflect.ValueOf(in)
-	var walk func(reflect.Value)
-	walk = func(v reflect.Value) {
-		for i := range v.NumField() {
-			if f := v.Type().Field(i); f.Anonymous {
-				walk(v.Field(i))
-			} else {
-				name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-				query.Set(name, fmt.Sprint(v.Field(i).Interface()))
-			}
-		}
+	for _, f := range schema.For[In]().Fields {
+		query.Set(f.Name, fmt.Sprint(f.Of(v).Interface()))
 	}
-	walk(v)
 	require.Less(t, len("http://192.168.100.100:8080/v1/quotes?pick=client_text&errors=text&"+query.Encode()), 2000)
 }
 

@@ -3,7 +3,6 @@ package quote
 import (
 	"math"
 	"math/big"
-	"reflect"
 	"strconv"
 	"strings"
 	"testing"
@@ -12,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 )
 
 func ptr(v float64) *float64 { return &v }
@@ -34,9 +34,9 @@ func TestUnitPriceTimesQuantityIsTheAmount(t *testing.T) {
 			in.BoughtG, in.BoughtFinenessPermil = ptr(float64(rapid.IntRange(0, 5000).Draw(t, "g"))/10), ptr(999)
 		}
 		out := price(t, in)
-		enum, _ := reflect.TypeFor[Line]().FieldByName("Code")
+		codes := schema.For[Line]().Field("code").Enum
 		for _, l := range out.Lines {
-			require.Contains(t, strings.Split(enum.Tag.Get("enum"), ","), l.Code)
+			require.Contains(t, codes, l.Code)
 			if l.UnitPrice == "" {
 				continue
 			}

@@ -1,11 +1,12 @@
 package verdict
 
 import (
-	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/schema"
 )
 
 func TestWorstFollowsTheScale(t *testing.T) {
@@ -40,11 +41,10 @@ func TestReasonsCombine(t *testing.T) {
 
 func TestTagsAreTheScale(t *testing.T) {
 	field := func(name string) string {
-		f, _ := reflect.TypeFor[Reason]().FieldByName(name)
-		return f.Tag.Get("enum")
+		return strings.Join(schema.For[Reason]().Field(name).Enum, ",")
 	}
-	require.Equal(t, Enum, field("Level"))
-	require.Equal(t, Parts, field("Part"))
+	require.Equal(t, Enum, field("verdict"))
+	require.Equal(t, Parts, field("part"))
 	levels := make([]string, len(scale))
 	for i, l := range scale {
 		levels[i] = string(l)
