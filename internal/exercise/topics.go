@@ -144,7 +144,8 @@ func stoneMass(ctx context.Context, d dice) (posed, error) {
 
 func priceByMargin(ctx context.Context, d dice) (posed, error) {
 	in := calc.Default[quote.In]()
-	in.PieceG, in.FinenessPermil, in.Currency = 0, 925, "EUR"
+	metal := 1.0 // of which nothing is needed
+	in.PieceG, in.FinenessPermil, in.Currency, in.MetalPricePerG = 0, 925, "EUR", &metal
 	in.CleaningMin, in.HourlyRate = d.between(120, 480, 15), d.between(30, 60, 1)
 	in.MarginPct, in.TaxPct = d.between(15, 50, 5), pick(d, 0.0, 19, 20, 21)
 	out, err := quote.Price(ctx, in)

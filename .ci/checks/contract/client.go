@@ -19,8 +19,8 @@ func main() {
 
 	// Fields with defaults are left out; the metal price has more digits than a
 	// single-precision number holds.
-	zero := 0.0
-	priced := QuotesInput{Currency: "EUR", MetalPricePerGram: 1234567.89, PieceG: 1, FinenessPermil: 1000, BenchLossPct: &zero, MeltLossPct: &zero}
+	zero, price, negative := 0.0, 1234567.89, -1.0
+	priced := QuotesInput{Currency: "EUR", MetalPricePerGram: &price, PieceG: 1, FinenessPermil: 1000, BenchLossPct: &zero, MeltLossPct: &zero}
 	quote, err := client.QuotesWithResponse(ctx, nil, priced)
 	check(err)
 	if quote.JSON200 == nil || quote.JSON200.Total != "1234567.89" {
@@ -34,7 +34,7 @@ func main() {
 		log.Fatalf("US 7: %s", ring.Body)
 	}
 
-	priced.MetalPricePerGram = -1
+	priced.MetalPricePerGram = &negative
 	refused, err := client.QuotesWithResponse(ctx, nil, priced)
 	check(err)
 	if p := refused.ApplicationproblemJSON422; p == nil || p.Errors == nil || (*p.Errors)[0].Location != "body.metal_price_per_gram" {
