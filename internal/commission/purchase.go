@@ -20,7 +20,12 @@ type Purchase struct {
 // purchase is what the charges buy, and what comes back of the melts.
 func purchase(in *order.Order, pieces []*order.Worked, shared *order.Metal) *Purchase {
 	p := &Purchase{MassG: shared.BoughtG, FineG: shared.FineBoughtG}
+	counted := map[int]bool{} // pieces of one pour share its charge
 	for i, w := range pieces {
+		if counted[shared.Charges[i].Turn] {
+			continue
+		}
+		counted[shared.Charges[i].Turn] = true
 		back := w.Plan.Melt.SprueMassG + w.Plan.Melt.ButtonMassG
 		p.ComesBackG += min(back, shared.Charges[i].MassG)
 	}
