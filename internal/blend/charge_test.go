@@ -205,3 +205,43 @@ func TestCorrectionByAlloy(t *testing.T) {
 	_, err = Correct(ctx, CorrectionIn{MeltG: 20, AssayPermil: 740, Alloy: "copper"})
 	require.ErrorContains(t, err, "alloy")
 }
+
+// Whatever may be listed in a lot is known to alloys too, or refused there
+// with its reason.
+func TestElementsAreTheSameEverywhere(t *testing.T) {
+	for _, e := range elements {
+		base := "Ag"
+		if e == base {
+			continue
+		}
+		_, err := metal.Of(metal.Composition{"Ag": .9995, e: .0005}, &metal.MeltingRange{SolidusC: 950, LiquidusC: 962})
+		if metal.Knows(e) {
+			require.NoError(t, err, e)
+		} else {
+			require.ErrorContains(t, err, "refiner", e)
+		}
+	}
+	for _, e := range metal.Symbols() {
+		require.Contains(t, elements, e)
+	}
+}
+
+// Two conflicts side by side: lifting a limit of the one is not enough, and
+// the refusal says so; with one of them gone any of the other's limits is.
+func TestOneLimitIsNotAlwaysEnough(t *testing.T) {
+	in := In{Target{FinenessPermil: 925, MassG: at(50.)}, Stock{
+		Lots: []SourceLot{{ID: "a", MassG: 30, FinenessPermil: at(835.), Use: "whole"},
+			{ID: "b", MassG: 20, CompositionPermil: map[string]float64{"Ag": 960, "Zn": 40}, Use: "whole"}},
+		Additions: []Addition{{ID: "999", CompositionPermil: map[string]float64{"Ag": 999, "Cu": 1}}}}}
+	_, err := Solve(ctx, in)
+	var r *calc.Refusal
+	require.ErrorAs(t, err, &r)
+	alone := r.Explain["enough_alone"].([]string)
+	require.Less(t, len(alone), len(r.Faults))
+	require.Contains(t, r.Detail, "further conflict")
+	in.Lots[1].CompositionPermil = map[string]float64{"Ag": 960, "Cu": 40}
+	_, err = Solve(ctx, in)
+	require.ErrorAs(t, err, &r)
+	require.Len(t, r.Explain["enough_alone"], len(r.Faults))
+	require.Contains(t, r.Detail, "any one")
+}

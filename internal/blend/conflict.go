@@ -123,19 +123,7 @@ func together(stocks []Bound, p *Programme) []Bound {
 // then be met (the deletion filter of J. W. Chinneck and E. W. Dravnieks,
 // ORSA J. Comput. 3 (1991) 157-168).
 func (c *Conflict) Irreducible(ctx context.Context) ([]Bound, error) {
-	q := c.model.problem.copied()
-	q.Costs = [][]float64{make([]float64, len(q.Columns))}
-	for _, columns := range c.model.column { // the crucible's limit is the mass row's to state
-		for k, j := range columns {
-			switch {
-			case j < 0:
-			case len(c.programme.Melts) == 1:
-				q.High[j] = c.programme.Lots[k].StockG
-			default:
-				q.High[j] = math.Inf(1)
-			}
-		}
-	}
+	q := c.stated()
 	kept := []Bound{}
 	seen := map[int]bool{} // undivided lots stand in one column a melt
 	for _, b := range c.model.bounds(c.programme) {
@@ -158,6 +146,41 @@ func (c *Conflict) Irreducible(ctx context.Context) ([]Bound, error) {
 		}
 	}
 	return kept, nil
+}
+
+// stated is the programme without an objective, its greatest masses as rows only.
+func (c *Conflict) stated() task {
+	q := c.model.problem.copied()
+	q.Costs = [][]float64{make([]float64, len(q.Columns))}
+	for _, columns := range c.model.column { // the crucible's limit is the mass row's to state
+		for k, j := range columns {
+			switch {
+			case j < 0:
+			case len(c.programme.Melts) == 1:
+				q.High[j] = c.programme.Lots[k].StockG
+			default:
+				q.High[j] = math.Inf(1)
+			}
+		}
+	}
+	return q
+}
+
+// Enough reports of each bound whether lifting it alone lets all the other
+// limits be met. An irreducible set may hold none such: another conflict then
+// stands beside it.
+func (c *Conflict) Enough(ctx context.Context, set []Bound) ([]bool, error) {
+	enough := make([]bool, len(set))
+	for i, b := range set {
+		q := c.stated()
+		b.relax(&q)
+		sol, err := q.solve(ctx)
+		if err != nil {
+			return nil, err
+		}
+		enough[i] = sol.Status != lp.Infeasible
+	}
+	return enough, nil
 }
 
 // copied returns t with bounds of its own.

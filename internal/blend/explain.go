@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"pourwright/internal/calc"
 )
@@ -23,10 +24,20 @@ func (q *question) explain(ctx context.Context, c *Conflict) error {
 	if err != nil {
 		return err
 	}
-	r := &calc.Refusal{Detail: "No blend meets all the limits: those named cannot be met together, but any all save one of them can."}
-	for _, b := range set {
-		r.Faults = append(r.Faults, q.fault(b))
+	enough, err := c.Enough(ctx, set)
+	if err != nil {
+		return err
 	}
+	r := &calc.Refusal{}
+	alone := []string{}
+	for i, b := range set {
+		fault := q.fault(b)
+		r.Faults = append(r.Faults, fault)
+		if enough[i] {
+			alone = append(alone, fault.Field)
+		}
+	}
+	r.Detail = conflictDetail(len(set), alone)
 	if len(r.Faults) == 0 {
 		r.Faults = append(r.Faults, calc.Fault{Field: "lots", Accepts: "no lot may go into this melt"})
 	}
@@ -50,7 +61,21 @@ func (q *question) explain(ctx context.Context, c *Conflict) error {
 		return err
 	}
 	r.Explain["mends"] = mends
+	r.Explain["enough_alone"] = alone
 	return r
+}
+
+// conflictDetail says of n limits that conflict which of them it is enough to
+// lift alone.
+func conflictDetail(n int, alone []string) string {
+	text := "No blend meets all the limits: those named cannot be met together. "
+	switch len(alone) {
+	case n:
+		return text + "Lifting any one of them is enough."
+	case 0:
+		return text + "Lifting one of them is not enough: a further conflict stands behind it, which the answer then names."
+	}
+	return text + "Lifting one of these is enough: " + strings.Join(alone, ", ") + "; behind the others a further conflict stands."
 }
 
 // reach is what melt b could be.

@@ -91,8 +91,9 @@ var kinds = map[string]struct {
 	"unmarked":                    {"", 0, 1000, nil, ""},
 }
 
-// elements that may be listed.
-var elements = []string{"Ag", "Al", "As", "Au", "Bi", "Cd", "Co", "Cu", "Fe", "Ga", "Ge", "Hg", "In", "Ir", "Mn", "Ni", "Pb", "Pd", "Pt", "Rh", "Ru", "S", "Sb", "Se", "Si", "Sn", "Te", "Zn"}
+// elements that may be listed: those of which properties are kept, and those
+// that only spoil.
+var elements = slices.Sorted(slices.Values(append(metal.Symbols(), "As", "Hg", "S", "Se", "Te")))
 
 // poisons are elements that no melt may hold, and why.
 var poisons = map[string]string{

@@ -25,6 +25,10 @@ func (c Composition) normal() (Composition, error) {
 	out := Composition{}
 	for _, symbol := range c.Symbols() {
 		w := c[symbol]
+		if why, ok := spoilers[symbol]; ok {
+			checks.Refuse("composition", symbol, "leave it out, or send the metal to a refiner: %s", why)
+			continue
+		}
 		if _, ok := elements[symbol]; !ok {
 			checks.Refuse("composition", symbol, "give symbols of %s", strings.Join(Symbols(), ", "))
 			continue

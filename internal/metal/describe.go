@@ -23,7 +23,7 @@ type AlloyPropertyIn struct {
 // AlloyIn asks for the properties of a metal.
 type AlloyIn struct {
 	AlloyPropertyIn
-	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" maxProperties:"13" doc:"Parts per thousand by mass by symbol, summing to 1000, instead of alloy or composition"`
+	CompositionPermil map[string]float64 `json:"composition_permil,omitempty" maxProperties:"23" doc:"Parts per thousand by mass by symbol, summing to 1000, instead of alloy or composition"`
 }
 
 // AlloyPart is an element of an alloy.

@@ -136,7 +136,9 @@ var elements = map[string]*element{
 }
 
 // symbols are those of the elements known here, in order.
-var symbols = slices.Sorted(maps.Keys(elements))
+var symbols []string
+
+func sortedSymbols() []string { return slices.Sorted(maps.Keys(elements)) }
 
 // Symbols lists the elements known here.
 func Symbols() []string { return slices.Clone(symbols) }

@@ -70,7 +70,7 @@ func (m Metal) CpLiquidKJKgK() float64 {
 // lowers it by up to a third.
 func (m Metal) SurfaceTensionNM(tC float64) float64 {
 	rt := gasConstant * (tC + zeroC)
-	var tension, area [16]float64
+	var tension, area [32]float64 // more than there are elements
 	top := 0.0
 	for i := range m.parts {
 		e := m.parts[i].element
