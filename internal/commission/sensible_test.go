@@ -74,7 +74,7 @@ func sensible(r *rand.Rand) string {
 // -orders 500 for the whole check; the seed is free.
 func TestSensibleOrders(t *testing.T) {
 	r := rand.New(rand.NewSource(*seed))
-	levels := map[verdict.Level]int{}
+	levels, parts := map[verdict.Level]int{}, map[string]int{}
 	for i := range *howMany {
 		body := sensible(r)
 		in := read(t, body)
@@ -115,11 +115,19 @@ func TestSensibleOrders(t *testing.T) {
 			}
 			require.LessOrEqual(t, c.FineBoughtG, max(lacks, 0)+0.02, body)
 		}
+		for _, p := range out.Pieces {
+			for _, reason := range p.Reasons {
+				parts[fmt.Sprintf("%s %s", reason.Level, reason.Part)]++
+				if testing.Verbose() {
+					t.Logf("order %d: %s %s: %s", i, reason.Level, reason.Part, reason.Why)
+				}
+			}
+		}
 		if i%25 == 24 {
 			t.Logf("%d orders: %v", i+1, levels)
 		}
 	}
-	t.Logf("%d orders, seed %d: %v", *howMany, *seed, levels)
+	t.Logf("%d orders, seed %d: %v, by reason %v", *howMany, *seed, levels, parts)
 	if *howMany >= 50 {
 		require.GreaterOrEqual(t, 5*levels[verdict.Go], 2**howMany)
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/metal"
 	"pourwright/internal/order"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
@@ -106,9 +107,10 @@ func judgeStones(r *verdict.Reasons, p *order.PiecePlan, notCast []order.NotCast
 
 func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 	for _, c := range p.Mould.Cautions {
-		// That no allowance is published is no fault of the plan; the band of
-		// the finished size says what it means.
-		if c.Severity != calc.Note && c.Code != "contraction_unpublished" {
+		// What is to be said of the metal, the charge says. That no allowance is
+		// published is no fault of the plan; the band of the finished size says
+		// what it means.
+		if c.Severity != calc.Note && c.Code != "contraction_unpublished" && !metal.CautionCode(c.Code) {
 			r.Add(verdict.Size, verdict.Care, "", c.Text)
 		}
 	}

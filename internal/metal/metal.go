@@ -382,6 +382,19 @@ func (m *Metal) behind(what string, f func(*element) figure) []calc.Source {
 	return list
 }
 
+const (
+	fumes   = 0.002 // mass fraction of zinc below which its fume is not to be seen; ours
+	closely = 30.0  // K: an interpolated range that is known as well as a carat gold's
+)
+
+// cautionCodes are the codes of the cautions that metals give.
+var cautionCodes = []string{safety.ZincFume.Code, safety.Cadmium.Code, safety.Lead.Code, "nickel", "density_ideal_mixing", "outside_validity",
+	"melting_range_estimated", "melting_range_tabulated", "solidus_in_doubt", "freezing_path_simple", "zinc_boils"}
+
+// CautionCode reports whether a caution of that code is a metal's own, given by
+// whatever is computed of the metal.
+func CautionCode(code string) bool { return slices.Contains(cautionCodes, code) }
+
 func (m *Metal) caution(r meltingRange) {
 	warn := func(code string, severity calc.Severity, format string, args ...any) {
 		m.cautions = append(m.cautions, calc.Caution{Code: code, Severity: severity, Text: fmt.Sprintf(format, args...)})
@@ -390,7 +403,7 @@ func (m *Metal) caution(r meltingRange) {
 		symbol  string
 		caution calc.Caution
 	}{{"Zn", safety.ZincFume}, {"Cd", safety.Cadmium}, {"Pb", safety.Lead}} {
-		if m.Composition[h.symbol] > 0 {
+		if v := m.Composition[h.symbol]; v > 0 && (h.symbol != "Zn" || v > fumes) {
 			m.cautions = append(m.cautions, h.caution)
 		}
 	}
@@ -406,6 +419,8 @@ func (m *Metal) caution(r meltingRange) {
 	switch {
 	case r.far:
 		warn("outside_validity", calc.Care, "No tabulated alloy is close to %s: its melting range of %.0f to %.0f °C is a guess within %.0f K. Give your supplier's solidus and liquidus.", m.Composition, m.solidus, m.liquidus, m.band)
+	case m.basis == Estimated && m.band < closely:
+		warn("melting_range_estimated", calc.Note, "The melting range of %.0f to %.0f °C is interpolated between other alloys, within %.0f K.", m.solidus, m.liquidus, m.band)
 	case m.basis == Estimated:
 		warn("melting_range_estimated", calc.Care, "The melting range of %.0f to %.0f °C is interpolated between other alloys, within %.0f K. Give your supplier's solidus and liquidus if you have them.", m.solidus, m.liquidus, m.band)
 	case m.basis == Tabulated:
