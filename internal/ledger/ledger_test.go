@@ -149,3 +149,52 @@ func TestAnyAccount(t *testing.T) {
 		require.NoError(t, err)
 	})
 }
+
+// TestUncertaintyByHand: 10 g in of 900 ± 6 and 4 g out of 800 ± 3, scale
+// without error and step 1e-4 g. u²(m f) = f² u²(m) + m² u²(f), u(f) = half/√3:
+// silver ± 2 √((10 × .006)² + (4 × .003)²) / √3 g (JCGM 100:2008, 5.1.2, k = 2).
+func TestUncertaintyByHand(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{ResolutionG: 1e-4, ScaleErrorG: at(0.),
+		In:  []Entry{{Kind: "scrap", MassG: 10, FinenessPermil: at(900.), FinenessPlusMinus: 6}},
+		Out: []Entry{{Kind: "casting", MassG: 4, FinenessPermil: at(800.), FinenessPlusMinus: 3}}})
+	require.NoError(t, err)
+	found := 0
+	for _, e := range out.Elements {
+		if e.Element != "Ag" {
+			continue
+		}
+		found++
+		require.InDelta(t, 9.0, e.InG, 1e-12)
+		require.InDelta(t, 3.2, e.OutG, 1e-12)
+		require.InDelta(t, 5.8, e.LossG, 1e-12)
+		require.InDelta(t, 2*math.Sqrt((0.06*0.06+0.012*0.012)/3), e.PlusMinus, 1e-4)
+	}
+	require.Equal(t, 1, found)
+}
+
+// TestUsualLossByHand: 50 g of scrap, 10 g of filings and 5 g of sweeps of which
+// 40 % is metal: (50 × 1 % + 10 × 5 % + 2 × 40 %) / 62, finishing 2.5 % more.
+func TestUsualLossByHand(t *testing.T) {
+	in := ReconciliationIn{In: []Entry{{Kind: "scrap", MassG: 50, FinenessPermil: at(925.)}, {Kind: "filings", MassG: 10, FinenessPermil: at(925.)},
+		{Kind: "sweeps", MassG: 5, MetalPct: at(40.), FinenessPermil: at(925.)}}, Out: []Entry{{Kind: "casting", MassG: 60}}}
+	out, err := Reconcile(context.Background(), in)
+	require.NoError(t, err)
+	require.InDelta(t, 100*(0.5+0.5+0.8)/62, out.UsualLossPct, 1e-9)
+	in.Finished = true
+	out, err = Reconcile(context.Background(), in)
+	require.NoError(t, err)
+	require.InDelta(t, 100*(0.5+0.5+0.8)/62+2.5, out.UsualLossPct, 1e-9)
+}
+
+// TestSharesByHand: A puts in 30 g of 900, B 10 g of 500: 27 and 5 g fine. 34 g
+// come out as the mixture, 32/40 fine: 27.2 g, so the loss is 4.8 g fine, of
+// which A bears 27/32.
+func TestSharesByHand(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{
+		In:  []Entry{{Kind: "scrap", MassG: 30, FinenessPermil: at(900.), OwnerName: "A"}, {Kind: "scrap", MassG: 10, FinenessPermil: at(500.), OwnerName: "B"}},
+		Out: []Entry{{Kind: "button", MassG: 34}}})
+	require.NoError(t, err)
+	require.InDelta(t, 4.8*27/32, out.Owners[0].FineLossG, 1e-9)
+	require.InDelta(t, 4.8*5/32, out.Owners[1].FineLossG, 1e-9)
+	require.InDelta(t, 34*27.0/32, out.Owners[0].MassDueG, 1e-9)
+}
