@@ -131,7 +131,7 @@ func TestRefusals(t *testing.T) {
 	in = band(60, 0.5, at(0, 200, 6))
 	require.Equal(t, "ring.profile[0].thickness_mm", first(in).Field)
 	in.Ring = nil
-	require.Equal(t, "ring", first(in).Field)
+	require.Equal(t, "shape", first(in).Field)
 }
 
 // A caller that is gone stops the work at once.

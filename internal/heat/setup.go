@@ -67,8 +67,20 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	if j.pourC < liquidus || j.pourC > liquidus+500 {
 		c.Refuse("pour_c", j.pourC, "give %.0f to %.0f °C: the alloy is liquid from %.0f °C", liquidus, liquidus+500, liquidus)
 	}
-	if in.Given() == (in.Ring != nil) {
-		c.Refuse("ring", nil, "give either ring or an STL file, one of the two")
+	given := 0
+	for _, is := range []bool{in.Given(), in.Ring != nil, in.Shape != nil} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 {
+		c.Refuse("shape", nil, "give one of shape, ring and an STL file")
+	}
+	if in.Shape != nil {
+		body, err := in.Shape.Resolve(ctx)
+		if c.Under("shape", err) {
+			j.in.Pattern = mesh.Of(body.Solid())
+		}
 	}
 	if in.MouldC >= j.metal.FreezingEndC()-50 {
 		c.Refuse("mould_c", in.MouldC, "give less than %.0f °C: the metal must freeze", j.metal.FreezingEndC()-50)

@@ -5,13 +5,15 @@ import (
 	"pourwright/internal/fluid"
 	"pourwright/internal/mesh"
 	"pourwright/internal/section"
+	"pourwright/internal/shape"
 )
 
-// FreezeIn asks how a piece freezes. The piece is a ring by numbers or a
-// surface; exactly one of them.
+// FreezeIn asks how a piece freezes. The piece is a shape, a ring by numbers or
+// a surface; exactly one of them.
 type FreezeIn struct {
 	mesh.Pattern
-	Ring *FreezeRing `json:"ring,omitempty" doc:"A closed round band by its measures, in place of an STL file"`
+	Shape *shape.Shape `json:"shape,omitempty" doc:"Any piece by its description, in the size of the mould, in place of an STL file"`
+	Ring  *FreezeRing  `json:"ring,omitempty" doc:"A closed round band by its measures, in place of an STL file"`
 
 	Alloy  string      `json:"alloy" default:"silver-925" doc:"Id of an alloy of the catalogue, or a composition such as Ag 925 Cu 75" example:"silver-925"`
 	PourC  *float64    `json:"pour_c,omitempty" minimum:"200" maximum:"2000" doc:"Temperature of the metal in the mould; liquidus plus 100 K if absent" example:"1000"`
