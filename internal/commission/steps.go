@@ -197,6 +197,9 @@ func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	if p.Parting.Remedy != "" {
 		s.add(p.Name, "", "%s", p.Parting.Remedy)
 	}
+	if given.Kind == shape.Drop {
+		s.add(p.Name, "", "Cut the gate as a fan into the round end, up to the widest place of the drop, so that the metal enters where it is thickest.")
+	}
 	mouldChanges(s, p, given)
 	if e := m.Edit; e != nil && e.Action != "use_as_it_is" {
 		s.add(p.Name, "", "To bring the impression to size, %s; measured along its inside, cut on radii, angles from the gate. Close up and blend.", e.Instruction())
@@ -265,7 +268,10 @@ func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
 // gate, and on a closed band the way round and the hour.
 func placeOf(p *order.PiecePlan, given *order.Piece, atPct float64) string {
 	long := p.Mould.ArcLengthMM
-	if !given.Kind.Closed() {
+	switch {
+	case given.Kind == shape.Cuff:
+		return fmt.Sprintf("%.0f mm from the first end", atPct/100*long)
+	case !given.Kind.Closed():
 		return fmt.Sprintf("%.0f mm from the gate", atPct/100*long)
 	}
 	at := math.Mod(atPct+given.Mould.TurnPct, 100)

@@ -174,7 +174,7 @@ func clearOfSprues(w *order.Worked) bool {
 		at := c.Place(st.AtPct / 100)
 		for _, gate := range m.Gates(c) {
 			away := math.Abs(at - gate)
-			if c.Closed() {
+			if c.Round() {
 				away = math.Abs(math.Remainder(at-gate, 1))
 			}
 			if away < keep {

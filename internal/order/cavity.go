@@ -40,7 +40,7 @@ func (w Cavity) Profile(rows []Run) section.Profile {
 	for i := range stations + 1 {
 		at = append(at, float64(i)/stations)
 	}
-	if w.Closed() { // a row over the gate is seen from both ends
+	if w.Round() { // a row over the gate is seen from both ends
 		for _, g := range rows {
 			for _, turn := range []float64{-1, 1} {
 				rows = append(rows, Run{g.From + turn, g.To + turn, g.Open})
@@ -70,28 +70,50 @@ func (w Cavity) Profile(rows []Run) section.Profile {
 }
 
 // letIn is how far a gate is let into a piece that runs out in a curve at its
-// start, as a fraction of its length: 2 mm.
+// start, as a fraction of its length: into a drop up to its widest place, as a
+// sprue enters where a piece is thickest, and a fifth into a disc.
 func (w Cavity) letIn() float64 {
-	if w.Kind == shape.Disc || w.Kind == shape.Drop {
-		return min(2/w.LengthMM(), 0.2)
+	switch w.Kind {
+	case shape.Drop:
+		return shape.DropWidest
+	case shape.Disc:
+		return 0.2
 	}
 	return 0
 }
 
+// Round says whether the metal runs from the gate both ways round: in a closed
+// band, and in a cuff, which is fed in its middle and reckoned as a band whose
+// streams come close at its ends.
+func (w Cavity) Round() bool { return w.Kind.Curved() }
+
+// start is where the gate lies on the pattern, a fraction of it.
+func (w Cavity) start() float64 {
+	if w.Round() && !w.Closed() {
+		return 0.5
+	}
+	return -w.Turn
+}
+
 // Place is where a place of the pattern lies from the gate, both fractions.
 func (w Cavity) Place(x float64) float64 {
-	if !w.Closed() || w.Turn == 0 {
+	if !w.Round() || w.start() == 0 {
 		return x
 	}
-	return math.Mod(x+w.Turn, 1)
+	return math.Mod(x-w.start()+1, 1)
+}
+
+// Pattern is where a place from the gate lies on the pattern, both fractions.
+func (w Cavity) Pattern(x float64) float64 {
+	if !w.Round() {
+		return x
+	}
+	return math.Mod(x+w.start()+2, 1)
 }
 
 // At is the plain section at a fraction x of the way.
 func (w Cavity) At(x float64) section.Section {
-	if w.Closed() {
-		x = math.Mod(x-w.Turn+2, 1)
-	}
-	return w.Station(100 * x).Section
+	return w.Station(100 * w.Pattern(x)).Section
 }
 
 // HeightMM is the extent of the cavity from its gate to the far side, mm.

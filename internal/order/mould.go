@@ -33,7 +33,7 @@ func (m *Mould) HeadAt(fraction float64, w Cavity) float64 {
 	switch {
 	case m.Posture != "standing":
 		return head
-	case !w.Closed():
+	case !w.Round():
 		return max(head+map[string]float64{"top": 1, "bottom": -1}[m.Gate]*fraction*w.LengthMM(), 2)
 	}
 	gate := map[string]float64{"top": 0, "side": 0.25, "bottom": 0.5}[m.Gate]
@@ -84,7 +84,7 @@ func (m *Mould) Gates(w Cavity) []float64 {
 	switch {
 	case m.SprueCount == 1:
 		return []float64{0}
-	case w.Closed():
+	case w.Round():
 		half := m.SpreadDeg / 720
 		return []float64{half, 1 - half}
 	}

@@ -280,9 +280,12 @@ func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	m, studio, c := p.Piece.Mould, p.Order.Studio, w.Cavity
 	in := calc.Default[fill.In]()
 	in.Section = c.Main()
-	if in.Piece = "bar"; c.Closed() {
+	switch in.Piece = "bar"; {
+	case c.Closed():
 		in.Piece, in.InsideDiameterMM = "bangle", c.InsideMM()
-	} else {
+	case c.Round(): // of the cuff's own length, without its gap
+		in.Piece, in.InsideDiameterMM = "bangle", c.LengthMM()/math.Pi-2*c.Main().Centroid()
+	default:
 		in.LengthMM = c.LengthMM()
 	}
 	if !c.Even() || len(rows) > 0 {

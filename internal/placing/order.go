@@ -136,14 +136,14 @@ func (d *dealer) addSite(ctx context.Context, i int, planner *order.Planner) err
 	}
 	rule, m := planner.Piece.Placing, &planner.Piece.Mould
 	s := site{piece: i, planner: planner, cavity: w.Cavity, pourC: w.Plan.PourC, unset: look.Margin}
-	s.Site = Site{Name: w.Plan.Name, LengthMM: w.Plan.Mould.ArcLengthMM, Closed: s.cavity.Closed(), Centre: rule.CentrePct / 100, Most: rule.MaxStones, GapMM: rule.GapMM}
+	s.Site = Site{Name: w.Plan.Name, LengthMM: w.Plan.Mould.ArcLengthMM, Closed: s.cavity.Round(), Centre: rule.CentrePct / 100, Most: rule.MaxStones, GapMM: rule.GapMM}
 	for _, gate := range m.Gates(s.cavity) {
 		s.bar(gate, m.SprueDiameterMM, "it lies at the sprue, where the stream tears at stones")
 	}
 	for _, meets := range look.Meetings {
 		s.vents(meets, m)
 	}
-	if !s.cavity.Closed() && m.SprueCount == 1 {
+	if !s.cavity.Round() && m.SprueCount == 1 {
 		s.vents(1, m)
 	}
 	d.sites = append(d.sites, s)
@@ -154,8 +154,8 @@ func (d *dealer) addSite(ctx context.Context, i int, planner *order.Planner) err
 // that stones keep from it.
 func (s *site) bar(at, cutMM float64, why string) {
 	half := (cutMM/2 + order.ClearMM) / s.LengthMM
-	if s.cavity.Closed() { // places are told on the pattern, unturned
-		at = math.Mod(at-s.cavity.Turn+1, 1)
+	if s.cavity.Round() { // places are told on the pattern, unturned
+		at = s.cavity.Pattern(at)
 	}
 	s.Barred = append(s.Barred, Barred{From: at - half, To: at + half, Why: why})
 }
@@ -229,7 +229,7 @@ func (s *site) fits(kind int, at float64) string {
 		return fmt.Sprintf("the piece is %.2g mm thick there and it needs %.2g mm", here.ThicknessMM, j.Seat.ThicknessMinMM)
 	}
 	across := j.Measures.WidthMM
-	if s.cavity.Closed() {
+	if s.cavity.Round() {
 		if need := across + j.Seat.BesideNeededMM + partingMM; here.Width()/2 < need {
 			return fmt.Sprintf("it would lie on the parting line: half the width is %.2g mm and it needs %.2g mm", here.Width()/2, need)
 		}

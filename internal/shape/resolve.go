@@ -290,11 +290,15 @@ func (b *Body) steepest() float64 {
 // discOutline is the share of the width of an ellipse.
 func discOutline(f float64) float64 { return max(math.Sqrt(max(0, 4*f*(1-f))), least) }
 
+// DropWidest is where a drop is widest, as a fraction of its length from its
+// round end.
+const DropWidest = 0.35
+
 // dropOutline is the share of the width of a drop from its round end: a half
 // ellipse up to 35 % of the length, from there an even cosine down to a neck of
 // a quarter of the width.
 func dropOutline(f float64) float64 {
-	const widest, neck = 0.35, 0.25
+	const widest, neck = DropWidest, 0.25
 	if f < widest {
 		x := 1 - f/widest
 		return max(math.Sqrt(1-x*x), least)
