@@ -1,0 +1,284 @@
+package network
+
+import (
+	"math"
+
+	"pourwright/internal/fluid"
+)
+
+// press finds the pressures of the full cells and the flows between them:
+// momentum implicit in time, no full cell gains or loses volume, none is under
+// tension. Capillarity holds a front until pressure beats it.
+func (r *Run) press() {
+	r.coefficients()
+	for range 5 {
+		r.assemble()
+		r.solve()
+		if !r.amend() {
+			break
+		}
+	}
+	for i := range r.s {
+		r.s[i].run = 0
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if l.coupled {
+			r.s[e.b].run += l.q
+			r.s[e.a].run -= l.q * e.ratio
+		}
+	}
+}
+
+// coefficients prepares inertia and losses of every face beside a full cell.
+func (r *Run) coefficients() {
+	rho := r.metal.Rho
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		a, b := &r.s[e.a], &r.s[e.b]
+		l.coupled = a.full || b.full
+		if l.branch == fixed {
+			l.branch = retreating
+		}
+		if !l.coupled {
+			continue
+		}
+		inert, fric := 0.0, 0.0
+		q := math.Abs(l.q)
+		part := func(s *state, i int32, ratio float64) {
+			if i == 0 {
+				return
+			}
+			share := 0.5
+			if !s.full {
+				share = max(0.05, s.m/s.vol)
+			}
+			v := q * ratio / s.area
+			root := math.Sqrt(v)
+			inert += rho * share * r.mesh.cells[i].length / s.area * ratio
+			fric += share * max(s.lam, s.turb*root*math.Sqrt(root)) * ratio
+		}
+		part(a, e.a, e.ratio)
+		part(b, e.b, 1)
+		head := 1.0
+		if e.a != 0 {
+			grow := e.ratio * b.area / a.area
+			head = 1 - grow*grow
+		}
+		if l.q < 0 {
+			head = -head
+		}
+		kin := rho / 2 * (e.loss + head) / (b.area * b.area)
+		if kin < 0 {
+			kin = max(kin, -0.4*inert/(r.dt*max(q, 1e-12)))
+		}
+		l.den = inert/r.dt + 2*kin*q + fric
+		l.num = inert/r.dt*l.q + kin*q*l.q
+	}
+}
+
+// far returns the height of the end of cell i away from face e.
+func (r *Run) far(i int32, e *face) float64 {
+	c := &r.mesh.cells[i]
+	if i == e.b && !e.loop {
+		return c.zb
+	}
+	return c.za
+}
+
+// surface returns what a full neighbour must reach at the face to press metal
+// into the part-full cell i, and below what the cell's own metal presses back,
+// as pressures over level 0.
+func (r *Run) surface(i int32, e *face) (push, back float64) {
+	s := &r.s[i]
+	rho := r.metal.Rho
+	if i == 0 {
+		back = rho*fluid.Gravity*(r.mesh.top+s.m/r.mesh.funnel.Area) + r.jet
+		return back, back
+	}
+	z := r.mesh.cells[e.a].zb
+	z += s.m / s.vol * max(0, r.far(i, e)-z)
+	g := rho * fluid.Gravity * z
+	gas := r.gasAt(i)
+	back = g + gas
+	if s.qin > 0 { // a stream that lands on it
+		back += rho * s.qin * s.win / s.area
+	}
+	return max(back, g+gas+s.capillary), back
+}
+
+func (r *Run) gasAt(i int32) float64 {
+	if r.mesh.cells[i].piece == NoPiece {
+		return 0
+	}
+	return r.gas
+}
+
+func (r *Run) middle(i int32) float64 {
+	c := &r.mesh.cells[i]
+	return r.metal.Rho * fluid.Gravity * (c.za + c.zb) / 2
+}
+
+// leak keeps the pressure of a pool defined whose surface is pinned.
+const leak = 1e-7
+
+func (r *Run) assemble() {
+	for i := range r.diag {
+		r.diag[i], r.rhs[i] = 0, 0
+		if s := &r.s[i]; s.full {
+			r.rhs[i] = (s.m - s.vol) / max(r.dt, r.MaxDt)
+		}
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if !l.coupled {
+			continue
+		}
+		a, b := &r.s[e.a], &r.s[e.b]
+		if a.full && b.full {
+			l.k = 1 / l.den
+			l.qhat = (l.num + r.middle(e.a) - r.middle(e.b)) * l.k
+			if e.loop { // explicit in the pressures of the step before
+				l.q = l.qhat + l.k*(a.p-b.p)
+				r.rhs[e.a] -= l.q
+				r.rhs[e.b] += l.q
+				continue
+			}
+			r.diag[e.a] += e.ratio * l.k
+			r.diag[e.b] += l.k
+			r.rhs[e.a] -= e.ratio * l.qhat
+			r.rhs[e.b] += l.qhat
+			continue
+		}
+		y, x, sign, ratio := e.a, e.b, 1.0, e.ratio
+		if b.full {
+			y, x, sign, ratio = e.b, e.a, -1.0, 1
+		}
+		push, back := r.surface(x, e)
+		d := r.s[y].p + r.middle(y)
+		num := sign * l.num
+		switch {
+		case l.branch == fixed:
+			l.k, l.qhat = 0, l.q
+		case num+d-push > 0:
+			l.branch, l.k = advancing, 1/l.den
+			l.qhat = sign * (num + r.middle(y) - push) * l.k
+		case num+d-back < 0 && (x == 0 || r.s[x].m > 0):
+			l.branch, l.k = retreating, 1/l.den
+			l.qhat = sign * (num + r.middle(y) - back) * l.k
+		default:
+			l.branch, l.k = pinned, leak/l.den
+			l.qhat = sign * (r.middle(y) - back) * l.k
+		}
+		r.diag[y] += ratio * l.k
+		r.rhs[y] -= sign * ratio * l.qhat
+	}
+}
+
+// solve eliminates along the tree from the ends to the funnel.
+func (r *Run) solve() {
+	faces := r.mesh.faces
+	for f := r.mesh.tree - 1; f >= 0; f-- {
+		e := &faces[f]
+		a, b := e.a, e.b
+		if !r.s[b].full || !r.s[a].full || r.diag[b] <= 0 {
+			continue
+		}
+		k := r.l[f].k
+		w := k / r.diag[b]
+		r.diag[a] -= e.ratio * k * w
+		r.rhs[a] += e.ratio * w * r.rhs[b]
+	}
+	for i := 1; i < len(r.s); i++ {
+		s := &r.s[i]
+		if !s.full || r.diag[i] <= 0 {
+			if !s.full {
+				s.p = 0
+			}
+			continue
+		}
+		rhs := r.rhs[i]
+		if a := r.mesh.parent[i]; r.s[a].full {
+			rhs += r.l[i-1].k * r.s[a].p
+		}
+		s.p = rhs / r.diag[i]
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &faces[f]
+		if !l.coupled || l.branch == fixed && !(r.s[e.a].full && r.s[e.b].full) {
+			continue
+		}
+		a, b := &r.s[e.a], &r.s[e.b]
+		switch {
+		case a.full && b.full:
+			if !e.loop {
+				l.q = l.qhat + l.k*(a.p-b.p)
+			}
+		case a.full:
+			l.q = l.qhat + l.k*a.p
+		default:
+			l.q = l.qhat - l.k*b.p
+		}
+	}
+}
+
+// amend releases full cells under tension, limits what a pool can give and
+// sees whether a front has changed its mind. It says whether to solve again.
+func (r *Run) amend() (again bool) {
+	for i := 1; i < len(r.s); i++ {
+		if s := &r.s[i]; s.full && s.p < releaseAt {
+			s.full, again = false, true
+			r.uncouple(int32(i))
+		}
+	}
+	if again {
+		r.coefficients()
+		return true
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if !l.coupled || r.s[e.a].full && r.s[e.b].full {
+			continue
+		}
+		y, x, sign, ratio := e.a, e.b, 1.0, 1.0
+		if r.s[e.b].full {
+			y, x, sign, ratio = e.b, e.a, -1.0, e.ratio
+		}
+		if l.branch == fixed {
+			continue
+		}
+		if give := r.give(x) / ratio; -sign*l.q > give*(1+1e-9) {
+			l.branch, l.q, again = fixed, -sign*give, true
+			continue
+		}
+		push, back := r.surface(x, e)
+		d := sign*l.num + r.s[y].p + r.middle(y)
+		now := pinned
+		if d > push {
+			now = advancing
+		} else if d < back && (x == 0 || r.s[x].m > 0) {
+			now = retreating
+		}
+		if now != l.branch {
+			again = true
+		}
+	}
+	return again
+}
+
+func (r *Run) uncouple(i int32) {
+	r.l[i-1].branch = pinned
+	for _, f := range r.mesh.outs[i] {
+		r.l[f].branch = pinned
+	}
+}
+
+// give is what a part-full cell can lose in this step, m³/s.
+func (r *Run) give(i int32) float64 {
+	s := &r.s[i]
+	q := s.m / r.dt
+	if i == 0 {
+		return q + r.supply()
+	}
+	return q + s.qin
+}

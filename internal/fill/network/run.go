@@ -1,0 +1,231 @@
+package network
+
+import (
+	"math"
+
+	"pourwright/internal/fluid"
+)
+
+// state is what a cell holds. One state for every regime: its filled share
+// m/vol says whether it is empty, a stream, a pool or a full column.
+type state struct {
+	m, vol     float64 // metal in it and its volume, m³
+	area, mod  float64 // of its section, m², and area over perimeter, m
+	capillary  float64 // pressure that opposes a front in it, Pa
+	x          float64 // length that the front has passed, m
+	p          float64 // pressure at its middle while full, Pa
+	e, old     float64 // enthalpy of its metal now and a step ago, J/kg
+	taken      float64 // heat that its clay has taken, J/m² of what was touched
+	touched    float64 // greatest share of its wall that was touched
+	tip        float64 // enthalpy of the first metal, renewed over the mixing length, J/kg
+	since      float64 // when metal first came, s
+	qin, qout  float64 // in and out, m³/s
+	run        float64 // net of the faces under pressure, m³/s
+	stream     float64 // net of the other faces, m³/s
+	win, wout  float64 // their speeds, m/s
+	speed      float64 // of its front or of what runs through, m/s
+	inFace     int32   // by which most of its metal comes
+	first      int32   // face by which its first metal came
+	full       bool
+	pressed    bool // pressure has driven it into the edges of its section
+	lam, turb  float64
+	filledAt   float64
+	arrived    float64 // enthalpy of the tip as it came
+	done       float64 // enthalpy of the coldest metal in it when it was pressed full
+	meets      float64
+}
+
+// Branches of a face between a full and a part-full cell.
+const (
+	pinned int8 = iota
+	advancing
+	retreating
+	fixed
+)
+
+type link struct {
+	q          float64 // from a to b for each copy of b, m³/s
+	num, den   float64
+	k, qhat    float64
+	branch     int8
+	coupled    bool // at least one side is full
+	welded     bool
+	kink, fric float64
+}
+
+// Run is one pour through a mesh. Its memory is used again by the next Follow,
+// so one Run serves one goroutine.
+type Run struct {
+	mesh   *Mesh
+	metal  *Metal
+	clay   *Clay
+	pour   Pour
+	s      []state
+	l      []link
+	diag   []float64
+	rhs    []float64
+	t, dt  float64
+	gas    float64
+	jet    float64
+	stop   float64 // enthalpies, J/kg
+	weld   float64
+	eff    float64 // effusivity
+	weldAt []Weld
+	Steps  int
+	Heat   float64 // given to clay, J
+	Poured float64 // m³ that the hand gave
+	MaxDt  float64
+}
+
+// Weld is where two streams met.
+type Weld struct {
+	Cell int
+	Time float64
+	H    float64 // mean enthalpy of the two, J/kg
+}
+
+const (
+	longest   = 6.0 // s of pour that are followed
+	jetShare  = 0.5 // of the falling stream's speed that is left after the funnel's wall: half, our choice
+	jetCore   = 6.0 // jet diameters in which a plunging stream is spent (from memory)
+	gapDt     = 2e-4
+	releaseAt = -5.0 // Pa under which a full section lets go
+)
+
+// Follow follows a pour until all is full and pressed or nothing is left to flow.
+func (r *Run) Follow(m *Mesh, metal *Metal, clay *Clay, p Pour) {
+	r.mesh, r.metal, r.clay, r.pour = m, metal, clay, p
+	r.start()
+	for r.t < longest && !r.over() {
+		r.step()
+	}
+}
+
+func (r *Run) start() {
+	m, p := r.mesh, &r.pour
+	n := len(m.cells)
+	if cap(r.s) < n {
+		r.s, r.diag, r.rhs = make([]state, n), make([]float64, n), make([]float64, n)
+	}
+	if cap(r.l) < len(m.faces) {
+		r.l = make([]link, len(m.faces))
+	}
+	r.s, r.l, r.diag, r.rhs = r.s[:n], r.l[:len(m.faces)], r.diag[:n], r.rhs[:n]
+	clear(r.l)
+	r.t, r.Steps, r.Heat, r.Poured, r.weldAt = 0, 0, 0, 0, r.weldAt[:0]
+	r.dt = 1e-3
+	if r.MaxDt == 0 {
+		r.MaxDt = 0.01
+	}
+	r.stop, r.weld = r.metal.AtSolid(p.Stop), r.metal.AtSolid(p.Weld)
+	r.eff = math.Sqrt(r.clay.K*r.clay.RhoC) * p.Effusivity
+	gamma := r.metal.Gamma * p.Tension
+	turb := 0.316 * math.Sqrt(math.Sqrt(r.metal.Mu/(4*r.metal.Rho))) / 8 * r.metal.Rho
+	for i := range m.cells {
+		c := &m.cells[i]
+		s := &r.s[i]
+		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, done: math.NaN(), meets: math.NaN()}
+		area, per := c.area, c.perimeter
+		if c.piece != NoPiece && p.Thickening != 0 {
+			rel := max(p.Thickening/c.thick, -0.8)
+			area *= 1 + rel
+			if c.round {
+				area *= 1 + rel
+			}
+			per += c.perThick * rel
+		}
+		s.area, s.mod, s.vol = area, area/per, area*c.length
+		s.capillary = gamma / s.mod
+		form := 1 + min(0.5, (per*per/(4*math.Pi*area)-1)/4)
+		s.lam = 2 * form * r.metal.Mu / (s.mod * s.mod * area) * c.length
+		s.turb = turb / (s.mod * math.Sqrt(math.Sqrt(s.mod)) * area) * c.length
+	}
+	f := &r.s[0]
+	f.vol, f.capillary, f.since = m.funnel.Area*m.funnel.Depth, 0, 0
+}
+
+// over says that nothing is left to follow.
+func (r *Run) over() bool {
+	open := false
+	for i := 1; i < len(r.s); i++ {
+		if s := &r.s[i]; r.mesh.cells[i].piece != NoPiece && !s.pressed {
+			open = true
+			break
+		}
+	}
+	if !open {
+		return true
+	}
+	return r.metal.Solid(r.s[1].e) > 0.9 && r.t > 0.2
+}
+
+// supply is what the hand gives, m³/s.
+func (r *Run) supply() float64 {
+	p := &r.pour
+	if p.Gap > 0 && r.t >= p.Break && r.t < p.Break+p.Gap {
+		return 0
+	}
+	if r.t < p.Rise {
+		return p.Rate * max(0.02, r.t/p.Rise)
+	}
+	return p.Rate
+}
+
+func (r *Run) step() {
+	r.Steps++
+	r.dt = r.pace()
+	r.breathe()
+	r.press()
+	r.shorten()
+	r.streams()
+	r.move()
+	r.t += r.dt
+	r.settle()
+}
+
+// pace chooses the time step: no further than the next cell that fills or is
+// passed at the present flows.
+func (r *Run) pace() float64 {
+	r.dt = r.MaxDt
+	r.shorten()
+	return r.dt
+}
+
+// shorten cuts the step to the first cell that fills in it.
+func (r *Run) shorten() {
+	dt := r.dt
+	for i := 1; i < len(r.s); i++ {
+		s := &r.s[i]
+		if s.full || s.m == 0 && s.run == 0 {
+			continue
+		}
+		if net := s.run + s.stream; net > 0 { // streams as they were
+			dt = min(dt, (s.vol-s.m)/net)
+		}
+		if l := r.mesh.cells[i].length; s.x < l && s.speed > 0 {
+			dt = min(dt, (l-s.x)/s.speed)
+		}
+	}
+	r.dt = max(dt, gapDt)
+}
+
+// breathe finds the gas pressure before the fronts and the jet in the funnel.
+func (r *Run) breathe() {
+	open := 0.0
+	for _, v := range r.mesh.vents {
+		if !r.s[v.cell].full {
+			open += v.count * fluid.VentFlow(1, v.diameter, v.length)
+		}
+	}
+	_ = open
+	r.gas = r.pour.Gas
+	f := &r.s[0]
+	h := f.m / r.mesh.funnel.Area
+	q := r.supply()
+	lip := math.Sqrt(2 * fluid.Gravity * r.pour.Fall)
+	d := math.Sqrt(4 / math.Pi * q / max(lip, 0.1))
+	r.jet = 0
+	if q > 0 {
+		r.jet = jetShare * r.metal.Rho * q * lip / r.mesh.funnel.Sprue * math.Exp(-h/(jetCore*d))
+	}
+}

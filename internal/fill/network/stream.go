@@ -1,0 +1,284 @@
+package network
+
+import (
+	"math"
+
+	"pourwright/internal/fluid"
+)
+
+// streams carries metal down the part-full cells, from the highest to the
+// lowest: a stream's speed follows from its energy (fall, less wall friction,
+// losses, surface tension and gas), its section from its speed. What a cell
+// cannot pass on gathers in it.
+func (r *Run) streams() {
+	for i := range r.s {
+		s := &r.s[i]
+		s.qin, s.qout, s.win, s.speed, s.inFace = 0, 0, 0, 0, -1
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if !l.coupled {
+			l.q = 0
+			continue
+		}
+		a, b := &r.s[e.a], &r.s[e.b]
+		switch {
+		case l.q > 0:
+			r.feed(int32(f), e.b, l.q, l.q/b.area)
+			a.qout += l.q * e.ratio
+		case l.q < 0:
+			r.feed(int32(f), e.a, -l.q*e.ratio, -l.q*e.ratio/a.area)
+			b.qout -= l.q
+		}
+	}
+	r.spout()
+	for _, i := range r.mesh.downhill {
+		if s := &r.s[i]; !s.full && (s.m > 0 || s.qin > 0) {
+			r.pour1(i, s)
+		}
+	}
+	for i := range r.s {
+		s := &r.s[i]
+		s.stream = s.qin - s.qout - s.run
+	}
+}
+
+// feed lets q m³/s into cell i at speed w.
+func (r *Run) feed(f, i int32, q, w float64) {
+	s := &r.s[i]
+	if s.inFace < 0 || q > s.qin {
+		s.inFace = f
+	}
+	s.win = (s.win*s.qin + w*q) / (s.qin + q)
+	s.qin += q
+	if s.first < 0 {
+		s.first = f
+	}
+}
+
+// spout lets metal out of the funnel into sprues that are not full.
+func (r *Run) spout() {
+	f := &r.s[0]
+	outs := r.mesh.outs[0]
+	for n, o := range outs {
+		e, l := &r.mesh.faces[o], &r.l[o]
+		b := &r.s[e.b]
+		if l.coupled {
+			continue
+		}
+		h := f.m / r.mesh.funnel.Area
+		w2 := 2 / r.metal.Rho * (fluid.Pressure(r.metal.Rho, h) + r.jet) / (1 + e.loss)
+		if w2 <= 0 {
+			continue
+		}
+		w := math.Sqrt(w2)
+		have := (f.m/r.dt + r.supply() - f.qout) / float64(len(outs)-n)
+		if l.q = min(w*b.area, have); l.q <= trickle {
+			l.q = 0
+			continue
+		}
+		f.qout += l.q
+		// The little that runs before the funnel holds any comes with the speed of its fall.
+		lip := math.Sqrt(2 * fluid.Gravity * r.pour.Fall * jetShare)
+		r.feed(o, e.b, l.q, max(w, lip*math.Exp(-h/0.01)))
+	}
+}
+
+// pour1 passes on what a part-full cell can.
+func (r *Run) pour1(i int32, s *state) {
+	c := &r.mesh.cells[i]
+	g := fluid.Gravity
+	from := r.side(i, s.inFace)
+	down := 1 // the end at which it leaves: 0 is a, 1 is b
+	if c.zb > c.za+1e-9 {
+		down = 0
+	} else if math.Abs(c.zb-c.za) <= 1e-9 {
+		down = 1 - from
+	}
+	w2 := s.win * s.win
+	if down == from {
+		w2 = 0
+	}
+	w2 += 2 * g * math.Abs(c.za-c.zb)
+	// Friction over the cell with the section that the stream fills.
+	rough := 0.316 / math.Sqrt(math.Sqrt(max(100, r.metal.Rho*math.Sqrt(w2)*4*s.mod/r.metal.Mu)))
+	w2 /= 1 + rough*c.length/(4*s.mod)
+	s.wout = math.Sqrt(w2)
+	s.speed = max(s.qin/s.area, (s.win+s.wout)/2)
+	if down == from {
+		s.speed = s.qin / s.area
+	}
+	if s.x < c.length*(1-1e-9) {
+		return
+	}
+	if down == 0 {
+		r.leave(i, s, r.mesh.faces[i-1:i], int(i-1), w2, true)
+		return
+	}
+	r.leaveDown(i, s, w2)
+}
+
+// side says by which end a face enters a cell.
+func (r *Run) side(i, f int32) int {
+	if f < 0 || f == i-1 && !r.mesh.faces[f].loop {
+		return 0
+	}
+	return 1
+}
+
+func (r *Run) leave(i int32, s *state, _ []face, f int, w2 float64, up bool) {
+	e, l := &r.mesh.faces[f], &r.l[f]
+	if l.coupled {
+		return
+	}
+	k := e.a
+	if !up {
+		k = e.b
+	}
+	if k == 0 {
+		return
+	}
+	t := &r.s[k]
+	rise := 2 / r.metal.Rho * (t.capillary - s.capillary + r.gasAt(k) - r.gasAt(i))
+	w2 = (w2 - rise) * kept(e.loss)
+	if w2 <= 0 {
+		return
+	}
+	w := math.Sqrt(w2)
+	beta := w * r.dt / r.mesh.cells[i].length
+	q := min((s.m/r.dt+s.qin-s.qout)*beta/(1+beta), w*t.area)
+	if q <= trickle {
+		return
+	}
+	s.qout += q
+	if up {
+		l.q = -q / e.ratio
+	} else {
+		l.q = q / e.ratio
+	}
+	r.feed(int32(f), k, q, w)
+}
+
+// kept is the share of its velocity head that a stream carries past a loss of
+// the given velocity heads: a stream that strikes a wall keeps little.
+func kept(loss float64) float64 { return max(keptLeast, 1-loss) }
+
+// trickle is a flow that is none, m³/s.
+const trickle = 1e-15
+
+// keptLeast: a stream that strikes a wall keeps a tenth of its speed along the
+// channel, whatever its blow; our choice.
+const keptLeast = 0.01
+
+// leaveDown shares what leaves by end b among the channels that begin there.
+func (r *Run) leaveDown(i int32, s *state, w2 float64) {
+	outs := r.mesh.outs[i]
+	total := 0.0
+	var w [8]float64
+	for n, f := range outs {
+		e, l := &r.mesh.faces[f], &r.l[f]
+		if n >= len(w) || l.coupled {
+			continue
+		}
+		k, ratio := e.b, e.ratio
+		if k == i {
+			k, ratio = e.a, 1
+		}
+		t := &r.s[k]
+		rise := 2 / r.metal.Rho * (t.capillary - s.capillary + r.gasAt(k) - r.gasAt(i))
+		v2 := (w2 - rise) * kept(e.loss)
+		if e.loop && t.qin > 0 && t.win*t.win > v2 { // a stronger stream comes the other way
+			v2 = 0
+		}
+		if v2 > 0 {
+			w[n] = math.Sqrt(v2)
+			total += ratio * t.area * w[n]
+		}
+	}
+	if total == 0 {
+		return
+	}
+	have := s.m/r.dt + s.qin - s.qout
+	for n, f := range outs {
+		if n >= len(w) || w[n] == 0 {
+			continue
+		}
+		e, l := &r.mesh.faces[f], &r.l[f]
+		k, ratio := e.b, e.ratio
+		if k == i {
+			k, ratio = e.a, 1
+		}
+		t := &r.s[k]
+		part := ratio * t.area * w[n] / total
+		beta := w[n] * r.dt / r.mesh.cells[i].length
+		q := min(part*have*beta/(1+beta), ratio*t.area*w[n])
+		if q <= trickle {
+			continue
+		}
+		s.qout += q
+		l.q = q / ratio
+		if k != e.b {
+			l.q = -l.q
+		}
+		r.feed(f, k, q/ratio, w[n])
+	}
+}
+
+// move carries volume over every face and pushes back what found no room.
+func (r *Run) move() {
+	for i := range r.s {
+		r.s[i].old = r.s[i].m
+	}
+	for f := range r.l {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if l.q != 0 {
+			r.s[e.a].m -= e.ratio * l.q * r.dt
+			r.s[e.b].m += l.q * r.dt
+		}
+	}
+	f := &r.s[0]
+	give := r.supply() * r.dt
+	give = max(0, min(give, f.vol-f.m)) // the hand keeps the funnel full, no more
+	f.m += give
+	r.Poured += give
+	if f.m < 0 {
+		f.m = 0
+	}
+	for k := len(r.mesh.downhill) - 1; k >= 0; k-- {
+		i := r.mesh.downhill[k]
+		s := &r.s[i]
+		over := s.m - s.vol
+		if s.full || over <= 0 || s.inFace < 0 {
+			continue
+		}
+		e := &r.mesh.faces[s.inFace]
+		donor, ratio := e.a, e.ratio
+		if donor == i {
+			donor, ratio = e.b, 1/e.ratio
+		}
+		if d := &r.s[donor]; donor == 0 || !d.full {
+			d.m += over * ratio
+			s.m = s.vol
+			if donor == e.a {
+				r.l[s.inFace].q -= over / r.dt
+			} else {
+				r.l[s.inFace].q += over / e.ratio / r.dt
+			}
+		}
+	}
+	for i := 1; i < len(r.s); i++ {
+		s := &r.s[i]
+		if s.m <= 0 && s.old <= 0 {
+			continue
+		}
+		if s.m < 0 {
+			s.m = 0
+		}
+		if l := r.mesh.cells[i].length; s.x < l {
+			s.x = min(l, s.x+s.speed*r.dt)
+			if s.x < l*s.m/s.vol {
+				s.x = l * s.m / s.vol
+			}
+		}
+	}
+}
