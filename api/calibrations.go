@@ -7,9 +7,9 @@ import (
 
 // Calibrations reads a studio's own pours.
 var Calibrations = calc.Define(calc.Info{Name: "calibrations", Subject: "Pour", Summary: "What your own pours and wedge tests say of your clay and your hand", Heavy: true,
-	Description: "Bayes' rule on a grid of the interface coefficient and the pour rate. Nothing is stored: keep the posterior and give it to fills as its calibration."},
+	Description: "Bayes' rule over the unknowns of clay and hand. Nothing is stored: keep the posterior and give it to fills as its calibration."},
 	[]calc.Example{
 		calc.Sample("wedge", "One wedge poured in sterling (invented)", `{"wedges": [{"length_mm": 120, "width_mm": 15, "foot_mm": 2.5, "reached_mm": 62, "rise_m_s": 0.1}]}`),
-		calc.Sample("pours", "One bangle that filled and one that did not (invented)", `{"pours": [{"pour": {"inside_diameter_mm": 62, "section": {"shape": "half_round", "thickness_mm": 2.6, "width_mm": 6}}, "filled_pct": 100}, {"pour": {"inside_diameter_mm": 62, "posture": "lying", "section": {"shape": "half_round", "thickness_mm": 1.6, "width_mm": 6}}, "filled_pct": 88}]}`),
+		calc.Sample("pours", "One bangle that filled and one that did not (invented)", `{"pours": [{"pour": {"inside_diameter_mm": 62, "section": {"shape": "half_round", "thickness_mm": 2.6, "width_mm": 6}}, "outcome": "full"}, {"pour": {"inside_diameter_mm": 62, "posture": "lying", "section": {"shape": "half_round", "thickness_mm": 1.6, "width_mm": 6}}, "outcome": "short", "filled_pct": 88}]}`),
 	},
 	fill.Calibrate)

@@ -25,6 +25,7 @@ const usage = `usage: pourwright COMMAND [flags]
   demo       post the demo commission to a server of its own and print the plan
   demo-order do the same with an order of several pieces
   openapi    write the contract to standard output
+  prior      work out again what is held of clays and hands before any pour (minutes)
   health     ask a running server whether it is ready
   workbook   write the starter workbook to standard output
 
@@ -38,7 +39,7 @@ func Run(ctx context.Context, args []string, getenv func(string) string, stdout,
 		return 2
 	}
 	commands := map[string]func(context.Context, []string, func(string) string, io.Writer, io.Writer) error{
-		"serve": serveCommand, "demo": demoCommand, "demo-order": demoOrderCommand, "openapi": openapiCommand, "workbook": workbookCommand, "health": healthCommand,
+		"serve": serveCommand, "demo": demoCommand, "demo-order": demoOrderCommand, "openapi": openapiCommand, "prior": priorCommand, "workbook": workbookCommand, "health": healthCommand,
 	}
 	command, ok := commands[args[0]]
 	if !ok {

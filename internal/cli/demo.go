@@ -118,8 +118,8 @@ func readable(plan commission.Out) string {
 			measure = fmt.Sprintf("%.2f mm long", p.Mould.ArcLengthMM)
 		}
 		say("  mould %s; melt %.2f g for a casting of %.1f g; pour at %.0f °C", measure, p.Melt.MeltMassG, p.Melt.CastingMassG, p.PourC)
-		for _, l := range p.Fill.Levers[:min(3, len(p.Fill.Levers))] {
-			say("  lever: %s: risk %.0f %%", l.Change, l.FailurePct)
+		for _, l := range p.Fill.Improvements[:min(3, len(p.Fill.Improvements))] {
+			say("  better: %s Then %s fail.", l.Do, l.Words)
 		}
 		say("")
 	}

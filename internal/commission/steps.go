@@ -225,9 +225,9 @@ func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 // pour melts the charge and pours it.
 func (o *pour) pour(s *steps) {
 	p, stones, pourTime := o.pieces[0], false, 0.0
-	for i, q := range o.pieces {
+	for _, q := range o.pieces {
 		stones = stones || q.Stones != nil
-		pourTime = max(pourTime, o.given[i].Mould.PourTimeS)
+		pourTime = max(pourTime, q.Fill.Nominal.PourTimeS)
 	}
 	var parts []string
 	for _, c := range p.Charge.Charge {

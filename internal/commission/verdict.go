@@ -17,7 +17,7 @@ func (out *Out) judge(in In) {
 	for i := range out.Pieces {
 		p := &out.Pieces[i]
 		var r verdict.Reasons
-		judgeFill(&r, p, in.Studio.RiskLimitPct)
+		r.Join(p.Fill.Reasons)
 		judgeMelt(&r, p)
 		r.Join(p.Charge.Reasons)
 		judgeStones(&r, p, out.StonesNotCast)
@@ -33,34 +33,6 @@ func (out *Out) judge(in In) {
 	}
 	out.Summary = out.summarise(in)
 }
-
-func judgeFill(r *verdict.Reasons, p *order.PiecePlan, limitPct float64) {
-	if level := verdict.Level(p.Fill.Verdict); level != verdict.Go {
-		worst := p.Fill.Risks[0]
-		for _, risk := range p.Fill.Risks {
-			if risk.Pct > worst.Pct {
-				worst = risk
-			}
-		}
-		do := ""
-		if s := p.Fill.Smallest; s != nil {
-			do = fmt.Sprintf("Enough by itself: %s (%.0f %%).", s.Change, s.FailurePct)
-		}
-		r.Add(verdict.Fill, level, do, "The pour fails with a probability of %.0f %%, more than the %.3g %% accepted; most likely by %s.", p.Fill.FailurePct, limitPct, words[worst.Kind])
-	}
-	if !p.Fill.Feeding.LeadsToSprue {
-		r.Add(verdict.Feeding, verdict.Care, fmt.Sprintf("A sprue of %.2g mm would feed it.", p.Fill.Feeding.SprueMM), "Part of the piece freezes cut off from the sprue and may be porous.")
-	}
-	if w := p.Fill.Flask.ClayWallMM; w != nil && *w < 8 {
-		level := verdict.Care
-		if *w < 3 {
-			level = verdict.DoNotPour
-		}
-		r.Add(verdict.Flask, level, "Take a larger flask: keep 8 mm of clay or more.", "Only %.2g mm of clay is left between the piece and the flask.", *w)
-	}
-}
-
-var words = map[string]string{"misrun": "a misrun", "cold_shut": "a cold shut", "shrinkage": "shrinkage", "detail_loss": "lost detail"}
 
 // roughK is the superheat over which castings come out rough and full of gas, and
 // wildK that over which nobody pours into oil-bonded clay; both common practice.

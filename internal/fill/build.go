@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/fill/front"
+	"pourwright/internal/fill/network"
 	"pourwright/internal/fluid"
 	"pourwright/internal/metal"
 	"pourwright/internal/section"
@@ -14,24 +14,25 @@ import (
 
 // job is an input made ready: what stays the same for every member of the scatter.
 type job struct {
-	in      In
-	clay    Clay
-	scatter Scatter
-	alloy   metal.Metal
-	metal   front.Metal
-	mould   front.Mould
-	profile section.Profile // as it lies in the mould, from the gate
-	names   []string        // of the ducts
-	offset  []float64       // where a duct starts on the way round, fraction
-	span    []float64       // and how much of it that is
-	length  float64         // of the way, m
-	volume  float64         // of the piece, m³
-	whole   float64         // with sprues and funnel, m³
-	rate    float64         // m³/s as planned
-	pourC   float64
-	start   float64 // enthalpy as poured, J/kg
-	ended   float64 // enthalpy when solid, J/kg
-	choke   [2]float64
+	in        In
+	clay      Clay
+	mould     network.Clay
+	scatter   Scatter
+	belief    Belief
+	alloy     metal.Metal
+	metal     network.Metal
+	net       network.Network
+	mesh      *network.Mesh
+	stretches []stretch
+	profile   section.Profile // as it lies in the mould, from the gate
+	length    float64         // of the way, m
+	volume    float64         // of the piece, m³
+	whole     float64         // with sprues and a usual funnel, m³
+	poured    float64         // with sprues and this funnel, m³
+	pourC     float64
+	start     float64 // enthalpy as poured, J/kg
+	ended     float64 // enthalpy when solid, J/kg
+	perK      float64 // heat capacity of the liquid, J/(kg K)
 }
 
 // prepare checks the input and makes a job of it.
@@ -58,12 +59,21 @@ func prepare(ctx context.Context, in In) (*job, error) {
 		return nil, err
 	}
 	j.lay()
-	for i, d := range j.mould.Ducts {
-		if d.Length < 1e-4 {
-			return nil, calc.Refuse("spread_deg", in.SpreadDeg, "give an angle that leaves room between the sprues (duct %d is %.2g mm)", i, 1e3*d.Length)
-		}
+	return j, j.fits()
+}
+
+// leastBrim is how far the brim of the funnel must stand over the piece, m.
+const leastBrim = 2e-3
+
+// fits refuses a piece that stands higher than the metal in the funnel.
+func (j *job) fits() error {
+	in := &j.in
+	_, high := j.bounds()
+	brim := (in.SprueLengthMM + in.FunnelHeadMM) / 1e3
+	if high+leastBrim <= brim {
+		return nil
 	}
-	return j, nil
+	return calc.Refuse("sprue_length_mm", in.SprueLengthMM, "give %.0f mm or more: the highest place of the piece lies %.0f mm over its gate, and the metal in the funnel must stand over it", math.Ceil(1e3*(high+leastBrim)-in.FunnelHeadMM), 1e3*high)
 }
 
 // isBand says whether the piece closes on itself.
@@ -81,20 +91,17 @@ func (j *job) check() error {
 	case !in.isBand() && in.Gate != "side":
 		c.Refuse("sprue_count", in.SprueCount, "give 1 for an upright bar: two sprues need a level one (lying, or gate side)")
 	}
-	if in.InterfaceHighWM2K < in.InterfaceLowWM2K {
-		c.Refuse("interface_high_w_m2k", in.InterfaceHighWM2K, "give at least interface_low_w_m2k, %g", in.InterfaceLowWM2K)
+	if in.PourTimeS != nil && in.PourRateMM3S != nil {
+		c.Refuse("pour_rate_mm3_s", *in.PourRateMM3S, "give either pour_time_s or pour_rate_mm3_s")
 	}
 	if (in.SolidusC == nil) != (in.LiquidusC == nil) {
 		c.Refuse("solidus_c", in.SolidusC, "give solidus_c and liquidus_c together, or neither")
 	}
 	if in.Calibration != nil {
-		c.Under("calibration", in.Calibration.check())
+		c.Under("calibration", in.Calibration.Belief.check())
 	}
 	c.Under("clay", calc.InBounds(j.clay))
 	c.Under("scatter", calc.InBounds(j.scatter))
-	if lo, hi := j.scatter.ChokeLow, j.scatter.ChokeHigh; (lo != 0 || hi != 0) && !(0 < lo && lo <= hi) {
-		c.Refuse("scatter.choke_high", hi, "give choke_low and choke_high, not below it")
-	}
 	for i, d := range in.Details {
 		c.Under(fmt.Sprintf("details[%d]", i), calc.InBounds(d))
 	}
@@ -163,28 +170,24 @@ func (j *job) melt() error {
 		return calc.Refuse("pour_c", j.pourC, "give a temperature over the liquidus of %s, %.0f °C, by 1 to 600 K", in.Alloy, m.LiquidusC())
 	}
 	at := (j.pourC + m.LiquidusC()) / 2
-	j.metal = front.Metal{Rho: m.LiquidDensityKgM3(at), Gamma: m.SurfaceTensionNM(at) * fluid.NonWetting(fluid.ContactDeg), Mu: m.ViscosityPaS(at)}
-	j.metal.Alpha = m.ConductivityWMK(at) / (j.metal.Rho * 1e3 * m.CpLiquidKJKgK())
+	j.metal = network.Metal{Rho: m.LiquidDensityKgM3(at), Gamma: m.SurfaceTensionNM(at) * fluid.NonWetting(fluid.ContactDeg), Mu: m.ViscosityPaS(at)}
+	j.perK = 1e3 * m.CpLiquidKJKgK()
 	j.start = 1e3 * m.EnthalpyKJKg(j.pourC)
 	j.ended = 1e3 * m.EnthalpyKJKg(m.FreezingEndC())
-	j.metal.Tabulate(0.8*j.ended, j.start+1e3*m.CpLiquidKJKgK()*300,
+	j.metal.Tabulate(0.3*j.ended, j.start+j.perK*500,
 		func(h float64) float64 { return m.TemperatureC(h / 1e3) },
 		func(h float64) float64 { return m.SolidFraction(m.TemperatureC(h / 1e3)) })
-	j.choke = [2]float64{j.scatter.ChokeLow, j.scatter.ChokeHigh}
-	if j.choke[0] == 0 {
-		j.choke = chokeRange(m.LiquidusC() - m.FreezingEndC())
+	k := &j.clay
+	j.mould = network.Clay{K: k.ConductivityWMK, RhoC: k.VolumeHeat(), StartC: j.in.ClayC, Perm: fluid.AFSPermeability * k.PermeabilityAFS, Path: k.WallMM / 1e3}
+	j.belief = prior
+	if c := j.in.Calibration; c != nil {
+		j.belief = c.Belief
 	}
 	return nil
 }
 
-// chokeRange returns the band of the solid fraction at which a front stops:
-// 0.2 to 0.35 in alloys that freeze over 50 K or more, 0.4 to 0.7 in metals
-// and eutectics that freeze at one temperature and choke only when a skin has
-// closed, in proportion between.
-func chokeRange(spanK float64) [2]float64 {
-	w := math.Max(0, 1-spanK/50)
-	return [2]float64{0.2 + 0.2*w, 0.35 + 0.35*w}
-}
+// enthalpyAt returns J/kg of liquid at t °C.
+func (j *job) enthalpyAt(t float64) float64 { return j.start + j.perK*(t-j.pourC) }
 
 // shape returns the profile from the gate on, thinned and turned as asked.
 func (in *In) shape() section.Profile {

@@ -1,6 +1,10 @@
 package fill
 
-import "math"
+import (
+	"math"
+
+	"pourwright/internal/fill/network"
+)
 
 const (
 	// isolatedShare of the piece may freeze cut off from the sprue before the
@@ -14,73 +18,59 @@ const (
 )
 
 // feeding returns the volume in m³ that freezes cut off from the gates. When
-// spots is not nil it gathers the places.
-func (w *run) feeding(spots *[]HotSpot) (cutOff float64) {
-	if cap(w.free) < len(w.cells) {
-		w.free = make([]float64, 2*len(w.cells))
+// spots is not nil it gathers the places; unfed counts them by cell.
+//
+// A place is fed as long as a way to the sprue stays open, each as long as its
+// first place to freeze: the way by its parents, or through where streams met.
+func (w *run) feeding(spots *[]HotSpot, unfed []float64) (cutOff float64) {
+	n := len(w.cells)
+	if cap(w.free) < n+1 {
+		w.free, w.back = make([]float64, n+1), make([]float64, n+1)
 	}
-	freeze := w.free[:len(w.cells)]
+	freeze, open := w.free[:n+1], w.back[:n+1]
 	end := w.job.ended
+	freeze[0], open[0] = math.Inf(1), math.Inf(1)
 	for i := range w.cells {
-		freeze[i] = w.UntilEnthalpy(w.cells[i], end)
+		c := &w.cells[i]
+		freeze[i+1] = w.UntilEnthalpy(c, end)
+		open[i+1] = min(open[c.Parent], freeze[c.Parent])
 	}
-	sprue := w.StemFreeze(end)
-	for d := range w.mould.Ducts {
-		cutOff += w.cutOff(d, freeze, sprue, spots)
+	for _, l := range w.Loops() { // metal from the other side, back along the parents
+		for k := range 2 {
+			from, at := l[k], l[1-k]
+			way := min(open[from], freeze[from])
+			for at != 0 && way > open[at] {
+				open[at] = way
+				way = min(way, freeze[at])
+				at = w.cells[at-1].Parent
+			}
+		}
+	}
+	for i := range w.cells {
+		c := &w.cells[i]
+		if c.Piece == network.NoPiece || freeze[i+1] <= open[i+1]*(1+together) {
+			continue
+		}
+		cutOff += c.Volume
+		if unfed != nil {
+			unfed[i]++
+		}
+		if spots != nil {
+			w.spot(spots, i, freeze[i+1], open[i+1])
+		}
 	}
 	return cutOff
 }
 
-// cutOff looks at one duct: a cell is fed as long as one of the two ways to a
-// gate is open, each as long as its first place to freeze.
-func (w *run) cutOff(d int, freeze []float64, sprue float64, spots *[]HotSpot) (volume float64) {
-	lo, hi := -1, 0
-	for i := range w.cells {
-		if w.cells[i].Duct == d {
-			if lo < 0 {
-				lo = i
-			}
-			hi = i + 1
-		}
-	}
-	if cap(w.back) < hi-lo+1 {
-		w.back = make([]float64, 2*(hi-lo+1))
-	}
-	back := w.back[:hi-lo+1]
-	back[hi-lo] = 0
-	if w.mould.Ducts[d].To >= 0 {
-		back[hi-lo] = sprue
-	}
-	for i := hi - 1; i >= lo; i-- {
-		back[i-lo] = min(back[i-lo+1], freeze[i])
-	}
-	forth := sprue
-	for i := lo; i < hi; i++ {
-		open := max(forth, back[i-lo+1])
-		forth = min(forth, freeze[i])
-		if freeze[i] <= open*(1+together) {
-			continue
-		}
-		c := &w.cells[i]
-		v := w.CellVolume(*c)
-		volume += v
-		if spots != nil {
-			w.spot(spots, d, i, freeze[i], open, v)
-		}
-	}
-	return volume
-}
-
 // spot adds a cell to the hot spot that it belongs to, or starts one.
-func (w *run) spot(spots *[]HotSpot, d, i int, freeze, open, v float64) {
+func (w *run) spot(spots *[]HotSpot, i int, freeze, open float64) {
 	c := &w.cells[i]
-	at := 100 * math.Mod(w.job.offset[d]+w.job.span[d]*(c.From+c.To)/2+1, 1)
-	width := 100 * w.job.span[d] * (c.To - c.From)
+	at := w.job.placePct(c)
 	if n := len(*spots); n > 0 {
 		last := &(*spots)[n-1]
-		if math.Abs(last.last-at) < 1.5*width {
-			last.VolumeMM3 += 1e9 * v
-			last.last = at
+		if i > 0 && w.lastSpot == i-1 {
+			last.VolumeMM3 += 1e9 * c.Volume
+			w.lastSpot = i
 			if freeze > last.FreezeS {
 				last.FreezeS, last.CutOffS, last.AtPct = freeze, open, at
 				last.Where = w.job.where(at)
@@ -88,5 +78,6 @@ func (w *run) spot(spots *[]HotSpot, d, i int, freeze, open, v float64) {
 			return
 		}
 	}
-	*spots = append(*spots, HotSpot{Where: w.job.where(at), AtPct: at, FreezeS: freeze, CutOffS: open, VolumeMM3: 1e9 * v, last: at})
+	w.lastSpot = i
+	*spots = append(*spots, HotSpot{Where: w.job.where(at), AtPct: at, FreezeS: freeze, CutOffS: open, VolumeMM3: 1e9 * c.Volume})
 }

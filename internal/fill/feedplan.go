@@ -1,27 +1,40 @@
 package fill
 
-import "math"
+import (
+	"math"
+
+	"pourwright/internal/fill/network"
+)
 
 // feedingPlan describes the freezing order of the run that w has followed and
 // the sprue and button that lead it out of the piece.
 func (w *run) feedingPlan() Feeding {
 	j := w.job
+	in := &j.in
 	out := Feeding{HotSpots: []HotSpot{}}
-	cut := w.feeding(&out.HotSpots)
-	out.LeadsToSprue = cut <= isolatedShare*j.volume && w.allFilled()
+	w.lastSpot = -1
+	cut := w.feeding(&out.HotSpots, nil)
+	out.LeadsToSprue = cut <= isolatedShare*j.volume
+	d, l, head := in.SprueDiameterMM/1e3, in.SprueLengthMM/1e3, in.FunnelHeadMM/1e3
+	out.SprueFreezeS = math.Inf(1)
+	sprueH := 0.0
 	for i := range w.cells {
 		c := &w.cells[i]
+		if c.Piece == network.NoPiece {
+			out.SprueFreezeS = min(out.SprueFreezeS, w.UntilEnthalpy(c, j.ended))
+			sprueH = max(sprueH, c.Enthalpy)
+			continue
+		}
+		out.LeadsToSprue = out.LeadsToSprue && !math.IsNaN(c.Pressed)
 		out.PieceModulusMM = max(out.PieceModulusMM, 1e3*c.Modulus)
-		out.PieceFreezeS = max(out.PieceFreezeS, w.UntilEnthalpy(*c, j.ended))
+		out.PieceFreezeS = max(out.PieceFreezeS, w.UntilEnthalpy(c, j.ended))
 	}
-	st := &j.mould.Stem
-	out.SprueModulusMM = 1e3 * st.Diameter / 4
-	out.SprueFreezeS = w.StemFreeze(j.ended)
-	round := func(d float64) float64 { return w.FreezeRound(d/4, math.Pi*d, w.StemEnthalpy(), j.ended) }
+	out.SprueModulusMM = 1e3 * d / 4
+	round := func(d float64) float64 { return w.FreezeRound(d/4, math.Pi*d, sprueH, j.ended) }
 	button := func(d, h float64) float64 {
-		return w.FreezeRound(d*h/(4*h+d), math.Pi*d, w.pour.Enthalpy, j.ended)
+		return w.FreezeRound(d*h/(4*h+d), math.Pi*d, w.poured.Enthalpy, j.ended)
 	}
-	out.ButtonFreezeS = button(math.Sqrt(4/math.Pi*st.FunnelArea), max(st.Head, 1e-6))
+	out.ButtonFreezeS = button(in.FunnelDiameterMM/1e3, max(head, 1e-6))
 	// The sprue must outlast what it joins by the modulus rule in time: a
 	// modulus of 1.2 is a time of 1.2 to 1.44 as the interface or the clay rules.
 	sprue := solve(1e-3, 60e-3, func(d float64) bool { return round(d) >= sprueLonger*out.PieceFreezeS })
@@ -30,17 +43,8 @@ func (w *run) feedingPlan() Feeding {
 	wide := solve(sprue, 120e-3, func(d float64) bool { return button(d, d/2) >= round(sprue) })
 	density := 1e3 * j.alloy.DensityGCm3() // kg/m³
 	out.ButtonG = 1e3 * density * math.Pi / 8 * wide * wide * wide
-	out.ReserveG = out.ButtonG + 1e3*density*float64(j.in.SprueCount)*math.Pi/4*sprue*sprue*st.Length
+	out.ReserveG = out.ButtonG + 1e3*density*float64(in.SprueCount)*math.Pi/4*sprue*sprue*l
 	return out
-}
-
-func (w *run) allFilled() bool {
-	for i := range w.mould.Ducts {
-		if w.Result(i).Filled < filledShare {
-			return false
-		}
-	}
-	return true
 }
 
 // solve returns the least x between lo and hi for which ok holds, ok being

@@ -1,8 +1,6 @@
 package fill
 
 import (
-	"math"
-
 	"pourwright/internal/fluid"
 	"pourwright/internal/section"
 )
@@ -17,23 +15,22 @@ import (
 func (j *job) flask() Flask {
 	in := &j.in
 	rho := j.metal.Rho
-	top := j.mould.Stem.Length + j.mould.Stem.Head
+	top := (in.SprueLengthMM + in.FunnelHeadMM) / 1e3
 	var area, moment float64 // m²; m² × depth of metal over it
 	add := func(a, depth float64) { area += a; moment += a * depth }
-	for _, d := range j.mould.Ducts {
-		dx := d.Length / float64(len(d.Slices))
-		for _, s := range d.Slices {
+	for i := range j.stretches {
+		r := &j.net.Reaches[j.stretches[i].reach]
+		for _, s := range r.Sections {
 			width := s.Thickness
 			if !in.isBand() {
 				width = max(s.Thickness, s.Area/s.Thickness)
 			}
-			add(width*dx, top-s.Height)
+			add(width*s.Length*float64(max(1, r.Copies)), top-s.Height)
 		}
 	}
-	st := &j.mould.Stem
 	if in.Posture == "standing" {
-		add(float64(in.SprueCount)*st.Diameter*st.Length, st.Head+st.Length/2)
-		add(math.Sqrt(4/math.Pi*st.FunnelArea)*st.Head, st.Head/2)
+		add(float64(in.SprueCount)*in.SprueDiameterMM*in.SprueLengthMM/1e6, (in.FunnelHeadMM+in.SprueLengthMM/2)/1e3)
+		add(in.FunnelDiameterMM*in.FunnelHeadMM/1e6, in.FunnelHeadMM/2e3)
 	}
 	out := Flask{PartingMM2: 1e6 * area}
 	depth := top - j.lowest()
@@ -73,13 +70,4 @@ func (j *job) across() float64 {
 		thick = max(thick, s.ThicknessMM)
 	}
 	return j.in.InsideDiameterMM + 2*thick
-}
-
-// thinnestModulus returns the least area over perimeter of a profile in mm.
-func thinnestModulus(p section.Profile) float64 {
-	least := math.Inf(1)
-	for _, s := range p {
-		least = min(least, s.Modulus())
-	}
-	return least
 }

@@ -4,212 +4,249 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/fill/front"
+	"pourwright/internal/fill/network"
 	"pourwright/internal/fluid"
 	"pourwright/internal/safety"
+	"pourwright/internal/verdict"
 )
 
 // Follow follows the metal of a pour through its mould: the planned run, the
-// probability of failure over its scatter, the causes, the levers, the
+// share of pours that fail as a band over studios, the causes, improvements,
 // feeding and the force on the flask. The errors are refusals.
 //
 // Valid for gravity pours into a mould of oil-bonded clay, sand or plaster
 // that does not chill the metal to a skin at once; sections of 0.5 to 20 mm.
-// Without calibration its lengths are good to a factor of about two, which
-// the probability carries as the range of the interface coefficient.
 func Follow(ctx context.Context, in In) (Out, error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
 		return Out{}, err
 	}
-	out := Out{Notes: calc.Noting(ctx)}
-	r, err := assess(ctx, j)
+	out := Out{Notes: calc.Noting(ctx), Reasons: verdict.Reasons{}, Improvements: []Improvement{}}
+	r, err := assess(ctx, j, studios, each)
 	if err != nil {
 		return Out{}, err
 	}
-	out.risks(j, r)
+	out.Chance = r.chance()
+	out.Risks = r.modes()
+	out.Causes = r.causes()
 	w := new(run)
-	w.follow(j, j.planned())
-	planned := w.judge()
-	out.Nominal = w.nominal(planned)
+	w.follow(j, j.pour(j.planned(), nil))
+	w.judge(nil)
+	out.Nominal = w.nominal()
+	out.Map = j.spots(r, w.cells)
 	out.Details = w.details(r)
 	out.Feeding = w.feedingPlan()
 	out.Flask = j.flask()
-	out.Levers = []Lever{}
-	if in.Levers {
-		if out.Levers, out.Smallest, err = j.levers(ctx, r, planned.margin); err != nil {
+	if in.Improvements {
+		if out.Improvements, err = j.improvements(ctx, r); err != nil {
 			return Out{}, err
 		}
 	}
+	out.judge(j, r)
 	out.note(j, w)
 	return out, nil
 }
 
-// Risk returns the probability that the pour of in fails, and its standard
-// error, both as fractions.
+// Risk returns the share of pours of in that fail, and the standard error of
+// its sampling, both as fractions.
 func Risk(ctx context.Context, in In) (probability, standardError float64, err error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
 		return 0, 0, err
 	}
-	r, err := assess(ctx, j)
+	r, err := assess(ctx, j, studios, each)
 	if err != nil {
 		return 0, 0, err
 	}
-	f := r.failure()
-	return f.p, f.se, nil
+	p := r.failure()
+	return p, math.Sqrt(p * (1 - p) / float64(len(r.outcomes))), nil
 }
 
-var causeNames = [dims]string{
-	dimPour: "pour temperature", dimRate: "pour rate", dimInterface: "interface coefficient",
-	dimEffusivity: "heat diffusivity of the clay", dimThickness: "thickness of the impression",
-	dimChoke: "solid fraction that stops a front", dimTension: "surface tension and contact angle",
-	dimPermeability: "permeability of the clay"}
+// Screening is a coarse look at a pour: the planned run and a few members of
+// the scatter. It ranks ways to pour; it is no probability to rely on.
+type Screening struct {
+	Margin   float64   // of the planned run, as in Nominal
+	Failing  float64   // share of the members that fail
+	Flask    Flask     // what the metal does to the flask
+	Meetings []float64 // where streams meet in the planned run, fractions of the way from the gate
+}
 
-func (o *Out) risks(j *job, r *risk) {
-	f := r.failure()
-	o.FailurePct, o.FailureSEPct, o.FailureTopPct = 100*f.p, 100*f.se, 100*f.top
-	o.Score = 100 - o.FailurePct
-	o.Verdict = verdict(o.FailurePct, j.in.RiskLimitPct)
-	kinds := []struct {
-		name string
-		of   func(*outcome) bool
-	}{
-		{"misrun", func(o *outcome) bool { return o.misrun }},
-		{"cold_shut", func(o *outcome) bool { return o.coldShut }},
-		{"shrinkage", func(o *outcome) bool { return o.shrinkage }},
-		{"detail_loss", func(o *outcome) bool { return o.details != 0 }},
+// Screen follows the planned run of in and about first members of the scatter
+// that [Risk] draws from.
+func Screen(ctx context.Context, in In, first int) (Screening, error) {
+	j, err := prepare(ctx, in)
+	if err != nil {
+		return Screening{}, err
 	}
-	for _, k := range kinds {
-		if k.name == "detail_loss" && len(j.in.Details) == 0 {
-			continue
+	w := new(run)
+	w.follow(j, j.pour(j.planned(), nil))
+	o := w.judge(nil)
+	s := Screening{Margin: o.margin(), Flask: j.flask()}
+	for _, m := range w.Welds() {
+		s.Meetings = append(s.Meetings, j.placePct(&w.cells[m.Cell-1])/100)
+	}
+	if first > 0 {
+		r, err := assess(ctx, j, min(studios, max(1, first/4)), min(4, first))
+		if err != nil {
+			return s, err
 		}
-		s := r.of(k.of)
-		o.Risks = append(o.Risks, FailureMode{k.name, 100 * s.p, 100 * s.se, 100 * s.top})
+		s.Failing = r.failure()
 	}
-	o.Causes = r.causes(causeNames[:])
-	slices.SortStableFunc(o.Causes, func(a, b Cause) int {
-		switch {
-		case a.SharePct > b.SharePct:
-			return -1
-		case a.SharePct < b.SharePct:
+	return s, ctx.Err()
+}
+
+// planned is the studio in the middle of what is held.
+func (j *job) planned() studio {
+	var x [unknowns]float64
+	copy(x[:], j.belief.Mean)
+	return j.studioAt(x)
+}
+
+// chance is the band, rounded to what it is worth.
+func (r *risk) chance() Chance {
+	p, low, high := r.band()
+	c := Chance{FailurePct: rounded(100 * p), LowPct: rounded(100 * low), HighPct: rounded(100 * high)}
+	c.Words = fmt.Sprintf("about %s (%s to %s)", oneIn(c.FailurePct), oneIn(c.LowPct), oneIn(c.HighPct))
+	return c
+}
+
+// rounded gives a percentage two figures at most, from the nearer end.
+func rounded(pct float64) float64 {
+	if pct > 50 {
+		return 100 - rounded(100-pct)
+	}
+	switch {
+	case pct < 1:
+		return math.Max(0.5, math.Round(pct*2)/2)
+	case pct < 10:
+		return math.Round(pct*2) / 2
+	}
+	return math.Round(pct)
+}
+
+// oneIn says a percentage as people do.
+func oneIn(pct float64) string {
+	switch {
+	case pct >= 99:
+		return "nearly all"
+	case pct > 60:
+		return fmt.Sprintf("%.0f in 10", math.Max(6, math.Round(pct/10)))
+	case pct > 40:
+		return "1 in 2"
+	}
+	n := 100 / pct
+	switch {
+	case n < 10:
+		return fmt.Sprintf("1 in %.0f", n)
+	case n < 30:
+		return fmt.Sprintf("1 in %.0f", math.Round(n))
+	}
+	return fmt.Sprintf("1 in %.0f", math.Round(n/10)*10)
+}
+
+// modes counts each way to fail by itself.
+func (r *risk) modes() []FailureMode {
+	flag := func(b bool) float64 {
+		if b {
 			return 1
 		}
 		return 0
-	})
-}
-
-func verdict(failurePct, limitPct float64) string {
-	switch {
-	case failurePct <= limitPct:
-		return "go"
-	case failurePct <= min(50, 3*limitPct):
-		return "care"
 	}
-	return "do_not_pour"
-}
-
-func regime(falling bool) string {
-	if falling {
-		return "part_full"
+	list := []FailureMode{
+		{"misrun", r.share(func(o *outcome) float64 { return soft(o.misrun) })},
+		{"cold_shut", r.share(func(o *outcome) float64 { return (1 - soft(o.misrun)) * soft(o.cold) })},
+		{"broken_stream", r.share(func(o *outcome) float64 { return flag(o.broken) })},
 	}
-	return "running_full"
-}
-
-// nominal describes the planned run that w has just followed.
-func (w *run) nominal(o outcome) Nominal {
-	j := w.job
-	n := Nominal{Margin: o.margin, CoolestC: j.pourC, Stretches: []Stretch{}, Meetings: []Meeting{}}
-	n.HeadMM = 1e3 * (j.mould.Stem.Length + j.mould.Stem.Head - j.lowest())
-	last, falling := 0.0, false
-	for i := range w.mould.Ducts {
-		r := w.Result(i)
-		falling = falling || r.Falling[0] || r.Falling[1]
-		n.FilledPct += 100 * r.Filled * j.span[i]
-		if r.At == 0 {
-			last = math.Inf(1)
-		}
-		last = max(last, r.At)
-		n.Stretches = append(n.Stretches, w.stretch(i, r))
-		n.Meetings = append(n.Meetings, w.meetings(i, r)...)
+	if len(r.job.in.Details) > 0 {
+		list = append(list, FailureMode{"detail_loss", r.share(func(o *outcome) float64 { return flag(o.details != 0) })})
 	}
-	n.Regime = regime(falling)
-	if !math.IsInf(last, 1) {
-		n.FillTimeS = &last
-	}
-	for i := range w.cells {
-		if c := &w.cells[i]; !math.IsNaN(c.Arrived) {
-			n.CoolestC = min(n.CoolestC, w.metal.Temperature(c.ArrivedAt))
-		}
-	}
-	w.bounds(&n)
-	return n
-}
-
-// meetings lists where the streams of duct i meet: where their fronts do, and
-// once more at the gate when both have fallen past it and the piece fills up to it.
-func (w *run) meetings(i int, r front.Result) (list []Meeting) {
-	j := w.job
-	add := func(where string, at, time, h float64) {
-		solid := w.metal.Solid(h)
-		list = append(list, Meeting{Stretch: i, Where: where, AtPct: at, TimeS: time,
-			KnitC: w.metal.Temperature(h), Solid: solid, Welds: solid < j.scatter.ColdShut})
-	}
-	if m := r.Meeting; m.Met {
-		add(j.where(100*math.Mod(j.offset[i]+j.span[i]*m.At+1, 1)), 100*m.At, m.Time, m.Enthalpy)
-	}
-	if d := &w.mould.Ducts[i]; r.At > 0 && r.Falling[0] && r.Falling[1] && d.From == d.To {
-		var ends []float64
-		for c := range w.cells {
-			if cell := &w.cells[c]; cell.Duct == i && cell.Filled && (cell.From == 0 || cell.To > 1-1e-9) {
-				ends = append(ends, cell.Enthalpy)
-			}
-		}
-		if len(ends) == 2 {
-			add("at the gate, as the piece fills up to it", 0, r.At, (ends[0]+ends[1])/2)
-		}
+	list = append(list, FailureMode{"other", r.other}, FailureMode{"shrinkage", r.share(func(o *outcome) float64 { return flag(o.unfed) })})
+	for i := range list {
+		list[i].Pct = math.Round(1000*list[i].Pct) / 10
 	}
 	return list
 }
 
-func (w *run) stretch(i int, r front.Result) Stretch {
-	d := &w.mould.Ducts[i]
-	s := Stretch{Name: w.job.names[i], LengthMM: 1e3 * d.Length, Regime: regime(r.Falling[0] || r.Falling[1]),
-		FilledPct: 100 * r.Filled, Stopped: string(r.Why[0]), Places: []Place{}}
-	switch {
-	case r.Filled >= filledShare:
-		s.Stopped = string(front.Filled)
-	case d.To != front.NoGate && r.Why[0] == front.Starved:
-		s.Stopped = string(r.Why[1])
+// nominal describes the planned run that w has just followed.
+func (w *run) nominal() Nominal {
+	j := w.job
+	o := w.Outcome(network.NoPiece)
+	n := Nominal{FilledPct: 100 * (1 - o.Empty), Margin: min(o.Misrun, o.Cold), CoolestC: j.pourC, Stretches: []Stretch{}, Meetings: []Meeting{}}
+	n.HeadMM = j.in.SprueLengthMM + j.in.FunnelHeadMM - 1e3*j.lowest()
+	n.PourTimeS = w.poured.Rise/2 + j.poured/w.poured.Rate
+	if !math.IsInf(o.Full, 1) {
+		n.FillTimeS = &o.Full
+		n.PourTimeS = max(n.PourTimeS, o.Full)
 	}
-	if r.Filled < filledShare {
-		at := 100 * r.Unfilled
-		s.EmptyAtPct = &at
+	for i := range j.stretches {
+		n.Stretches = append(n.Stretches, w.stretch(&j.stretches[i], &n.CoolestC))
 	}
-	k := 0
-	for c := range w.cells {
-		cell := &w.cells[c]
-		if cell.Duct != i {
+	for _, m := range w.Welds() {
+		c := &w.cells[m.Cell-1]
+		for i := range j.stretches {
+			if s := &j.stretches[i]; s.reach == c.Reach {
+				at := c.At
+				if s.twin {
+					at = 1
+				}
+				solid := w.metal().Solid(m.H)
+				n.Meetings = append(n.Meetings, Meeting{Stretch: i, Where: j.where(j.placePct(c)), AtPct: 100 * at, TimeS: m.Time,
+					KnitC: w.metal().Temperature(m.H), Solid: solid, Welds: solid < w.poured.Weld})
+			}
+		}
+	}
+	return n
+}
+
+func (w *run) metal() *network.Metal { return &w.job.metal }
+
+func (w *run) stretch(s *stretch, coolest *float64) Stretch {
+	j := w.job
+	out := Stretch{Name: s.name, LengthMM: 1e3 * j.length * math.Abs(s.span), Places: []Place{}}
+	full, all := 0.0, 0.0
+	for i := range w.cells {
+		c := &w.cells[i]
+		if c.Reach != s.reach {
 			continue
 		}
-		if k++; k%2 != 1 && k != front.DefaultCells {
-			continue
-		}
-		p := Place{AtPct: 50 * (cell.From + cell.To), HeightMM: 1e3 * cell.Height, ThicknessMM: 1e3 * cell.Thickness}
-		if !math.IsNaN(cell.Arrived) {
-			at, t, f := cell.Arrived, w.metal.Temperature(cell.ArrivedAt), w.metal.Solid(cell.ArrivedAt)
+		all += c.Volume
+		p := Place{AtPct: 100 * c.At, HeightMM: 1e3 * c.Height, ThicknessMM: 1e3 * c.Thickness}
+		if !math.IsNaN(c.Arrived) {
+			at, t, f := c.Arrived, w.metal().Temperature(c.Coldest), w.metal().Solid(c.Coldest)
 			p.ArrivalS, p.ArrivalC, p.ArrivalSolid = &at, &t, &f
+			*coolest = min(*coolest, t)
+			freeze := w.End() + w.UntilEnthalpy(c, j.ended)
+			p.FreezeS = &freeze
 		}
-		if cell.Filled {
-			t := w.End() + w.UntilEnthalpy(*cell, w.job.ended)
-			p.FreezeS = &t
+		if at := c.Pressed; !math.IsNaN(at) {
+			full += c.Volume
+			p.FullS = &at
 		}
-		s.Places = append(s.Places, p)
+		out.Places = append(out.Places, p)
 	}
-	return s
+	out.FilledPct = 100 * full / all
+	sortPlaces(out.Places)
+	return out
+}
+
+// placePct is where a cell lies on the way from the gate, per cent.
+func (j *job) placePct(c *network.Cell) float64 {
+	for i := range j.stretches {
+		if s := &j.stretches[i]; s.reach == c.Reach {
+			at := c.At
+			if s.twin && c.At > 1-c.Size && math.Abs(s.start+s.span-0.5) < 1e-9 {
+				at = 1 // the last cell ends where it meets its twin
+			}
+			f := s.start + s.span*at
+			if j.in.isBand() {
+				f = wrap(f)
+			}
+			return 100 * f
+		}
+	}
+	return 0
 }
 
 // where says in words where a place of the way from the gate lies.
@@ -227,50 +264,33 @@ func (j *job) where(pct float64) string {
 	return fmt.Sprintf("%.0f° round from the gate, the other way", 360-3.6*pct)
 }
 
-// details says how far each detail fills as planned and how often not at all.
-func (w *run) details(r *risk) []DetailFill {
-	out := []DetailFill{}
-	for i := range w.job.in.Details {
-		d := &w.job.in.Details[i]
-		lost := r.of(func(o *outcome) bool { return o.details>>i&1 == 1 })
-		f := DetailFill{Kind: d.Kind, SizeMM: d.SizeMM, FilledPct: 100 * w.detail(d), LossPct: 100 * lost.p}
-		if p := w.pressure(w.place(d.AtPct / 100)); p > 0 {
-			f.SmallestMM = 2e3 * w.metal.Gamma / p // radius of a dimple, or width of a line
-		}
-		out = append(out, f)
-	}
-	return out
-}
-
 func (o *Out) note(j *job, w *run) {
-	d := w.drawn
-	if j.in.PourRateMM3S == nil {
-		o.Step("pour rate", 1e9*j.rate, "mm³/s", "(V_piece + V_sprue + V_funnel)/t = %.4g mm³ / %.3g s", 1e9*j.whole, j.in.PourTimeS)
-	}
+	p := &w.poured
+	o.Step("rate of the full stream", 1e9*p.Rate, "mm³/s", "what the hand gives after %.2g s", p.Rise)
 	o.Step("superheat", j.pourC-j.alloy.LiquidusC(), "K", "T_pour − T_liquidus = %.0f − %.0f °C", j.pourC, j.alloy.LiquidusC())
-	thin, _ := j.profile.Thinnest()
-	m := thinnestModulus(j.profile)
-	o.Step("head that the thinnest place asks", 1e3*w.metal.Gamma/(m/1e3)/(w.metal.Rho*fluid.Gravity), "mm",
-		"γ |cos θ| / (M ρ g), γ |cos θ| = %.3g N/m, M = %.3g mm (%.3g mm thick)", w.metal.Gamma, m, thin)
-	o.Step("effusivity of the clay", w.clay.Effusivity(), "W √s/(m² K)", "√(k ρ c)")
-	o.Step("interface coefficient of the planned run", d.interfaceH, "W/(m² K)", "middle of its range")
-	o.Step("solid fraction that stops a front", d.choke, "", "middle of %.2f to %.2f", j.choke[0], j.choke[1])
-	o.Step("failure", o.FailurePct, "%", "%d members in %d scrambled Sobol batches; 95 %% bound %.1f %%", members, batches, o.FailureTopPct)
+	thin, m := math.Inf(1), math.Inf(1)
+	for _, s := range j.profile {
+		thin, m = min(thin, s.ThicknessMM), min(m, s.Modulus())
+	}
+	o.Step("head that the thinnest place asks", 1e3*fluid.Head(w.metal().Rho, fluid.SectionPressure(w.metal().Gamma, 1, m/1e3)), "mm",
+		"γ |cos θ| / (M ρ g), γ |cos θ| = %.3g N/m, M = %.3g mm (%.3g mm thick)", w.metal().Gamma, m, thin)
+	o.Step("head of the clay's gas", 1e3*fluid.Head(w.metal().Rho, p.Gas), "mm", "p / (ρ g), p = %.0f Pa, the middle of what is held", p.Gas)
+	o.Step("heat taken at the wall, planned run", p.Interface, "W/(m² K)", "middle of what is held")
+	o.Step("solid fraction that stops a front, planned run", p.Stop, "", "middle of what is held")
+	o.Step("failure", o.FailurePct, "%", "%d studios of %d pours each, %.1f %% for other causes; one studio in twenty under %.3g %%, one over %.3g %%", studios, each, 100*j.other(), o.LowPct, o.HighPct)
 	o.Cite(sources...)
+	o.Cite(fluid.SourceCapillary, fluid.SourceLosses, fluid.SourceClay)
 	o.Cite(j.alloy.Sources()...)
 	o.Caution(safety.MoltenMetal, safety.DampMould, safety.OilSmoke, safety.HotMould)
 	o.Caution(j.alloy.Cautions()...)
 	o.Warn("vents", calc.Danger, "Keep face and hands away from the vents: metal and burning oil vapour can spout from them.")
 	if j.in.Calibration == nil {
-		o.Warn("uncalibrated", calc.Care, "Nobody has measured the interface coefficient of oil-bonded clay. This answer rests on a range of %.0f to %.0f W/(m² K); a wedge test in your own clay narrows it.", j.in.InterfaceLowWM2K, j.in.InterfaceHighWM2K)
+		o.Warn("uncalibrated", calc.Care, "Nobody has measured what oil-bonded clay does to the metal. This band rests on physics and on what the trade casts; your own pours, given to calibrations, narrow it.")
 	}
 	if h := j.pourC - j.alloy.LiquidusC(); h > hottest {
 		o.Warn("too_hot", calc.Care, "%.0f K of superheat is more than the %.0f K that the trade goes to: expect gas, oxide and burnt clay.", h, hottest)
 	}
 	if j.in.VentCount == 0 {
-		o.Warn("no_vents", calc.Care, "Without vents the air must leave through the clay; oil vapour adds to it in an amount nobody has measured, which this model leaves out.")
-	}
-	if c := o.Flask.ClayWallMM; c != nil && *c < 5 {
-		o.Warn("thin_clay", calc.Danger, "Only %.1f mm of clay is left between piece and flask; metal may break out. Leave at least 5 mm.", *c)
+		o.Warn("no_vents", calc.Care, "Without vents gas must leave through the clay alone.")
 	}
 }

@@ -3,13 +3,29 @@ package fill
 import (
 	"math"
 
-	"pourwright/internal/fill/front"
+	"pourwright/internal/fill/network"
+	"pourwright/internal/fluid"
 	"pourwright/internal/section"
 )
 
-const fineness = 96 // of a whole band or bar
+// stretch is a reach of the piece with its place on the way round.
+type stretch struct {
+	reach       int
+	name        string
+	start, span float64 // fractions of the way from the gate; a negative span runs backwards
+	twin        bool    // stands for its mirror image too
+}
 
-// lay makes the ducts of the mould from the description.
+const (
+	sliceCount = 96 // of a whole band or bar, from which the network's cells are averaged
+	// funnelWide: the metal in a usual funnel is three sprues wide. A wider one
+	// takes more metal, which the hand adds; it does not change the filling.
+	funnelWide = 3.0
+	funnelDeep = 12e-3 // m
+	sprueSteps = 8
+)
+
+// lay makes the network of the mould from the description.
 func (j *job) lay() {
 	in := &j.in
 	j.profile = in.shape()
@@ -21,60 +37,140 @@ func (j *job) lay() {
 	} else {
 		j.volume = j.profile.Volume(in.LengthMM) / 1e9
 	}
-	j.mould = front.Mould{Gates: in.SprueCount, Stem: front.Stem{
-		Length: in.SprueLengthMM / 1e3, Diameter: in.SprueDiameterMM / 1e3,
-		Head: in.FunnelHeadMM / 1e3, FunnelArea: math.Pi / 4e6 * in.FunnelDiameterMM * in.FunnelDiameterMM,
-		Entry: entryLoss, Turn: turnLoss}}
+	d := in.SprueDiameterMM / 1e3
+	bore := math.Pi / 4 * d * d
+	count := float64(in.SprueCount)
+	j.net.Funnel = network.Funnel{Junction: 0, Depth: max(in.FunnelHeadMM/1e3, 1e-4), Area: funnelWide * funnelWide * bore * count, Sprue: bore * count}
 	switch {
 	case in.isBand() && in.SprueCount == 1:
-		j.duct("band", 0, 1, 0, 0)
+		j.oneGate(1, 0.5, "both arms alike", "arm", "other arm")
 	case in.isBand():
-		half := in.SpreadDeg / 720
-		j.duct("arc between the sprues", -half, 2*half, 0, 1)
-		j.duct("far arc", half, 1-2*half, 1, 0)
+		j.twoGates()
 	case in.SprueCount == 1:
-		j.duct("bar", 0, 1, 0, front.NoGate)
+		j.sprue(1, 1)
+		j.arm(stretch{name: "bar", span: 1}, 1, network.DeadEnd, false)
 	default:
-		j.duct("bar", 0, 1, 0, 1)
+		j.endGates()
 	}
-	stem := float64(in.SprueCount)*math.Pi/4*sq(j.mould.Stem.Diameter)*j.mould.Stem.Length + j.mould.Stem.Head*j.mould.Stem.FunnelArea
-	j.whole = j.volume + stem
-	j.rate = j.whole / in.PourTimeS
-	if in.PourRateMM3S != nil {
-		j.rate = *in.PourRateMM3S / 1e9
-	}
+	j.vents()
+	sprues := count * bore * in.SprueLengthMM / 1e3
+	j.whole = j.volume + sprues + math.Pi/4*funnelWide*funnelWide*d*d*funnelDeep
+	j.poured = j.volume + sprues + in.FunnelHeadMM/1e3*j.funnelArea()
+	j.mesh = network.NewMesh(&j.net)
 }
 
-// Losses in velocity heads; handbook values for a sharp mouth and a sharp
-// right-angled turn.
-const (
-	entryLoss = 0.5
-	turnLoss  = 1.1
-)
+func (j *job) funnelArea() float64 { return math.Pi / 4e6 * sq(j.in.FunnelDiameterMM) }
 
-// duct adds the stretch of the way from fraction start over span.
-func (j *job) duct(name string, start, span float64, from, to int) {
-	in := &j.in
-	n := max(12, int(math.Round(fineness*span)))
-	d := front.Duct{From: from, To: to, Length: j.length * span, Slices: make([]front.Slice, n),
-		VentArea: float64(in.VentCount) * math.Pi / 4e6 * in.VentDiameterMM * in.VentDiameterMM,
-		VentBore: in.VentDiameterMM / 1e3, VentLong: j.clay.WallMM / 1e3}
-	zero := j.height(start)
-	for i := range d.Slices {
-		a := start + span*float64(i)/float64(n)
-		b := start + span*float64(i+1)/float64(n)
-		s := j.profile.At(math.Mod(math.Mod((a+b)/2, 1)+1, 1))
-		d.Slices[i] = front.Slice{Area: s.Area() / 1e6, Perimeter: s.Perimeter() / 1e3, Round: s.Shape == section.Round,
-			Thickness: s.ThicknessMM / 1e3, Height: (j.height(a)+j.height(b))/2 - zero, HeightRise: j.height(b) - j.height(a)}
-		more, less := s, s
+// alike says whether the way forth and the way back from a place are the same.
+func (j *job) alike(about float64) bool {
+	for i := range sliceCount / 2 {
+		f := (float64(i) + 0.5) / sliceCount
+		a, b := j.profile.At(wrap(about+f)), j.profile.At(wrap(about-f))
+		if a.Shape != b.Shape || math.Abs(a.ThicknessMM-b.ThicknessMM) > 1e-6 || math.Abs(a.Width()-b.Width()) > 1e-6 {
+			return false
+		}
+		if math.Abs(j.height(about+f)-j.height(about-f)) > 1e-9 {
+			return false
+		}
+	}
+	return true
+}
+
+func wrap(f float64) float64 { return math.Mod(math.Mod(f, 1)+1, 1) }
+
+// oneGate runs from junction gate both ways to half the way round.
+func (j *job) oneGate(gate int, half float64, both, one, other string) {
+	j.sprue(gate, 1)
+	if j.alike(0) {
+		j.arm(stretch{name: both, span: half, twin: true}, gate, network.DeadEnd, true)
+		return
+	}
+	j.arm(stretch{name: one, span: half}, gate, gate+1, false)
+	j.arm(stretch{name: other, start: 1, span: half - 1}, gate, gate+1, false)
+}
+
+// twoGates spreads two sprues about the place from which the profile counts.
+func (j *job) twoGates() {
+	half := j.in.SpreadDeg / 720
+	if j.alike(0) {
+		j.sprue(1, 2)
+		j.arm(stretch{name: "arc between the sprues, both halves alike", start: half, span: -half, twin: true}, 1, network.DeadEnd, true)
+		j.arm(stretch{name: "far arc, both halves alike", start: half, span: 0.5 - half, twin: true}, 1, network.DeadEnd, true)
+		return
+	}
+	j.sprue(1, 1)
+	j.sprue(2, 1)
+	j.arm(stretch{name: "arc between the sprues", start: -half, span: 2 * half}, 2, 1, false)
+	j.arm(stretch{name: "far arc", start: half, span: 1 - 2*half}, 1, 2, false)
+}
+
+// endGates feeds a level bar from both ends.
+func (j *job) endGates() {
+	j.sprue(1, 1)
+	j.sprue(2, 1)
+	j.arm(stretch{name: "bar", span: 1}, 1, 2, false)
+}
+
+// sprue leads from the funnel to junction gate.
+func (j *job) sprue(gate, copies int) {
+	d, l := j.in.SprueDiameterMM/1e3, j.in.SprueLengthMM/1e3
+	r := network.Reach{From: 0, To: gate, Loss: fluid.EntryLoss, Piece: network.NoPiece, Copies: copies}
+	for i := range sprueSteps {
+		r.Sections = append(r.Sections, network.Section{Length: l / sprueSteps, Area: math.Pi / 4 * d * d, Perimeter: math.Pi * d,
+			Thickness: d, Round: true, Height: l * (1 - (float64(i)+0.5)/sprueSteps), Rise: -l / sprueSteps})
+	}
+	j.net.Reaches = append(j.net.Reaches, r)
+}
+
+// arm adds a stretch of the piece between two junctions.
+func (j *job) arm(s stretch, from, to int, mirror bool) {
+	n := max(12, int(math.Round(sliceCount*math.Abs(s.span))))
+	r := network.Reach{From: from, To: to, Loss: fluid.TurnLoss, Piece: 0, Mirror: mirror}
+	if s.twin {
+		r.Copies = 2
+	}
+	zero := j.gateHeight()
+	for i := range n {
+		a := s.start + s.span*float64(i)/float64(n)
+		b := s.start + s.span*float64(i+1)/float64(n)
+		sec := j.profile.At(wrap((a + b) / 2))
+		if !j.in.isBand() {
+			sec = j.profile.At((a + b) / 2)
+		}
+		more, less := sec, sec
 		more.ThicknessMM *= 1.01
 		less.ThicknessMM *= 0.99
-		d.Slices[i].PerThick = (more.Perimeter() - less.Perimeter()) / 0.02 / 1e3
+		r.Sections = append(r.Sections, network.Section{Length: j.length * math.Abs(s.span) / float64(n),
+			Area: sec.Area() / 1e6, Perimeter: sec.Perimeter() / 1e3, Thickness: sec.ThicknessMM / 1e3, Round: sec.Shape == section.Round,
+			PerThick: (more.Perimeter() - less.Perimeter()) / 0.02 / 1e3,
+			Height:   (j.height(a)+j.height(b))/2 - zero, Rise: j.height(b) - j.height(a)})
 	}
-	j.mould.Ducts = append(j.mould.Ducts, d)
-	j.names = append(j.names, name)
-	j.offset = append(j.offset, start)
-	j.span = append(j.span, span)
+	s.reach = len(j.net.Reaches)
+	j.net.Reaches = append(j.net.Reaches, r)
+	j.stretches = append(j.stretches, s)
+}
+
+// vents stand at the place that fills last: the far side of a band or the end
+// of a bar lying or fed from below, the highest place of one fed from above.
+func (j *job) vents() {
+	in := &j.in
+	if in.VentCount == 0 {
+		return
+	}
+	last := &j.stretches[len(j.stretches)-1]
+	at := 1.0
+	if !last.twin && in.isBand() && in.SprueCount == 2 {
+		at = 0.5
+	}
+	j.net.Vents = append(j.net.Vents, network.Vent{Reach: last.reach, At: at, Diameter: in.VentDiameterMM / 1e3, Length: j.clay.WallMM / 1e3, Count: in.VentCount})
+}
+
+// gateHeight is the height of the gates.
+func (j *job) gateHeight() float64 {
+	if j.in.isBand() && j.in.SprueCount == 2 {
+		return j.height(j.in.SpreadDeg / 720)
+	}
+	return 0
 }
 
 // height returns how high in m the way lies at the fraction f of its length,
@@ -92,14 +188,20 @@ func (j *job) height(f float64) float64 {
 	return r * (math.Cos(gate+2*math.Pi*f) - math.Cos(gate))
 }
 
-// lowest returns the height in m of the lowest place of the piece over the gates.
-func (j *job) lowest() float64 {
-	low := 0.0
-	for _, d := range j.mould.Ducts {
-		for _, s := range d.Slices {
-			low = min(low, s.Height)
+// bounds returns the heights in m of the lowest and highest places of the
+// piece over the gates, its thickness with it.
+func (j *job) bounds() (low, high float64) {
+	for i := range j.stretches {
+		for _, s := range j.net.Reaches[j.stretches[i].reach].Sections {
+			low = min(low, s.Height-math.Abs(s.Rise)/2)
+			high = max(high, s.Height+math.Abs(s.Rise)/2)
 		}
 	}
+	return low, high
+}
+
+func (j *job) lowest() float64 {
+	low, _ := j.bounds()
 	return low
 }
 

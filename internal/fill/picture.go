@@ -23,14 +23,14 @@ const (
 func Picture(_ context.Context, in In, out Out) ([]byte, error) {
 	s := draw.NewSheet(pictureWide, 40+perStretch*float64(len(out.Nominal.Stretches)))
 	s.Title = "The metal's way through the mould, unrolled"
-	s.Description = fmt.Sprintf("Planned pour of a %s in %s; probability of failure %.0f %%.", in.Piece, in.Alloy, out.FailurePct)
+	s.Description = fmt.Sprintf("Planned pour of a %s in %s; %s pours of its kind fail.", in.Piece, in.Alloy, out.Words)
 	s.Text(margin, 9, s.Title, draw.TextStyle{SizePt: 12, Bold: true})
 	s.Text(margin, 14.5, s.Description, draw.TextStyle{SizePt: 8.5})
 	lo, hi := temperatures(out)
 	s.Legend(margin, 17, 120, draw.Cividis, lo, hi, "Temperature of the first metal to come, °C; hatched: none comes")
 	y := 40.0
 	for i := range out.Nominal.Stretches {
-		stretch(s, &out, i, y, lo, hi)
+		drawStretch(s, &out, i, y, lo, hi)
 		y += perStretch
 	}
 	return s.SVG()
@@ -52,10 +52,10 @@ func temperatures(out Out) (lo, hi float64) {
 	return math.Floor(lo/10) * 10, math.Ceil(hi/10)*10 + 1
 }
 
-func stretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
+func drawStretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
 	st := &out.Nominal.Stretches[i]
 	small := draw.TextStyle{SizePt: 7.5}
-	s.Text(margin, y, fmt.Sprintf("%s, %.0f mm: %s, %.0f %% filled (%s)", st.Name, st.LengthMM, words[st.Regime], st.FilledPct, words[st.Stopped]), draw.TextStyle{SizePt: 9, Bold: true})
+	s.Text(margin, y, fmt.Sprintf("%s, %.0f mm: %.0f %% filled to its edges", st.Name, st.LengthMM, st.FilledPct), draw.TextStyle{SizePt: 9, Bold: true})
 	wide := pictureWide - 2*margin
 	thickest := 0.0
 	for _, p := range st.Places {
@@ -96,10 +96,6 @@ func stretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
 	}
 	times(s, st, y+stripHigh+8, wide)
 }
-
-var words = map[string]string{"running_full": "running full", "part_full": "a part-full stream, then a pool that rises",
-	"filled": "full", "froze": "the front froze", "surface_tension": "held back by surface tension", "gas": "held back by gas",
-	"froze_in_stream": "the stream froze", "starved": "no metal came"}
 
 // times plots when the metal comes and when it is solid.
 func times(s *draw.Sheet, st *Stretch, y, wide float64) {

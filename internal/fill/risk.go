@@ -6,104 +6,220 @@ import (
 	"runtime"
 
 	"github.com/sourcegraph/conc"
+	"gonum.org/v1/gonum/stat/distuv"
 
-	"pourwright/internal/fill/sobol"
+	"pourwright/internal/fill/network"
 )
 
-// The members are several independently scrambled batches, whose differences
-// give the sampling error.
-const (
-	batches  = 8
-	perBatch = 64
-	members  = batches * perBatch
-)
+// outcome is what matters of a member.
+type outcome struct {
+	misrun, cold float64 // margins
+	broken       bool    // the stream broke off before the piece was full
+	unfed        bool
+	details      uint32 // bit set of those lost
+}
+
+func (o *outcome) margin() float64 { return min(o.misrun, o.cold) }
+
+// blur is the model's own error of a margin: a pour that clears by less may
+// fail, one that misses by less may not.
+const blur = 0.03
+
+func soft(margin float64) float64 {
+	switch {
+	case margin > 20*blur:
+		return 0
+	case margin < -20*blur:
+		return 1
+	}
+	return 1 / (1 + math.Exp(margin/blur))
+}
+
+// fails is the chance that the member's pour fails, as far as the model holds.
+func (o *outcome) fails() float64 {
+	if o.broken || o.details != 0 {
+		return 1
+	}
+	return 1 - (1-soft(o.misrun))*(1-soft(o.cold))
+}
+
+// tally counts what went wrong in each cell.
+type tally struct{ empty, cold, unfed []float64 }
 
 // risk is the outcome of all members.
 type risk struct {
-	outcomes [members]outcome
-	points   [members][dims]float64
+	job      *job
+	outcomes []outcome // studio by studio
+	pours    int       // of each studio
+	studios  int
+	cells    tally
+	other    float64 // chance of what no model holds
 }
 
-// assess follows every member, on all processors; the answer does not depend
-// on how many there are.
-func assess(ctx context.Context, j *job) (*risk, error) {
-	r := new(risk)
-	workers := min(runtime.GOMAXPROCS(0), batches)
+// assess follows the pours of the first studios, on all processors; the answer
+// does not depend on how many there are.
+func assess(ctx context.Context, j *job, studios, pours int) (*risk, error) {
+	r := &risk{job: j, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: j.other()}
+	workers := min(runtime.GOMAXPROCS(0), studios)
+	tallies := make([]tally, studios)
 	var wait conc.WaitGroup // a panic becomes the caller's
 	for k := range workers {
 		wait.Go(func() {
 			w := new(run)
-			for i := k; i < members; i += workers {
-				if i%16 < workers && ctx.Err() != nil {
+			for i := k; i < studios; i += workers {
+				if ctx.Err() != nil {
 					return
 				}
-				u := r.points[i][:]
-				sobol.Point(u, uint32(i%perBatch), uint32(i/perBatch))
-				w.follow(j, j.draw(u))
-				r.outcomes[i] = w.judge()
+				s := j.studio(i)
+				for n := range pours {
+					w.follow(j, j.pour(s, points.pour[i*each+n][:]))
+					r.outcomes[i*pours+n] = w.judge(&tallies[i])
+				}
 			}
 		})
 	}
 	wait.Wait()
+	for i := range tallies {
+		r.cells.add(&tallies[i])
+	}
 	return r, ctx.Err()
 }
 
-// share is a probability with the error of its sampling.
-type share struct{ p, se, top float64 }
-
-// of returns the share of members for which f holds. Its standard error comes
-// from the scatter between batches; the upper bound never falls below what
-// 512 independent trials would allow (3/n if none failed: the rule of three).
-func (r *risk) of(f func(*outcome) bool) share {
-	var batch [batches]float64
-	for i := range r.outcomes {
-		if f(&r.outcomes[i]) {
-			batch[i/perBatch] += 1.0 / perBatch
-		}
+func (t *tally) add(o *tally) {
+	if t.empty == nil {
+		n := len(o.empty)
+		t.empty, t.cold, t.unfed = make([]float64, n), make([]float64, n), make([]float64, n)
 	}
-	mean, square := 0.0, 0.0
-	for _, b := range batch {
-		mean += b / batches
+	for i := range o.empty {
+		t.empty[i] += o.empty[i]
+		t.cold[i] += o.cold[i]
+		t.unfed[i] += o.unfed[i]
 	}
-	for _, b := range batch {
-		square += sq(b - mean)
-	}
-	se := math.Sqrt(square / (batches * (batches - 1)))
-	const student = 1.895 // one-sided 95 % quantile for 7 degrees of freedom
-	return share{mean, se, min(1, max(mean+student*se, 3.0/members))}
 }
 
-func (r *risk) failure() share { return r.of((*outcome).fails) }
-
-// causes ranks the uncertain quantities by their share in the scatter of the
-// margin: a linear regression of the margin's ranks on the ranks of the
-// quantities, which are all but independent by construction, so that each
-// squared coefficient is a share of the variance. What is left is curvature
-// and interplay.
-func (r *risk) causes(named []string) []Cause {
-	margins := make([]float64, members)
-	for i := range margins {
-		margins[i] = r.outcomes[i].margin
+// share of pours for which f holds.
+func (r *risk) share(f func(*outcome) float64) float64 {
+	sum := 0.0
+	for i := range r.outcomes {
+		sum += f(&r.outcomes[i])
 	}
-	ranked := ranks(margins)
-	out := make([]Cause, 0, dims)
-	for d, name := range named {
-		if name == "" {
-			continue
+	return sum / float64(len(r.outcomes))
+}
+
+// failure is the share of pours that fail, other causes included.
+func (r *risk) failure() float64 {
+	return 1 - (1-r.share((*outcome).fails))*(1-r.other)
+}
+
+// Other causes: crumbs, a torn wall, a short charge, damp. Practice, no source.
+const (
+	otherUsual = 0.03
+	otherLeast = 0.005
+	// usualMisruns is what the prior gives a standard piece, an even bangle of
+	// 3 mm standing: what of a studio's own scrap the model accounts for.
+	usualMisruns = 0.015
+)
+
+// other is the chance of what no model holds. A studio's own scrap rate is
+// evidence on the total, so what the model accounts for is taken off it.
+func (j *job) other() float64 {
+	if j.in.ScrapPct == nil {
+		return otherUsual
+	}
+	return max(otherLeast, 1-(1-*j.in.ScrapPct/100)/(1-usualMisruns))
+}
+
+// band returns the centre and what one studio in twenty falls below and above:
+// a beta distribution with the mean of the studios and the variance that is
+// theirs, the scatter of their few pours taken off.
+func (r *risk) band() (centre, low, high float64) {
+	mean, square, within := 0.0, 0.0, 0.0
+	for i := range r.studios {
+		p, own := 0.0, 0.0
+		for n := range r.pours {
+			f := r.outcomes[i*r.pours+n].fails()
+			p += f
+			own += f * f
 		}
-		column := make([]float64, members)
-		for i := range column {
-			column[i] = r.points[i][d]
+		n := float64(r.pours)
+		p /= n
+		mean += p
+		square += p * p
+		within += (own/n - p*p) / max(1, n-1)
+	}
+	n := float64(r.studios)
+	mean /= n
+	between := max(1e-9, (square/n-mean*mean)-within/n)
+	out := func(p float64) float64 { return 1 - (1-p)*(1-r.other) }
+	if mean < 1e-6 || mean > 1-1e-6 {
+		// Not one of the pours tells: the rule of three bounds what they leave open.
+		open := 3 / float64(len(r.outcomes))
+		if mean < 0.5 {
+			return out(mean), out(0), out(open)
 		}
-		rho := correlation(ranks(column), ranked)
-		c := Cause{Cause: name, SharePct: 100 * rho * rho, Helps: "neither"}
-		if math.Abs(rho) > 0.09 { // twice 1/√512, what chance alone would show
-			c.Helps = "more"
-			if rho < 0 {
-				c.Helps = "less"
-			}
+		return out(mean), out(1 - open), out(1)
+	}
+	between = min(between, 0.98*mean*(1-mean))
+	k := mean*(1-mean)/between - 1
+	d := distuv.Beta{Alpha: mean * k, Beta: (1 - mean) * k}
+	return out(mean), out(d.Quantile(0.05)), out(d.Quantile(0.95))
+}
+
+// run follows one member; its memory serves the next.
+type run struct {
+	network.Run
+	job        *job
+	poured     network.Pour
+	cells      []network.Cell
+	free, back []float64
+	lastSpot   int
+}
+
+func (w *run) follow(j *job, p network.Pour) {
+	w.job, w.poured = j, p
+	w.Follow(j.mesh, &j.metal, &j.mould, p)
+}
+
+// judge reads the outcome of the member just followed and counts its places.
+func (w *run) judge(t *tally) outcome {
+	o := w.Outcome(network.NoPiece)
+	out := outcome{misrun: o.Misrun, cold: o.Cold}
+	out.broken = w.poured.Gap > 0 && w.poured.Break < o.Full
+	w.cells = w.Cells(w.cells[:0])
+	if t != nil {
+		w.count(t, &o)
+	}
+	if o.Misrun > 0 {
+		var unfed []float64
+		if t != nil {
+			unfed = t.unfed
 		}
-		out = append(out, c)
+		out.unfed = w.feeding(nil, unfed) > isolatedShare*w.job.volume
+	}
+	for i := range w.job.in.Details {
+		if w.detail(&w.job.in.Details[i]) < 1 {
+			out.details |= 1 << i
+		}
 	}
 	return out
+}
+
+func (w *run) count(t *tally, o *network.Outcome) {
+	if t.empty == nil {
+		n := len(w.cells)
+		t.empty, t.cold, t.unfed = make([]float64, n), make([]float64, n), make([]float64, n)
+	}
+	stop := w.StopEnthalpy()
+	span := w.poured.Enthalpy - stop
+	for i := range w.cells {
+		c := &w.cells[i]
+		m := -1.0
+		if !math.IsNaN(c.Pressed) {
+			m = (c.Coldest - stop) / span
+		}
+		t.empty[i] += soft(m)
+	}
+	if o.ColdAt > 0 {
+		t.cold[o.ColdAt-1] += soft(o.Cold)
+	}
 }

@@ -141,7 +141,7 @@ func (s *search) candidate(ctx context.Context, i int, m order.Mould) (*candidat
 	if err := planner.Weigh(ctx, w); err != nil {
 		return nil, err
 	}
-	w.Pour.Levers = false
+	w.Pour.Improvements = false
 	c := &candidate{mould: m, worked: w}
 	if c.screen, err = fill.Screen(ctx, w.Pour, 0); err != nil {
 		return nil, err

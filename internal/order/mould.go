@@ -22,7 +22,7 @@ type Mould struct {
 	fill.Vents
 	fill.FlaskSize
 	PourC     *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature to pour at; 100 K over the liquidus if absent"`
-	PourTimeS float64  `json:"pour_time_s" minimum:"0.1" maximum:"30" default:"1.5" doc:"Time in which the hand pours the mould full"`
+	PourTimeS *float64 `json:"pour_time_s,omitempty" minimum:"0.1" maximum:"30" doc:"Time from the first metal until piece, sprue and funnel are full, as read from a video of your own pours; what a practised hand is known to do if absent" example:"1.3"`
 }
 
 // HeadAt is the height of metal above a place at a fraction of the way, in mm,

@@ -48,11 +48,11 @@ func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 		return w, err
 	}
 	quick := w.Pour
-	quick.Levers = false
+	quick.Improvements = false
 	if w.Plan.Fill, err = fill.Follow(ctx, quick); err != nil {
 		return w, err
 	}
-	if p.Order.Improvements && verdict.Level(w.Plan.Fill.Verdict) != verdict.Go {
+	if p.Order.Improvements && w.Plan.Fill.Verdict != verdict.Go {
 		if w.Plan.Fill, err = fill.Follow(ctx, w.Pour); err != nil {
 			return w, err
 		}

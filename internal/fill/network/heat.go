@@ -15,11 +15,11 @@ func (r *Run) settle() {
 // what came.
 func (r *Run) advect() {
 	was := r.diag // free until the next step
-	for i := range r.s {
+	for i := range r.held {
 		was[i] = r.s[i].e
 	}
 	r.s[0].e = r.pour.Enthalpy
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		s.old = max(0, s.old)
 		vol, heat := s.old, s.old*was[i]
@@ -78,7 +78,7 @@ func (r *Run) flux(t, g, perimeter float64) float64 {
 
 func (r *Run) cool() {
 	rho := r.metal.Rho
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if s.m <= 1e-9*s.vol {
 			continue
@@ -150,7 +150,7 @@ func (r *Run) renew(i int32, s *state, wet, share float64) {
 
 // mark notes what has filled, what pressure has reached and where streams met.
 func (r *Run) mark() {
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		c := &r.mesh.cells[i]
 		if !s.full && s.m >= s.vol*(1-1e-9) {
@@ -164,7 +164,7 @@ func (r *Run) mark() {
 		}
 	}
 	r.static()
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		if s := &r.s[i]; s.full && !s.pressed && r.rhs[i]-r.middle(int32(i)) >= s.capillary+r.gasAt(int32(i)) {
 			r.pressedNow(s)
 		}
@@ -205,11 +205,11 @@ func (r *Run) take(_ int32, s *state) float64 { return max(0, s.qin-s.qout) }
 // along the stream and does not press metal into the edges beside it.
 func (r *Run) static() {
 	phi := r.rhs // free until the next step
-	for i := range phi {
+	for i := range r.held {
 		phi[i] = math.Inf(-1)
 	}
 	rho := r.metal.Rho
-	for f := range r.l {
+	for _, f := range r.live {
 		e := &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
 		if a.full == b.full {
@@ -227,13 +227,13 @@ func (r *Run) static() {
 		}
 		phi[y] = max(phi[y], back)
 	}
-	for f := r.mesh.tree - 1; f >= 0; f-- {
+	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
 		e := &r.mesh.faces[f]
 		if r.s[e.a].full && r.s[e.b].full {
 			phi[e.a] = max(phi[e.a], phi[e.b])
 		}
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		e := &r.mesh.faces[f]
 		if r.s[e.a].full && r.s[e.b].full {
 			phi[e.b] = max(phi[e.b], phi[e.a])
@@ -243,7 +243,7 @@ func (r *Run) static() {
 
 func (r *Run) pressedNow(s *state) {
 	if !s.pressed {
-		s.pressed, s.done = true, min(s.tip, s.e)
+		s.pressed, s.pressedAt, s.done = true, r.t, min(s.tip, s.e)
 	}
 }
 

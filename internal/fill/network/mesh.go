@@ -39,6 +39,7 @@ type Mesh struct {
 	faces    []face
 	parent   []int32
 	outs     [][]int32 // faces at end b of each cell
+	beyond   []int32   // one more than the last of a cell's neighbours
 	downhill []int32   // cells from the highest to the lowest
 	funnel   Funnel
 	pieces   int
@@ -192,7 +193,6 @@ func (b *builder) order() {
 	}
 	number := make([]int, n)
 	var sequence []int
-	hub := map[int]int{} // junction of the cell end → first cell
 	for range n {
 		best := -1
 		for i := range n {
@@ -219,7 +219,6 @@ func (b *builder) order() {
 			}
 		}
 	}
-	_ = hub
 	b.number(sequence, number, via, entered)
 }
 
@@ -269,6 +268,11 @@ func (b *builder) number(sequence, number, via, entered []int) {
 		if m.faces[f].loop {
 			m.outs[c] = append(m.outs[c], int32(f))
 		}
+	}
+	m.beyond = make([]int32, len(m.cells))
+	for f := range m.faces {
+		a, c := m.faces[f].a, m.faces[f].b
+		m.beyond[a], m.beyond[c] = max(m.beyond[a], c+1), max(m.beyond[c], a+1, c+1)
 	}
 	m.top = m.cells[1].za
 	m.cells[0] = cell{za: m.top, zb: m.top, area: m.funnel.Area, length: m.funnel.Depth, perimeter: 1, thick: 1, copies: 1, piece: NoPiece, reach: -1}

@@ -18,10 +18,10 @@ func (r *Run) press() {
 			break
 		}
 	}
-	for i := range r.s {
+	for i := range r.held {
 		r.s[i].run = 0
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if l.coupled {
 			r.s[e.b].run += l.q
@@ -33,7 +33,7 @@ func (r *Run) press() {
 // coefficients prepares inertia and losses of every face beside a full cell.
 func (r *Run) coefficients() {
 	rho := r.metal.Rho
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
 		l.coupled = a.full || b.full
@@ -123,13 +123,13 @@ func (r *Run) middle(i int32) float64 {
 const leak = 1e-7
 
 func (r *Run) assemble() {
-	for i := range r.diag {
+	for i := range r.held {
 		r.diag[i], r.rhs[i] = 0, 0
 		if s := &r.s[i]; s.full {
 			r.rhs[i] = (s.m - s.vol) / max(r.dt, r.MaxDt)
 		}
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if !l.coupled {
 			continue
@@ -178,7 +178,7 @@ func (r *Run) assemble() {
 // solve eliminates along the tree from the ends to the funnel.
 func (r *Run) solve() {
 	faces := r.mesh.faces
-	for f := r.mesh.tree - 1; f >= 0; f-- {
+	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
 		e := &faces[f]
 		a, b := e.a, e.b
 		if !r.s[b].full || !r.s[a].full || r.diag[b] <= 0 {
@@ -189,7 +189,7 @@ func (r *Run) solve() {
 		r.diag[a] -= e.ratio * k * w
 		r.rhs[a] += e.ratio * w * r.rhs[b]
 	}
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if !s.full || r.diag[i] <= 0 {
 			if !s.full {
@@ -203,7 +203,7 @@ func (r *Run) solve() {
 		}
 		s.p = rhs / r.diag[i]
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &faces[f]
 		if !l.coupled || l.branch == fixed && !(r.s[e.a].full && r.s[e.b].full) {
 			continue
@@ -225,7 +225,7 @@ func (r *Run) solve() {
 // amend releases full cells under tension, limits what a pool can give and
 // sees whether a front has changed its mind. It says whether to solve again.
 func (r *Run) amend() (again bool) {
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		if s := &r.s[i]; s.full && s.p < releaseAt {
 			s.full, again = false, true
 			r.uncouple(int32(i))
@@ -235,7 +235,7 @@ func (r *Run) amend() (again bool) {
 		r.coefficients()
 		return true
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if !l.coupled || r.s[e.a].full && r.s[e.b].full {
 			continue

@@ -185,7 +185,11 @@ func TestProto(t *testing.T) {
 			}()
 			steps += r.Steps
 			count++
-			m, kind, _ := r.Margin()
+			o := r.Outcome(NoPiece)
+			m, kind := o.Misrun, "misrun"
+			if o.Cold < m {
+				m, kind = o.Cold, "cold"
+			}
 			mean += m / N
 			if m < 0 {
 				fail++
@@ -236,7 +240,8 @@ func TestTrace(t *testing.T) {
 		for i := 1; i < len(r.s); i++ {
 			fmt.Printf("%4.0f", (r.s[i].done-r.stop)/1e3)
 		}
-		m, k, at := r.Margin()
+		o := r.Outcome(NoPiece)
+		m, k, at := min(o.Misrun, o.Cold), o.Full, o.MisrunAt
 		fmt.Println("\nmargin", m, k, at, "steps", r.Steps, "welds", r.weldAt)
 	}
 }

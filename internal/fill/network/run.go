@@ -9,30 +9,29 @@ import (
 // state is what a cell holds. One state for every regime: its filled share
 // m/vol says whether it is empty, a stream, a pool or a full column.
 type state struct {
-	m, vol     float64 // metal in it and its volume, m³
-	area, mod  float64 // of its section, m², and area over perimeter, m
-	capillary  float64 // pressure that opposes a front in it, Pa
-	x          float64 // length that the front has passed, m
-	p          float64 // pressure at its middle while full, Pa
-	e, old     float64 // enthalpy of its metal now and a step ago, J/kg
-	taken      float64 // heat that its clay has taken, J/m² of what was touched
-	touched    float64 // greatest share of its wall that was touched
-	tip        float64 // enthalpy of the first metal, renewed over the mixing length, J/kg
-	since      float64 // when metal first came, s
-	qin, qout  float64 // in and out, m³/s
-	run        float64 // net of the faces under pressure, m³/s
-	stream     float64 // net of the other faces, m³/s
-	win, wout  float64 // their speeds, m/s
-	speed      float64 // of its front or of what runs through, m/s
-	inFace     int32   // by which most of its metal comes
-	first      int32   // face by which its first metal came
-	full       bool
-	pressed    bool // pressure has driven it into the edges of its section
-	lam, turb  float64
-	filledAt   float64
-	arrived    float64 // enthalpy of the tip as it came
-	done       float64 // enthalpy of the coldest metal in it when it was pressed full
-	meets      float64
+	m, vol    float64 // metal in it and its volume, m³
+	area, mod float64 // of its section, m², and area over perimeter, m
+	capillary float64 // pressure that opposes a front in it, Pa
+	x         float64 // length that the front has passed, m
+	p         float64 // pressure at its middle while full, Pa
+	e, old    float64 // enthalpy of its metal now and a step ago, J/kg
+	taken     float64 // heat that its clay has taken, J/m² of what was touched
+	touched   float64 // greatest share of its wall that was touched
+	tip       float64 // enthalpy of the first metal, renewed over the mixing length, J/kg
+	since     float64 // when metal first came, s
+	qin, qout float64 // in and out, m³/s
+	run       float64 // net of the faces under pressure, m³/s
+	stream    float64 // net of the other faces, m³/s
+	win, wout float64 // their speeds, m/s
+	speed     float64 // of its front or of what runs through, m/s
+	inFace    int32   // by which most of its metal comes
+	first     int32   // face by which its first metal came
+	full      bool
+	pressed   bool // pressure has driven it into the edges of its section
+	lam, turb float64
+	filledAt  float64
+	done      float64 // enthalpy of the coldest metal in it when it was pressed full
+	pressedAt float64
 }
 
 // Branches of a face between a full and a part-full cell.
@@ -71,6 +70,8 @@ type Run struct {
 	weld   float64
 	eff    float64 // effusivity
 	weldAt []Weld
+	held   int     // cells before this one may hold metal
+	live   []int32 // faces between them
 	Steps  int
 	Heat   float64 // given to clay, J
 	Poured float64 // m³ that the hand gave
@@ -124,7 +125,7 @@ func (r *Run) start() {
 	for i := range m.cells {
 		c := &m.cells[i]
 		s := &r.s[i]
-		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, done: math.NaN(), meets: math.NaN()}
+		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, done: math.NaN()}
 		area, per := c.area, c.perimeter
 		if c.piece != NoPiece && p.Thickening != 0 {
 			rel := max(p.Thickening/c.thick, -0.8)
@@ -141,6 +142,8 @@ func (r *Run) start() {
 		s.turb = turb / (s.mod * math.Sqrt(math.Sqrt(s.mod)) * area) * c.length
 	}
 	f := &r.s[0]
+	r.held, r.live = int(m.beyond[0]), r.live[:0]
+	r.extend()
 	f.vol, f.capillary, f.since = m.funnel.Area*m.funnel.Depth, 0, 0
 }
 
@@ -194,7 +197,7 @@ func (r *Run) pace() float64 {
 // shorten cuts the step to the first cell that fills in it.
 func (r *Run) shorten() {
 	dt := r.dt
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if s.full || s.m == 0 && s.run == 0 {
 			continue

@@ -11,11 +11,11 @@ import (
 // losses, surface tension and gas), its section from its speed. What a cell
 // cannot pass on gathers in it.
 func (r *Run) streams() {
-	for i := range r.s {
+	for i := range r.held {
 		s := &r.s[i]
 		s.qin, s.qout, s.win, s.speed, s.inFace = 0, 0, 0, 0, -1
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if !l.coupled {
 			l.q = 0
@@ -24,20 +24,23 @@ func (r *Run) streams() {
 		a, b := &r.s[e.a], &r.s[e.b]
 		switch {
 		case l.q > 0:
-			r.feed(int32(f), e.b, l.q, l.q/b.area)
+			r.feed(f, e.b, l.q, l.q/b.area)
 			a.qout += l.q * e.ratio
 		case l.q < 0:
-			r.feed(int32(f), e.a, -l.q*e.ratio, -l.q*e.ratio/a.area)
+			r.feed(f, e.a, -l.q*e.ratio, -l.q*e.ratio/a.area)
 			b.qout -= l.q
 		}
 	}
 	r.spout()
 	for _, i := range r.mesh.downhill {
+		if int(i) >= r.held {
+			continue
+		}
 		if s := &r.s[i]; !s.full && (s.m > 0 || s.qin > 0) {
 			r.pour1(i, s)
 		}
 	}
-	for i := range r.s {
+	for i := range r.held {
 		s := &r.s[i]
 		s.stream = s.qin - s.qout - s.run
 	}
@@ -112,7 +115,7 @@ func (r *Run) pour1(i int32, s *state) {
 		return
 	}
 	if down == 0 {
-		r.leave(i, s, r.mesh.faces[i-1:i], int(i-1), w2, true)
+		r.leave(i, s, i-1, w2, true)
 		return
 	}
 	r.leaveDown(i, s, w2)
@@ -126,7 +129,7 @@ func (r *Run) side(i, f int32) int {
 	return 1
 }
 
-func (r *Run) leave(i int32, s *state, _ []face, f int, w2 float64, up bool) {
+func (r *Run) leave(i int32, s *state, f int32, w2 float64, up bool) {
 	e, l := &r.mesh.faces[f], &r.l[f]
 	if l.coupled {
 		return
@@ -156,7 +159,7 @@ func (r *Run) leave(i int32, s *state, _ []face, f int, w2 float64, up bool) {
 	} else {
 		l.q = q / e.ratio
 	}
-	r.feed(int32(f), k, q, w)
+	r.feed(f, k, q, w)
 }
 
 // kept is the share of its velocity head that a stream carries past a loss of
@@ -224,18 +227,39 @@ func (r *Run) leaveDown(i int32, s *state, w2 float64) {
 	}
 }
 
+// extend counts the cells that metal may come to in the next step: those that
+// hold some and their neighbours.
+func (r *Run) extend() {
+	was := r.held
+	for i := 1; i < r.held; i++ {
+		if r.s[i].m > 0 {
+			r.held = max(r.held, int(r.mesh.beyond[i]))
+		}
+	}
+	if r.held == was && len(r.live) > 0 {
+		return
+	}
+	r.live = r.live[:0]
+	for f := range r.mesh.faces {
+		if e := &r.mesh.faces[f]; int(e.a) < r.held && int(e.b) < r.held {
+			r.live = append(r.live, int32(f))
+		}
+	}
+}
+
 // move carries volume over every face and pushes back what found no room.
 func (r *Run) move() {
-	for i := range r.s {
+	for i := range r.held {
 		r.s[i].old = r.s[i].m
 	}
-	for f := range r.l {
+	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if l.q != 0 {
 			r.s[e.a].m -= e.ratio * l.q * r.dt
 			r.s[e.b].m += l.q * r.dt
 		}
 	}
+	r.extend()
 	f := &r.s[0]
 	give := r.supply() * r.dt
 	give = max(0, min(give, f.vol-f.m)) // the hand keeps the funnel full, no more
@@ -266,7 +290,7 @@ func (r *Run) move() {
 			}
 		}
 	}
-	for i := 1; i < len(r.s); i++ {
+	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if s.m <= 0 && s.old <= 0 {
 			continue

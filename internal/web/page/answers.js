@@ -100,7 +100,7 @@ const risk = { misrun: 'not filled', cold_shut: 'cold shut', shrinkage: 'shrinka
 function pour(d) {
   const m = d.melt, f = front;
   put('pour', !m ? [] : [
-    f ? [el('p', { className: 'say' }, verdict(f.verdict)), fig('fill.failure', 'Risk that the pour fails', f.failure_pct, '%', f, true), p(`The sampling leaves open up to ${round(f.failure_upper_pct)} %.`),
+    f ? [el('p', { className: 'say' }, verdict(f.verdict)), fig('fill.failure', 'Risk that the pour fails', f.failure_pct, '%', f, true), p(`That is ${f.failure_words}: between studios it ranges so far.`),
       f.risks.filter(r => r.probability_pct > 0).map(r => fig('fill.' + r.kind, 'of it, ' + risk[r.kind], r.probability_pct, '%', f)),
       fig('fill.time', 'Mould full after', f.nominal.fill_time_s, 's', f), fig('fill.coolest', 'Coolest metal at the front', f.nominal.coolest_c, '°C', f),
       fig('fill.sprue', 'Sprue that feeds it to the end', f.feeding.sprue_needed_mm, 'mm', f), fig('fill.hold', 'Hold the flask shut with', f.flask.hold_kg, 'kg', f), fig('fill.gap', 'Metal stays out of gaps under', f.flask.spill_gap_mm, 'mm', f)] : pourFault ? [el('p', { className: 'say' }, verdict('not_yet')), p(pourFault)] : p('Following the metal …'),

@@ -136,17 +136,17 @@ async function work() {
   }
 }
 // pourNow follows the metal of this piece; it takes long, so it waits longer
-// and leaves the levers out.
+// and leaves the improvements out.
 function pourNow(me) {
   const pour = draft?.pieces[current]?.pour;
   if (!pour) return;
   later = setTimeout(async () => {
     try {
-      const answer = await post('fills', { ...pour, levers: false }, { signal: me.signal });
+      const answer = await post('fills', { ...pour, improvements: false }, { signal: me.signal });
       if (me !== running) return;
       front = answer;
       render();
-      picture($('[data-picture=front]'), 'fills', { ...pour, levers: false }, me);
+      picture($('[data-picture=front]'), 'fills', { ...pour, improvements: false }, me);
     } catch (err) {
       if (err.name === 'AbortError' || me !== running) return;
       if (err.status === 429 || err.status === 503) return pourNow(me);

@@ -16,8 +16,8 @@ async function busy(button, doing, f) {
 $('#improve').onclick = e => busy(e.target, 'Trying changes …', async () => {
   const pour = draft?.pieces[current]?.pour;
   if (!pour) return;
-  const f = await only(post('fills', { ...pour, levers: true }));
-  put('improvements', [p(f.levers.length ? `As planned the pour fails with ${round(f.failure_pct)} %.` : 'No change was tried.'), table('Each by itself, on the same scatter', ['Change', 'Risk then, %'], f.levers.map(l => [l.change, round(l.failure_pct)]))]);
+  const f = await only(post('fills', { ...pour, improvements: true }));
+  put('improvements', [p(f.improvements.length ? `As planned ${f.failure_words} fail.` : 'No change that was tried helps more than the doubt in it.'), table('Each confirmed on the same pours', ['Change', 'Fail then'], f.improvements.map(l => [l.do, l.failure_words]))]);
 });
 $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
   $('#benchlink').textContent = '';
