@@ -52,8 +52,8 @@ type CalibrateOut struct {
 
 // Learnt is an unknown before and after the evidence.
 type Learnt struct {
-	Name   string     `json:"name" doc:"The unknown" example:"gas pressure of the clay"`
-	Unit   string     `json:"unit" doc:"Its unit; empty for a fraction"`
+	Name   string   `json:"name" doc:"The unknown" example:"gas pressure of the clay"`
+	Unit   string   `json:"unit" doc:"Its unit; empty for a fraction"`
 	Before Interval `json:"before" doc:"Held before"`
 	After  Interval `json:"after" doc:"Held after these records"`
 }
@@ -308,6 +308,7 @@ func (o *CalibrateOut) say(after *Belief) {
 		o.Learnt = append(o.Learnt, Learnt{unknownTable[k].Name, unknownTable[k].Unit, band(&prior, k), band(after, k)})
 	}
 	o.Bits = divergence(after, &prior)
+	o.Step("information gained", o.Bits, "bit", "divergence of what is held now from what was held before, %d studios in %d rounds", pastStudios, rounds)
 	o.Cite(sources...)
 	if !o.Credible {
 		o.Warn("contradiction", calc.Danger, "These records had a probability under 1 %% by all that is known: look for a wrong entry, or a clay or way of pouring that is not what is described, before you rely on the posterior.")

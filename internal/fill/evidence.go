@@ -17,7 +17,7 @@ import (
 // is worth at most five pours, and a family of like rows no more than one.
 const (
 	priorStudios = 1024
-	priorPours   = 4
+	priorPours   = 3
 	pourEvidence = 5.0
 	surelyNot    = 0.01 // a chance nearer to 0 or 1 than this is not evidence
 )
