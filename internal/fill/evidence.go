@@ -17,6 +17,8 @@ import (
 // is worth at most five pours, and a family of like rows no more than one.
 const (
 	priorStudios = 1024
+	priorRounds  = 2   // the second draws from what the first left,
+	priorWiden   = 1.3 // so much wider
 	priorPours   = 3
 	pourEvidence = 5.0
 	surelyNot    = 0.01 // a chance nearer to 0 or 1 than this is not evidence
@@ -29,40 +31,59 @@ func MakePrior(ctx context.Context) (Record, error) {
 	if err != nil {
 		return Record{}, err
 	}
-	e := evidence{rows: rows}
-	e.draw()
-	n := 0.0
-	for _, r := range rows {
-		for k := range r.Cases {
-			if err := e.follow(ctx, &r, k); err != nil {
-				return Record{}, err
+	from := physics()
+	var e evidence
+	for range priorRounds {
+		e = evidence{rows: rows}
+		e.draw(&from)
+		for _, r := range rows {
+			for k := range r.Cases {
+				if err := e.follow(ctx, &r, k); err != nil {
+					return Record{}, err
+				}
 			}
-			n++
-			calc.Progress(ctx, n/25, "following "+r.Row)
+			calc.Progress(ctx, 0, "followed "+r.Row)
+		}
+		from = moments(e.x, e.weights(-1))
+		for i := range from.Lower {
+			from.Lower[i] *= priorWiden
 		}
 	}
 	return e.record(), nil
+}
+
+// physics is what the ranges alone leave: independent unknowns.
+func physics() Belief {
+	b := Belief{Mean: make([]float64, unknowns), Lower: make([]float64, unknowns*(unknowns+1)/2)}
+	for k := range unknowns {
+		b.Mean[k], b.Lower[k*(k+1)/2+k] = unknownTable[k].physical()
+	}
+	return b
 }
 
 // evidence is the studios and what each makes of every case.
 type evidence struct {
 	rows  []practiceRow
 	x     [][unknowns]float64
+	own   []float64   // logarithm of the weight before the evidence
 	fails [][]float64 // by case in order, by studio
 	of    []int       // row of each case
 	cases []practiceCase
 }
 
-// draw takes the studios from the ranges of physics.
-func (e *evidence) draw() {
-	e.x = make([][unknowns]float64, priorStudios)
+// draw takes the studios from a belief; own is what makes up for it not being
+// that of physics.
+func (e *evidence) draw(from *Belief) {
+	e.x, e.own = make([][unknowns]float64, priorStudios), make([]float64, priorStudios)
+	held := physics()
 	for i := range e.x {
-		var u [unknowns]float64
+		var u, z [unknowns]float64
 		sobol.Point(u[:], uint32(i), 20)
 		for k := range u {
-			mean, sd := unknownTable[k].physical()
-			e.x[i][k] = mean + sd*normal(u[k])
+			z[k] = normal(u[k])
 		}
+		e.x[i] = from.at(z[:])
+		e.own[i] = held.logDensity(e.x[i]) - from.logDensity(e.x[i])
 	}
 }
 
@@ -118,6 +139,7 @@ func (e *evidence) weights(leftOut int) []float64 {
 	w := make([]float64, priorStudios)
 	most := math.Inf(-1)
 	for i := range w {
+		w[i] = e.own[i]
 		for c := range e.cases {
 			if e.of[c] == leftOut {
 				continue

@@ -60,7 +60,7 @@ func Risk(ctx context.Context, in In) (probability, standardError float64, err e
 	if err != nil {
 		return 0, 0, err
 	}
-	p := r.failure()
+	p := rounded(100*r.failure()) / 100 // as an answer gives it
 	return p, math.Sqrt(p * (1 - p) / float64(len(r.outcomes))), nil
 }
 

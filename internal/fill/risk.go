@@ -115,6 +115,8 @@ func (r *risk) failure() float64 {
 const (
 	otherUsual = 0.03
 	otherLeast = 0.005
+	otherLow   = 0.4 // times it in one studio of twenty
+	otherHigh  = 2.0
 	// usualMisruns is what the prior gives a standard piece, an even bangle of
 	// 3 mm standing: what of a studio's own scrap the model accounts for.
 	usualMisruns = 0.015
@@ -151,18 +153,21 @@ func (r *risk) band() (centre, low, high float64) {
 	mean /= n
 	between := max(1e-9, (square/n-mean*mean)-within/n)
 	out := func(p float64) float64 { return 1 - (1-p)*(1-r.other) }
+	// What no model holds differs between studios too.
+	less := func(p float64) float64 { return 1 - (1-p)*(1-r.other*otherLow) }
+	more := func(p float64) float64 { return 1 - (1-p)*(1-min(0.9, r.other*otherHigh)) }
 	if mean < 1e-6 || mean > 1-1e-6 {
 		// Not one of the pours tells: the rule of three bounds what they leave open.
 		open := 3 / float64(len(r.outcomes))
 		if mean < 0.5 {
-			return out(mean), out(0), out(open)
+			return out(mean), less(0), more(open)
 		}
-		return out(mean), out(1 - open), out(1)
+		return out(mean), less(1 - open), more(1)
 	}
 	between = min(between, 0.98*mean*(1-mean))
 	k := mean*(1-mean)/between - 1
 	d := distuv.Beta{Alpha: mean * k, Beta: (1 - mean) * k}
-	return out(mean), out(d.Quantile(0.05)), out(d.Quantile(0.95))
+	return out(mean), less(d.Quantile(0.05)), more(d.Quantile(0.95))
 }
 
 // run follows one member; its memory serves the next.

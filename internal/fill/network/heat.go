@@ -208,7 +208,6 @@ func (r *Run) static() {
 	for i := range r.held {
 		phi[i] = math.Inf(-1)
 	}
-	rho := r.metal.Rho
 	for _, f := range r.live {
 		e := &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
@@ -222,8 +221,8 @@ func (r *Run) static() {
 		_, back := r.surface(x, e)
 		if x == 0 {
 			back -= r.jet
-		} else if s := &r.s[x]; s.qin > 0 {
-			back -= rho * s.qin * s.win / s.area
+		} else {
+			back -= r.blow(&r.s[x])
 		}
 		phi[y] = max(phi[y], back)
 	}

@@ -101,10 +101,18 @@ func (r *Run) surface(i int32, e *face) (push, back float64) {
 	g := rho * fluid.Gravity * z
 	gas := r.gasAt(i)
 	back = g + gas
-	if s.qin > 0 { // a stream that lands on it
-		back += rho * s.qin * s.win / s.area
-	}
+	back += r.blow(s)
 	return max(back, g+gas+s.capillary), back
+}
+
+// blow is the pressure that a stream of its own section brings to the pool on
+// which it lands: what momentum leaves where a jet widens to its channel
+// (Borda and Carnot), ρ Q w/A (1 − a/A).
+func (r *Run) blow(s *state) float64 {
+	if s.qin <= 0 || s.win <= 0 {
+		return 0
+	}
+	return r.metal.Rho * s.qin * s.win / s.area * max(0, 1-s.qin/s.win/s.area)
 }
 
 func (r *Run) gasAt(i int32) float64 {

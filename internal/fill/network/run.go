@@ -87,7 +87,7 @@ type Weld struct {
 
 const (
 	longest   = 6.0 // s of pour that are followed
-	jetShare  = 0.5 // of the falling stream's speed that is left after the funnel's wall: half, our choice
+	jetShare  = 0.3 // of the falling stream's momentum that goes down the sprue, the rest spent on the funnel's wall; our choice
 	jetCore   = 6.0 // jet diameters in which a plunging stream is spent (from memory)
 	gapDt     = 2e-4
 	releaseAt = -5.0 // Pa under which a full section lets go
@@ -229,6 +229,7 @@ func (r *Run) breathe() {
 	d := math.Sqrt(4 / math.Pi * q / max(lip, 0.1))
 	r.jet = 0
 	if q > 0 {
-		r.jet = jetShare * r.metal.Rho * q * lip / r.mesh.funnel.Sprue * math.Exp(-h/(jetCore*d))
+		wide := min(1, q/max(lip, 0.1)/r.mesh.funnel.Sprue)
+		r.jet = jetShare * r.metal.Rho * q * lip / r.mesh.funnel.Sprue * (1 - wide) * math.Exp(-h/(jetCore*d))
 	}
 }
