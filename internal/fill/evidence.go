@@ -126,9 +126,6 @@ func (e *evidence) follow(ctx context.Context, r *practiceRow, k int) error {
 	return ctx.Err()
 }
 
-// centre is the share of failures that a band stands for.
-func (c *practiceCase) centre() float64 { return (c.Low + c.High) / 200 }
-
 // weights returns the weight of every studio by all rows but the one left out
 // (-1 for none).
 func (e *evidence) weights(leftOut int) []float64 {
@@ -145,7 +142,7 @@ func (e *evidence) weights(leftOut int) []float64 {
 				continue
 			}
 			p := max(surelyNot, min(1-surelyNot, e.fails[c][i]))
-			f := e.cases[c].centre()
+			f := e.cases[c].Expect / 100
 			w[i] += pourEvidence / count[e.rows[e.of[c]].Family] * (f*math.Log(p) + (1-f)*math.Log(1-p))
 		}
 		most = max(most, w[i])

@@ -29,6 +29,7 @@ type practiceCase struct {
 	Name    string          `json:"name"`
 	Low     float64         `json:"low_pct"`
 	High    float64         `json:"high_pct"`
+	Expect  float64         `json:"expected_pct"` // what a maker would say when pressed for one figure
 	Request json.RawMessage `json:"request"`
 }
 

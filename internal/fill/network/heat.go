@@ -6,34 +6,114 @@ import "math"
 // marks what is full, pressed and met.
 func (r *Run) settle() {
 	r.advect()
+	r.stir()
 	r.cool()
 	r.mark()
 }
 
-// advect mixes what flowed in this step into the cells that it came to. Upwind;
-// where more flows through a cell than it holds, what leaves has the heat of
-// what came.
+// advect carries heat with what flowed in this step, first in first out: what
+// leaves a cell is what was in it, and only then what came.
 func (r *Run) advect() {
-	was := r.diag // free until the next step
+	out, was := r.rhs, r.diag // free until the next step
 	for i := range r.held {
-		was[i] = r.s[i].e
+		s := &r.s[i]
+		out[i], was[i] = 0, s.e
+		s.passes = s.e
 	}
-	r.s[0].e = r.pour.Enthalpy
+	for _, f := range r.live {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		switch {
+		case l.q > 0:
+			out[e.a] += l.q * e.ratio * r.dt
+		case l.q < 0:
+			out[e.b] -= l.q * r.dt
+		}
+	}
+	r.s[0].e, r.s[0].passes, was[0] = r.pour.Enthalpy, r.pour.Enthalpy, r.pour.Enthalpy
+	for i := 1; i < r.held; i++ {
+		r.slope(i, out, was)
+	}
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
-		s.old = max(0, s.old)
-		vol, heat := s.old, s.old*was[i]
-		r.inflow(i, int32(i-1), &vol, &heat, was)
+		old := max(0, s.old)
+		vol, heat := 0.0, 0.0
+		r.inflow(i, int32(i-1), &vol, &heat)
 		for _, f := range r.mesh.outs[i] {
-			r.inflow(i, f, &vol, &heat, was)
+			r.inflow(i, f, &vol, &heat)
 		}
-		if vol > s.old {
-			s.e = heat / vol
+		if vol <= 0 {
+			continue
+		}
+		in := heat / vol
+		if left := old - out[i]; left >= 0 {
+			s.e = (old*was[i] - out[i]*s.passes + heat) / (left + vol)
+		} else {
+			s.passes = (old*was[i] - left*in) / out[i]
+			s.e = in
 		}
 	}
 }
 
-func (r *Run) inflow(i int, f int32, vol, heat *float64, was []float64) {
+// stir mixes neighbours as turbulence does in a running column: a dispersion of
+// mixing length times speed, implicit along the tree, so that it holds for cells
+// shorter than the mixing length too.
+func (r *Run) stir() {
+	diag, rhs := r.diag, r.rhs
+	for i := 1; i < r.held; i++ {
+		s := &r.s[i]
+		diag[i], rhs[i] = max(s.m, 1e-6*s.vol), max(s.m, 1e-6*s.vol)*s.e
+	}
+	last := min(r.mesh.tree, r.held-1)
+	for f := range last {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		l.k = 0
+		if l.q == 0 || e.a == 0 || r.s[e.a].m <= 0 || r.s[e.b].m <= 0 {
+			continue
+		}
+		far := (r.mesh.cells[e.a].length + r.mesh.cells[e.b].length) / 2
+		l.k = r.pour.Mixing * math.Abs(l.q) * r.dt / far
+		diag[e.a] += e.ratio * l.k
+		diag[e.b] += l.k
+	}
+	for f := last - 1; f >= 0; f-- {
+		if l, e := &r.l[f], &r.mesh.faces[f]; l.k > 0 {
+			w := l.k / diag[e.b]
+			diag[e.a] -= e.ratio * l.k * w
+			rhs[e.a] += e.ratio * w * rhs[e.b]
+		}
+	}
+	for f := range last {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		if s := &r.s[e.b]; s.m > 0 {
+			s.e = (rhs[e.b] + l.k*r.s[e.a].e) / diag[e.b]
+		}
+	}
+}
+
+// slope gives what leaves a cell the heat at its end rather than at its middle:
+// second order in a run of metal, limited so that no new extreme arises.
+func (r *Run) slope(i int, out, was []float64) {
+	s := &r.s[i]
+	outs := r.mesh.outs[i]
+	if out[i] <= 0 || out[i] >= s.old || len(outs) == 0 || r.l[i-1].q <= 0 {
+		return
+	}
+	e := &r.mesh.faces[outs[0]]
+	if int(e.b) == i || r.s[e.b].old <= 0 {
+		return
+	}
+	behind, before := was[i]-was[r.mesh.parent[i]], was[e.b]-was[i]
+	if behind*before <= 0 {
+		return
+	}
+	rise := behind
+	if math.Abs(before) < math.Abs(behind) {
+		rise = before
+	}
+	s.passes += rise / 2 * (1 - out[i]/s.old)
+}
+
+func (r *Run) inflow(i int, f int32, vol, heat *float64) {
 	l, e := &r.l[f], &r.mesh.faces[f]
 	into, from, q := int(e.b), e.a, l.q
 	if q < 0 {
@@ -42,19 +122,8 @@ func (r *Run) inflow(i int, f int32, vol, heat *float64, was []float64) {
 	if into != i || q == 0 {
 		return
 	}
-	v := q * r.dt
-	up := was[from]
-	if d := &r.s[from]; int(from) < i || from == 0 {
-		through := v
-		if from == e.a {
-			through *= e.ratio
-		}
-		if through > d.old { // it passes right through the donor
-			up = d.e
-		}
-	}
-	*vol += v
-	*heat += v * up
+	*vol += q * r.dt
+	*heat += q * r.dt * r.s[from].passes
 	if s := &r.s[i]; math.IsNaN(s.since) {
 		s.since = r.t - r.dt
 		s.tip = r.s[from].tip
@@ -128,24 +197,35 @@ func (r *Run) renew(i int32, s *state, wet, share float64) {
 	age := min(lambda/v, r.t-s.since) + 1e-9
 	u := 1 / (1/r.pour.Interface + math.Sqrt(math.Pi*age)/(2*r.eff))
 	t := max(0, r.metal.Temperature(s.tip)-r.clay.StartC)
-	behind := s.e
-	if s.inFace >= 0 {
-		// Metal at one and a half mixing lengths behind the tip.
-		e := &r.mesh.faces[s.inFace]
-		d := e.a
-		if d == i {
-			d = e.b
-		}
-		l := r.mesh.cells[i].length
-		filled := s.m / s.vol * l
-		if back := 1.5 * lambda; back > filled/2 {
-			f := min(1, (back-filled/2)/(filled/2+r.mesh.cells[d].length/2))
-			behind += f * (r.s[d].e - behind)
-		}
-	}
+	behind := r.behind(i, s, 1.5*lambda)
 	k := v / lambda * r.dt
 	tip := s.tip - t*u*r.dt/(r.metal.Rho*s.mod)*wet/share
 	s.tip = (tip + k*behind) / (1 + k)
+}
+
+// behind is the heat of the metal so far behind the tip of the front in cell i,
+// between the middles of the cells there.
+func (r *Run) behind(i int32, s *state, back float64) float64 {
+	if s.inFace < 0 {
+		return s.e
+	}
+	e := &r.mesh.faces[s.inFace]
+	d := e.a
+	if d == i {
+		d = e.b
+	}
+	at, heat := s.m/s.vol*r.mesh.cells[i].length/2, s.e
+	edge := 2 * at
+	for {
+		next := edge + r.mesh.cells[d].length/2
+		if back <= next || d == 0 || s.inFace != i-1 {
+			f := max(0, min(1, (back-at)/(next-at)))
+			return heat + f*(r.s[d].e-heat)
+		}
+		at, heat = next, r.s[d].e
+		edge += r.mesh.cells[d].length
+		d = r.mesh.parent[d]
+	}
 }
 
 // mark notes what has filled, what pressure has reached and where streams met.
@@ -154,7 +234,7 @@ func (r *Run) mark() {
 		s := &r.s[i]
 		c := &r.mesh.cells[i]
 		if !s.full && s.m >= s.vol*(1-1e-9) {
-			s.full, s.filledAt, s.x = true, r.t, c.length
+			s.full, s.filledAt, s.x, s.gap = true, r.t, c.length, s.tip-s.e
 			if s.inFace >= 0 && r.l[s.inFace].branch == advancing && r.l[s.inFace].coupled {
 				r.pressedNow(s)
 			}
@@ -242,7 +322,7 @@ func (r *Run) static() {
 
 func (r *Run) pressedNow(s *state) {
 	if !s.pressed {
-		s.pressed, s.pressedAt, s.done = true, r.t, min(s.tip, s.e)
+		s.pressed, s.pressedAt, s.done = true, r.t, s.e+s.gap
 	}
 }
 

@@ -14,7 +14,9 @@ type state struct {
 	capillary float64 // pressure that opposes a front in it, Pa
 	x         float64 // length that the front has passed, m
 	p         float64 // pressure at its middle while full, Pa
-	e, old    float64 // enthalpy of its metal now and a step ago, J/kg
+	e         float64 // enthalpy of its metal, J/kg
+	passes    float64 // enthalpy of what leaves it in this step, J/kg
+	old       float64 // metal in it a step ago, m³
 	taken     float64 // heat that its clay has taken, J/m² of what was touched
 	touched   float64 // greatest share of its wall that was touched
 	tip       float64 // enthalpy of the first metal, renewed over the mixing length, J/kg
@@ -32,6 +34,7 @@ type state struct {
 	filledAt  float64
 	done      float64 // enthalpy of the coldest metal in it when it was pressed full
 	pressedAt float64
+	gap       float64 // what its coldest metal lay over its mean as it filled, J/kg
 }
 
 // Branches of a face between a full and a part-full cell.
@@ -199,14 +202,34 @@ func (r *Run) shorten() {
 	dt := r.dt
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
-		if s.full || s.m == 0 && s.run == 0 {
+		if s.m == 0 && s.run == 0 {
 			continue
 		}
-		if net := s.run + s.stream; net > 0 { // streams as they were
-			dt = min(dt, (s.vol-s.m)/net)
+		l := r.mesh.cells[i].length
+		if !s.full {
+			if net := s.run + s.stream; net > 0 { // streams as they were
+				dt = min(dt, (s.vol-s.m)/net)
+			}
+			if s.x < l {
+				if s.speed > 0 {
+					dt = min(dt, (l-s.x)/s.speed)
+				}
+				continue
+			}
 		}
-		if l := r.mesh.cells[i].length; s.x < l && s.speed > 0 {
-			dt = min(dt, (l-s.x)/s.speed)
+		for _, f := range r.mesh.outs[i] { // the front's next cell
+			e := &r.mesh.faces[f]
+			n := &r.s[e.b]
+			if int(e.b) == i || n.m > 0 {
+				continue
+			}
+			v := s.wout
+			if s.full {
+				v = r.l[f].q / n.area
+			}
+			if v > 0 {
+				dt = min(dt, r.mesh.cells[e.b].length/v)
+			}
 		}
 	}
 	r.dt = max(dt, gapDt)
