@@ -15,7 +15,7 @@ import (
 const (
 	careTimes  = 2.5
 	tellLow    = 0.5 // of the limit: some studios hardly ever fail
-	tellHigh   = 60  // %: and others mostly do
+	tellHigh   = 70  // %: and others mostly do
 	thinClayMM = 8.0
 	leastClay  = 3.0
 )

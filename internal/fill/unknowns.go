@@ -181,9 +181,12 @@ type RowFit struct {
 	Holds   bool         `json:"holds_left_out"`
 }
 
+// record reads it.
+func record() (r Record, err error) { return r, json.Unmarshal(priorRecord, &r) }
+
 var prior = func() Belief {
-	var r Record
-	if err := json.Unmarshal(priorRecord, &r); err != nil {
+	r, err := record()
+	if err != nil {
 		panic(err)
 	}
 	return r.Belief

@@ -1,0 +1,165 @@
+package fill
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/section"
+	"pourwright/internal/verdict"
+)
+
+func bangle(thick float64, posture string) In {
+	in := calc.Default[In]()
+	in.InsideDiameterMM, in.Posture, in.Improvements = 62, posture, false
+	in.Section = section.Section{Shape: section.HalfRound, ThicknessMM: thick, WidthMM: 6}
+	return in
+}
+
+func failure(t *testing.T, in In) float64 {
+	p, _, err := Risk(t.Context(), in)
+	require.NoError(t, err)
+	return 100 * p
+}
+
+// TestSigns: S1 to S6 of what the trade expects, all else held; two points the
+// other way are noise.
+func TestSigns(t *testing.T) {
+	const noise = 2.0
+	thin := func(posture string) In {
+		in := bangle(2.6, posture)
+		in.ThinSpot = &Thin{ThicknessMM: 1, AtPct: 50}
+		return in
+	}
+	for _, posture := range []string{"standing", "lying"} {
+		base := failure(t, thin(posture))
+		no := func(what string, change func(in *In), most float64) {
+			in := thin(posture)
+			change(&in)
+			require.LessOrEqual(t, failure(t, in), most+noise, "%s %s", posture, what)
+		}
+		no("S2 nearer the sprue", func(in *In) { in.SprueLengthMM = 20 }, base)
+		no("S4 vents", func(in *In) { in.VentCount = 4 }, base)
+		no("S5 wider funnel", func(in *In) { in.FunnelDiameterMM = 30 }, base)
+		no("S6 hotter", func(in *In) { in.PourC = ptr(1026.0) }, base)
+		slow, quick := thin(posture), thin(posture)
+		slow.PourTimeS, quick.PourTimeS = ptr(1.6), ptr(1.1)
+		require.LessOrEqual(t, failure(t, quick), failure(t, slow)+noise, "%s S1 quicker", posture)
+	}
+}
+
+// TestOtherCausesAreNeverNothing: no answer is 0 %, and a studio's own scrap is
+// not added to what the model holds.
+func TestOtherCausesAreNeverNothing(t *testing.T) {
+	in := bangle(4, "standing")
+	usual := failure(t, in)
+	require.Greater(t, usual, 2.0)
+	in.ScrapPct = ptr(1.0)
+	own := failure(t, in)
+	require.Less(t, own, usual)
+	require.Greater(t, own, 0.4)
+	in.ScrapPct = ptr(12.0)
+	require.InDelta(t, 12, failure(t, in), 3)
+}
+
+// TestWhatLiftsThePieceOverTheBrimIsRefused.
+func TestWhatLiftsThePieceOverTheBrimIsRefused(t *testing.T) {
+	in := bangle(2.6, "standing")
+	in.Gate = "side"
+	_, err := Follow(t.Context(), in)
+	require.ErrorContains(t, err, "sprue_length_mm")
+}
+
+// TestAPatchGivesItsFigures: a new call with an improvement's patch gives the
+// band that it promised.
+func TestAPatchGivesItsFigures(t *testing.T) {
+	if testing.Short() {
+		t.Skip("all improvements")
+	}
+	in := bangle(2.6, "standing")
+	in.ThinSpot, in.Improvements = &Thin{ThicknessMM: 1, AtPct: 50}, true
+	out, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.NotEmpty(t, out.Improvements)
+	for _, m := range out.Improvements {
+		again := m.Patch.apply(in)
+		again.Improvements = false
+		then, err := Follow(t.Context(), again)
+		require.NoError(t, err)
+		require.Equal(t, m.Chance, then.Chance, m.Do)
+		require.Positive(t, m.GainPct)
+	}
+}
+
+func TestSameInputSameAnswer(t *testing.T) {
+	in := bangle(2, "lying")
+	a, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	b, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.Equal(t, a, b)
+}
+
+// TestABeginnerLosesMore: two to three times as many as a practised hand, by
+// the trade; at least half as many again here.
+func TestABeginnerLosesMore(t *testing.T) {
+	in := bangle(2.6, "standing")
+	practised := failure(t, in)
+	in.Hand = "beginner"
+	require.Greater(t, failure(t, in), 1.5*practised)
+}
+
+// TestFlaskByHand: a bar of one section, its whole width times its length on
+// the parting, at the depth of sprue and funnel.
+func TestFlaskByHand(t *testing.T) {
+	in := calc.Default[In]()
+	in.Piece, in.LengthMM, in.Posture, in.Improvements = "bar", 40, "lying", false
+	in.Section = section.Section{Shape: section.Rectangular, ThicknessMM: 2, WidthMM: 10}
+	j, err := prepare(t.Context(), in)
+	require.NoError(t, err)
+	f := j.flask()
+	require.InDelta(t, 400, f.PartingMM2, 1e-6)
+	require.InDelta(t, j.metal.Rho*9.80665*0.032*400e-6, f.OpeningN, 1e-9)
+	require.InDelta(t, 3*f.OpeningN/9.80665, f.HoldKg, 1e-9)
+	require.InDelta(t, j.metal.Rho*9.80665*0.032/1e3, f.PressureKPa, 1e-9)
+	require.InDelta(t, 2e3*j.metal.Gamma/(j.metal.Rho*9.80665*0.032), f.SpillGapMM, 1e-9)
+}
+
+// TestCalibrationLearns: full pours of an everyday piece lower its risk, and
+// pours that cannot be are said to be so.
+func TestCalibrationLearns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("ten past pours")
+	}
+	records := CalibrateIn{}
+	for _, thick := range []float64{2, 2.2, 2.4, 2.6, 2.8, 3, 3.2, 3.5, 3.8, 4} {
+		records.Pours = append(records.Pours, PastPour{Pour: bangle(thick, "lying"), Outcome: "full"})
+	}
+	out, err := Calibrate(t.Context(), records)
+	require.NoError(t, err)
+	require.True(t, out.Credible)
+	in := bangle(2.6, "lying")
+	before := failure(t, in)
+	in.Calibration = &out.Posterior
+	require.Less(t, failure(t, in), before)
+	require.LessOrEqual(t, failure(t, in), 8.0)
+
+	impossible := CalibrateIn{}
+	for range 5 {
+		impossible.Pours = append(impossible.Pours, PastPour{Pour: bangle(0.5, "lying"), Outcome: "full"})
+	}
+	out, err = Calibrate(t.Context(), impossible)
+	require.NoError(t, err)
+	require.False(t, out.Credible)
+	require.Equal(t, calc.Danger, out.Cautions[0].Severity)
+}
+
+func TestVerdictOfThinBack(t *testing.T) {
+	in := bangle(2.6, "standing")
+	in.ThinSpot = &Thin{ThicknessMM: 0.8, AtPct: 50}
+	out, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.Equal(t, verdict.DoNotPour, out.Verdict)
+	require.NotEmpty(t, out.Map)
+}
