@@ -2,8 +2,9 @@
 # make demo     print the plan of the demo commission
 # make demo-order  the same for an order of several pieces
 # make test     all Go tests; needs nothing but Go
+# make attack   every attack that we know, on a server of this machine
 # make mutation PKG=./internal/fluid   which broken formulas its tests do not notice
-.PHONY: run demo demo-order test bench fuzz mutation openapi workbook lint
+.PHONY: run demo demo-order test bench fuzz attack mutation openapi workbook lint
 
 GO ?= go
 
@@ -35,6 +36,11 @@ fuzz:
 			$(GO) test -run '^$$' -fuzz "^$$t$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 20x ./$$(dirname $$f) || exit 1; \
 		done; \
 	done
+
+# Every attack that we know on a server of this machine: 20 s each, then ten
+# minutes of all. It takes 512 MiB and both cores, and stops by itself.
+attack:
+	ATTACK_ALL=10m .ci/checks/hosting.sh
 
 # Breaks PKG in one place after the other; SEED draws other places, TESTS names
 # further packages whose tests may notice, MORE hands on flags (-per 4, -list).

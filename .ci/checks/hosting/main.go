@@ -13,9 +13,6 @@ import (
 	"os"
 	"strconv"
 	"strings"
-	"sync"
-	"sync/atomic"
-	"syscall"
 	"time"
 )
 
@@ -30,8 +27,8 @@ func main() {
 	switch os.Args[1] {
 	case "hostile":
 		hostile(os.Args[2], os.Args[3])
-	case "replicas":
-		replicas(os.Args[2], os.Args[3], os.Args[4])
+	case "churn":
+		churn(os.Args[2], os.Args[3], os.Args[4], os.Args[5:])
 	}
 }
 
@@ -160,52 +157,4 @@ func bomb() []byte {
 		log.Fatal(err)
 	}
 	return b.Bytes()
-}
-
-// replicas loads a proxy with requests and stops two of the servers behind
-// it: one is asked to, one is killed.
-func replicas(url, first, second string) {
-	var sent, failed atomic.Int64
-	var loaders sync.WaitGroup
-	end := time.Now().Add(12 * time.Second)
-	for range 8 {
-		loaders.Go(func() {
-			client := http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{}}
-			for time.Now().Before(end) {
-				sent.Add(1)
-				response, err := client.Get(url + "/v1/ring-sizes?system=us&size=7&pick=diameter_mm")
-				if err != nil {
-					failed.Add(1)
-					continue
-				}
-				body, err := io.ReadAll(response.Body)
-				_ = response.Body.Close()
-				if err != nil || string(body) != "17.3228" {
-					failed.Add(1)
-				}
-				time.Sleep(2 * time.Millisecond)
-			}
-		})
-	}
-	stop := func(pid string, signal syscall.Signal) int64 {
-		n, err := strconv.Atoi(pid)
-		if err != nil {
-			log.Fatal(err)
-		}
-		before := failed.Load()
-		time.Sleep(2 * time.Second)
-		if err := syscall.Kill(n, signal); err != nil {
-			log.Fatal(err)
-		}
-		time.Sleep(3 * time.Second)
-		return failed.Load() - before
-	}
-	asked := stop(first, syscall.SIGTERM)
-	killed := stop(second, syscall.SIGKILL)
-	loaders.Wait()
-	fmt.Printf("%d requests; %d failed around SIGTERM, %d around SIGKILL\n", sent.Load(), asked, killed)
-	// GET may be sent again, so that the proxy hides even a killed replica.
-	if asked > 0 || killed > 0 || failed.Load() > 0 {
-		os.Exit(1)
-	}
 }
