@@ -41,7 +41,12 @@ func churn(url, spanText, program string, ports []string) {
 			_ = c.Wait()
 		}
 	}()
-	time.Sleep(2 * time.Second)
+	for _, port := range ports { // the machine may be busy
+		for ask("GET", "http://127.0.0.1:"+port+"/readyz", "") != http.StatusOK {
+			time.Sleep(50 * time.Millisecond)
+		}
+	}
+	time.Sleep(2 * time.Second) // the proxy tries again what it has found closed
 	bare := bareAddress()
 	end := time.Now().Add(span)
 	var load sync.WaitGroup
@@ -67,6 +72,9 @@ func churn(url, spanText, program string, ports []string) {
 		_ = replicas[i].Wait()
 		time.Sleep(time.Second)
 		start(i)
+		for ask("GET", "http://127.0.0.1:"+ports[i]+"/readyz", "") != http.StatusOK {
+			time.Sleep(50 * time.Millisecond) // or a busy machine would soon have none left
+		}
 	}
 	load.Wait()
 	fmt.Printf("light: %s\nbare:  %s\nheavy: %s\n", ours, theirs, heavy)
