@@ -24,8 +24,12 @@ func FuzzRead(f *testing.F) {
 		require.NoError(t, m.WriteSTL(&again, "again"))
 		twin, _, err := Read(&again, "stl")
 		require.NoError(t, err)
-		require.Equal(t, m.T, twin.T)
-		require.Equal(t, m.V, twin.V)
+		require.Len(t, twin.T, len(m.T))
+		for i := range m.T { // corners may be numbered otherwise
+			for k := range 3 {
+				require.Equal(t, m.V[m.T[i][k]], twin.V[twin.T[i][k]])
+			}
+		}
 		if len(m.T) < 500 {
 			_, _ = Measure(t.Context(), In{Pattern: Of(m), Thickness: true})
 		}

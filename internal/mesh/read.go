@@ -190,22 +190,12 @@ func (w *welder) ascii(r *bufio.Reader) error {
 			}
 			open, corners = true, 0
 		case "vertex":
-			if len(words) > 4 && bytes.IndexByte(text, ',') >= 0 {
-				return fmt.Errorf("has more than three coordinates, with commas, in line %d: write decimal points and spaces", line)
-			}
-			if !open || corners == 3 || len(words) != 4 {
+			if !open || corners == 3 {
 				return fmt.Errorf("has a vertex out of place, in line %d", line)
 			}
-			var bits [3]uint32
-			for k := range bits {
-				v, err := strconv.ParseFloat(string(words[k+1]), 32)
-				if bytes.IndexByte(words[k+1], ',') >= 0 {
-					return fmt.Errorf("has %q with a decimal comma in line %d: write decimal points", words[k+1], line)
-				}
-				if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-					return fmt.Errorf("has a coordinate that is no number, in line %d", line)
-				}
-				bits[k] = math.Float32bits(float32(v))
+			bits, err := coordinates(words[1:], line)
+			if err != nil {
+				return err
 			}
 			t[corners] = w.vertex(bits[0], bits[1], bits[2])
 			corners++
@@ -232,6 +222,24 @@ func (w *welder) ascii(r *bufio.Reader) error {
 		return fmt.Errorf("is cut short: it ends after line %d without endsolid", line)
 	}
 	return nil
+}
+
+// coordinates reads the three numbers of a vertex.
+func coordinates(words [][]byte, line int) (bits [3]uint32, err error) {
+	if slices.ContainsFunc(words, func(w []byte) bool { return bytes.IndexByte(w, ',') >= 0 }) {
+		return bits, fmt.Errorf("has a decimal comma in line %d (%q): write decimal points", line, bytes.Join(words, []byte(" ")))
+	}
+	if len(words) != 3 {
+		return bits, fmt.Errorf("has a vertex of %d numbers, in line %d", len(words), line)
+	}
+	for k := range bits {
+		v, err := strconv.ParseFloat(string(words[k]), 32)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			return bits, fmt.Errorf("has a coordinate that is no number, in line %d", line)
+		}
+		bits[k] = math.Float32bits(float32(v))
+	}
+	return bits, nil
 }
 
 // welder numbers corners so that equal coordinates get one number: open
