@@ -170,7 +170,7 @@ func Measure(ctx context.Context, in In) (Out, error) {
 		out.Warn("mesh_"+f.Code, calc.Care, "%s; the first at x %.4g, y %.4g, z %.4g mm", f.Text, f.At.X, f.At.Y, f.At.Z)
 	}
 	if c.Unions > 0 {
-		out.Warn("mesh_united", calc.Note, "%d shells that run into others are counted as one body with them: volume, area and walls are those of the whole (the volume by %d lines each way, to about 1/1000 of what they share)", c.Unions, unionLines)
+		out.Warn("mesh_united", calc.Note, "%d shells that run into others are counted as one body with them: volume, area and walls are those of the whole (the volume by %d lines each way, to 1 %% of what they share or better)", c.Unions, unionLines)
 	}
 	c.warnOfSize(&out.Notes)
 	for _, r := range c.Repairs {
