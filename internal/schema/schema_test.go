@@ -13,6 +13,28 @@ type section struct {
 	Shape       string  `json:"shape" enum:"round,oval" default:"oval"`
 }
 
+type lengths struct {
+	Most  string  `json:"most,omitempty" maxLength:"2"`
+	Least string  `json:"least,omitempty" minLength:"2"`
+	Some  []int   `json:"some,omitempty" minItems:"2"`
+	Free  any     `json:"free"`
+	Raw   rawText `json:"raw"`
+}
+
+type rawText []byte
+
+func TestLengthsOfOneEnd(t *testing.T) {
+	faults := func(l lengths) (fields []string) {
+		For[lengths]().Check(reflect.ValueOf(l), func(field string, _ any, _ string) { fields = append(fields, field) })
+		return fields
+	}
+	require.Equal(t, []string{"most", "least"}, faults(lengths{Most: "abc", Least: "a"}))
+	require.Empty(t, faults(lengths{Most: "ab", Least: "ab", Some: []int{}}), "an empty list that may be left out passes")
+	require.Equal(t, []string{"some"}, faults(lengths{Some: []int{1}}))
+	require.Equal(t, Any, For[lengths]().Field("free").Kind)
+	require.Equal(t, Any, For[lengths]().Field("raw").Kind, "bytes of another name are JSON as it is")
+}
+
 type shared struct {
 	D float64 `json:"d" maximum:"9" default:"1"`
 }
@@ -154,6 +176,7 @@ func TestMistakesInADefinitionPanic(t *testing.T) {
 		"misspelt tag": struct {
 			A int `json:"a" minimun:"1"`
 		}{},
+		"no colon": reflect.New(reflect.StructOf([]reflect.StructField{{Name: "A", Type: reflect.TypeFor[int](), Tag: `json:"a" doc`}})).Elem().Interface(),
 		"bound not a number": struct {
 			A int `json:"a" minimum:"x"`
 		}{},
