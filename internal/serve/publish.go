@@ -22,7 +22,7 @@ import (
 )
 
 // maxShown bounds an answer shown as an example in the contract, in bytes.
-const maxShown = 4 << 10
+const maxShown = 2 << 10
 
 // Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
 func (s *Server) Contract(version, format string) ([]byte, error) {
