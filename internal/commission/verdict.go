@@ -63,7 +63,7 @@ func judgeStones(r *verdict.Reasons, p *order.PiecePlan, notCast []order.NotCast
 	}
 	for _, s := range p.Stones.Stones {
 		if s.Verdict == stone.Care {
-			r.Add(verdict.Stones, verdict.Care, "Try a like stone first.", "%s: %s", s.Gem, order.Why(s))
+			r.Add(verdict.Stones, verdict.Care, "Try a like stone first.", "%s: %s.", s.Gem, strings.TrimSuffix(order.Why(s), "."))
 		}
 		if order.Unfit(s.Verdict) == "" && !s.Seat.Carried {
 			r.Add(verdict.Stones, verdict.DoNotPour, fmt.Sprintf("Make the section %.2g × %.2g mm there, or set it after casting.", s.Seat.ThicknessMinMM, s.Seat.WidthMinMM), "%s: the section is too thin or narrow to carry it.", s.Gem)
