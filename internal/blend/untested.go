@@ -19,7 +19,7 @@ type TestWay struct {
 // TestFirst says what must be tested before it is planned in.
 type TestFirst struct {
 	Lots     []string      `json:"lots" doc:"The lots that nobody vouches for; none of them is in the charge"`
-	Ways     []TestWay     `json:"ways" doc:"How to test them, cheapest first"`
+	Ways     []TestWay     `json:"tests" doc:"How to test them, cheapest first"`
 	Outcomes []TestOutcome `json:"outcomes" doc:"The charge for the likeliest findings, at most three"`
 }
 

@@ -12,6 +12,7 @@ import (
 	"pourwright/internal/order"
 	"pourwright/internal/section"
 	"pourwright/internal/shape"
+	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
 )
 
@@ -62,7 +63,7 @@ func (out *Out) benchSteps(in In) []BenchStep {
 	for _, b := range out.StonesNotCast {
 		switch b.What {
 		case "set_after_casting":
-			s.add(b.Piece, "", "Set %d of %s at the bench after casting, or give them back.", b.Quantity, b.ID)
+			s.add(b.Piece, "", "Set %d × %s at the bench after casting, or give back.", b.Quantity, b.ID)
 		case "ask_first":
 			s.add(b.Piece, "", "Ask about %s before the pour: %s", b.ID, b.Why)
 		}
@@ -131,7 +132,11 @@ func (o *pour) steps(s *steps) {
 		if p.LengthMM > 0 {
 			finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
 		}
-		s.add(p.Name, "Acid into water, never water into acid; goggles, gloves, no steel in the pickle.", "Saw off sprue and vents, pickle if the stones bear it, file to %s and polish.", finished)
+		pickle := "pickle"
+		if castsStones(p) {
+			pickle = "pickle if the stones bear it"
+		}
+		s.add(p.Name, "Acid into water, never water into acid; goggles, gloves, no steel in the pickle.", "Saw off sprue and vents, %s, file to %s and polish.", pickle, finished)
 	}
 }
 
@@ -222,11 +227,16 @@ func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	}
 }
 
+// castsStones says whether stones lie in the mould of the piece.
+func castsStones(p *order.PiecePlan) bool {
+	return p.Stones != nil && slices.ContainsFunc(p.Stones.Stones, func(s stone.Judgement) bool { return order.Unfit(s.Verdict) == "" })
+}
+
 // pour melts the charge and pours it.
 func (o *pour) pour(s *steps) {
 	p, stones, pourTime := o.pieces[0], false, 0.0
 	for _, q := range o.pieces {
-		stones = stones || q.Stones != nil
+		stones = stones || castsStones(q)
 		pourTime = max(pourTime, q.Fill.Nominal.PourTimeS)
 	}
 	var parts []string

@@ -42,24 +42,24 @@ type FlaskIn struct {
 
 // FlaskOut is how a pattern lies in a flask.
 type FlaskOut struct {
-	Fits           bool        `json:"fits" doc:"Whether everything has its place with the clay margin"`
-	Room           []FlaskRoom `json:"room" doc:"Each measure, what it has and what it needs"`
-	SprueLengthMM  float64     `json:"sprue_length_mm" doc:"Sprue and funnel from the open edge to the pattern, when the pattern lies at the far margin"`
-	HeadTopMM      float64     `json:"head_top_mm" doc:"Metal above the highest point of the cavity with the funnel full"`
-	HeadLowestMM   float64     `json:"head_lowest_mm" doc:"Metal above the lowest point"`
-	SprueSite      string      `json:"sprue_site" enum:"edge,inside_ring,beside_ring" doc:"Where the sprue goes"`
-	SprueVolumeMM3 float64     `json:"sprue_volume_mm3" doc:"Metal in sprue and funnel"`
-	VentVolumeMM3  float64     `json:"vent_volume_mm3" doc:"Metal in the vents if they fill"`
-	ClayUpperMM3   float64     `json:"clay_upper_mm3" doc:"Clay rammed into the upper frame"`
-	ClayLowerMM3   float64     `json:"clay_lower_mm3" doc:"Clay rammed into the lower frame"`
-	ClayMM3        float64     `json:"clay_mm3" doc:"Clay in all"`
-	ClayG          float64     `json:"clay_g,omitempty" doc:"Its mass, where the density was given"`
-	Parting        PartingLine `json:"parting" doc:"How the parting runs"`
+	Fits           bool         `json:"fits" doc:"Whether everything has its place with the clay margin"`
+	Space          []FlaskSpace `json:"space" doc:"Each measure, what it has and what it needs"`
+	SprueLengthMM  float64      `json:"sprue_length_mm" doc:"Sprue and funnel from the open edge to the pattern, when the pattern lies at the far margin"`
+	HeadTopMM      float64      `json:"head_top_mm" doc:"Metal above the highest point of the cavity with the funnel full"`
+	HeadLowestMM   float64      `json:"head_lowest_mm" doc:"Metal above the lowest point"`
+	SprueSite      string       `json:"sprue_site" enum:"edge,inside_ring,beside_ring" doc:"Where the sprue goes"`
+	SprueVolumeMM3 float64      `json:"sprue_volume_mm3" doc:"Metal in sprue and funnel"`
+	VentVolumeMM3  float64      `json:"vent_volume_mm3" doc:"Metal in the vents if they fill"`
+	ClayUpperMM3   float64      `json:"clay_upper_mm3" doc:"Clay rammed into the upper frame"`
+	ClayLowerMM3   float64      `json:"clay_lower_mm3" doc:"Clay rammed into the lower frame"`
+	ClayMM3        float64      `json:"clay_mm3" doc:"Clay in all"`
+	ClayG          float64      `json:"clay_g,omitempty" doc:"Its mass, where the density was given"`
+	Parting        PartingLine  `json:"parting" doc:"How the parting runs"`
 	calc.Notes
 }
 
-// FlaskRoom is one measure of the flask.
-type FlaskRoom struct {
+// FlaskSpace is one measure of the flask.
+type FlaskSpace struct {
 	Measure string  `json:"measure" doc:"Which measure"`
 	HasMM   float64 `json:"has_mm" doc:"What the flask has"`
 	NeedsMM float64 `json:"needs_mm" doc:"What the layout needs"`
@@ -103,10 +103,10 @@ func LayOut(ctx context.Context, in FlaskIn) (FlaskOut, error) {
 	if in.OutsideAcross != nil {
 		across = *in.OutsideAcross
 	}
-	out := FlaskOut{Fits: true, Room: []FlaskRoom{}, Notes: calc.Noting(ctx)}
+	out := FlaskOut{Fits: true, Space: []FlaskSpace{}, Notes: calc.Noting(ctx)}
 	out.Parting = in.parting(across)
 	in.rooms(&out, across)
-	for _, r := range out.Room {
+	for _, r := range out.Space {
 		out.Fits = out.Fits && r.SpareMM >= 0
 	}
 	in.clay(&out, across)
@@ -193,7 +193,7 @@ func undercut(s section.Section, off float64) float64 {
 // rooms compares what the flask has with what the layout needs.
 func (in *FlaskIn) rooms(out *FlaskOut, across float64) {
 	add := func(measure string, has, needs float64) {
-		out.Room = append(out.Room, FlaskRoom{measure, has, needs, has - needs})
+		out.Space = append(out.Space, FlaskSpace{measure, has, needs, has - needs})
 	}
 	m := in.MarginMM
 	p := out.Parting

@@ -40,7 +40,7 @@ func TestFlaskFits(t *testing.T) {
 		out, err := flask(edit)
 		require.NoError(t, err)
 		require.False(t, out.Fits, measure)
-		for _, r := range out.Room {
+		for _, r := range out.Space {
 			require.Equal(t, r.Measure != measure, r.SpareMM >= 0, "%s for %s", r.Measure, measure)
 		}
 	}
