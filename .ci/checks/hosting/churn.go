@@ -35,12 +35,12 @@ func churn(url, spanText, program string, ports []string) {
 	for i := range ports {
 		start(i)
 	}
-	defer func() {
+	stopAll := func() {
 		for _, c := range replicas {
 			_ = c.Process.Kill()
 			_ = c.Wait()
 		}
-	}()
+	}
 	for _, port := range ports { // the machine may be busy
 		for ask("GET", "http://127.0.0.1:"+port+"/readyz", "") != http.StatusOK {
 			time.Sleep(50 * time.Millisecond)
@@ -61,6 +61,7 @@ func churn(url, spanText, program string, ports []string) {
 			time.Sleep(200 * time.Millisecond)
 		}
 	})
+	ends := 0
 	for n := 0; time.Now().Add(10 * time.Second).Before(end); n++ {
 		time.Sleep(8 * time.Second)
 		i := n % len(ports)
@@ -68,8 +69,16 @@ func churn(url, spanText, program string, ports []string) {
 		if n%2 == 1 {
 			signal = syscall.SIGTERM
 		}
-		_ = replicas[i].Process.Signal(signal)
+		if err := replicas[i].Process.Signal(signal); err != nil {
+			stopAll()
+			log.Fatalf("a replica had ended by itself: %v", err)
+		}
 		_ = replicas[i].Wait()
+		if ended := replicas[i].ProcessState; signal == syscall.SIGTERM && ended.ExitCode() != 0 {
+			stopAll()
+			log.Fatalf("a replica that was asked to stop ended with %s", ended)
+		}
+		ends++
 		time.Sleep(time.Second)
 		start(i)
 		for ask("GET", "http://127.0.0.1:"+ports[i]+"/readyz", "") != http.StatusOK {
@@ -77,7 +86,8 @@ func churn(url, spanText, program string, ports []string) {
 		}
 	}
 	load.Wait()
-	fmt.Printf("light: %s\nbare:  %s\nheavy: %s\n", ours, theirs, heavy)
+	fmt.Printf("%d times a replica was killed or stopped\nlight: %s\nbare:  %s\nheavy: %s\n", ends, ours, theirs, heavy)
+	stopAll()
 	if ours.failed > 0 {
 		os.Exit(1)
 	}
