@@ -107,11 +107,29 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		}
 		out.Price = &price
 	}
+	out.optionAsPlanned()
 	out.judge(in)
 	out.Steps = out.benchSteps(in)
 	out.gather()
 	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HotMould, safety.OilSmoke, safety.HallmarkLaw, safety.ConsumerLaw)
 	return out, nil
+}
+
+// optionAsPlanned states the metal and the price of the option that was taken as
+// the plan has them: the search weighs all options as the metal of the order as
+// given, and the plan as that of its own charge, which differs by a little.
+func (out *Out) optionAsPlanned() {
+	o := out.PourOption
+	if o == nil {
+		return
+	}
+	o.MeltG, o.BoughtG = out.MeltMassG, out.BoughtMetalG
+	if out.Price != nil {
+		o.Price = out.Price.Total
+	}
+	for i := range o.Pieces {
+		o.Pieces[i].MeltG = out.Pieces[i].Melt.MeltMassG
+	}
 }
 
 // PourOptions searches the ways to pour an order and answers those that no
