@@ -128,7 +128,7 @@ await tab.waitForTimeout(400);
 
 const order = orderOf(tab);
 assert.deepEqual(order, {
-  pieces: [{ name: "sister's bangle", kind: "bangle", hand_circumference_mm: 201, profile: "half_round", thickness_mm: 2.6, width_mm: "0.25 in",
+  pieces: [{ name: "sister's bangle", kind: "bangle", hand_circumference_mm: 201, thickness_mm: 2.6, width_mm: "0.25 in",
     stones: [{ id: "little rubies", quantity: 2 }], mould: { sprue_diameter_mm: 7, vent_count: 3 } }],
   lots: [{ id: "old forks", mass_g: 120, fineness_permil: 835 }],
   stones: [{ id: "little rubies", gem: "sapphire", quantity: 2, length_mm: 1.5, condition: "clean", treatments: ["none"] }],
@@ -138,7 +138,7 @@ assert.deepEqual(order, {
 // ---- every answer is the API's
 
 const draft = await post("drafts", order), piece = draft.pieces[0];
-const fill = await post("fills", { ...piece.pour, levers: false });
+const fill = await post("fills", { ...piece.pour, improvements: false });
 const expected = {
   "size.inside": piece.inside_diameter_mm, "size.round": piece.bangle_fit.inside_circumference_mm, "size.hand": piece.bangle_fit.hand_circumference_mm, "size.ease": piece.bangle_fit.ease_mm, "size.blank": piece.bangle_fit.blank_length_mm,
   "mould.inside": piece.mould.mould.inside_diameter_mm, "mould.least": piece.mould.finished_least_mm, "mould.greatest": piece.mould.finished_greatest_mm, "mould.contraction": piece.mould.contraction_pct, "mould.mass": piece.mould.casting_mass_g, finished: piece.finished_g,
@@ -146,7 +146,7 @@ const expected = {
   "order.melt": draft.metal.melt_mass_g, "order.client": draft.metal.client_metal_g, "order.bought": draft.metal.bought_metal_g,
   "fill.failure": fill.failure_pct, "fill.time": fill.nominal.fill_time_s, "fill.coolest": fill.nominal.coolest_c, "fill.sprue": fill.feeding.sprue_needed_mm, "fill.hold": fill.flask.hold_kg, "fill.gap": fill.flask.spill_gap_mm,
   ...Object.fromEntries(fill.risks.filter(r => r.probability_pct > 0).map(r => ["fill." + r.kind, r.probability_pct])),
-  "melt.pour": piece.melt.pour_c, "melt.liquidus": piece.melt.liquidus_c, "melt.heat": piece.melt.heat_kj,
+  "melt.pour": piece.melt.pour_c, "melt.liquidus": piece.melt.liquidus_c, "melt.heat": piece.melt.heat_kj, ...(piece.melt.time_s ? { "melt.time": piece.melt.time_s / 60 } : {}),
   "price.total": `${draft.price.total} EUR`, "price.deposit": draft.price.deposit, "price.balance": draft.price.balance, "price.tax": draft.price.tax,
 };
 piece.stones.stones.forEach((s, i) => Object.assign(expected, { [`stone.${i}.press`]: s.seat.press_mm, [`stone.${i}.thick`]: s.seat.thickness_min_mm, [`stone.${i}.peak`]: s.heat.peak_surface_c }, s.grains.count ? { [`stone.${i}.grain`]: s.grains.diameter_mm } : {}));

@@ -96,7 +96,7 @@ function stones(d) {
     fig(`stone.${i}.peak`, 'Its surface reaches', x.heat.peak_surface_c, '°C', s), x.consent_line && el('details', {}, el('summary', {}, 'Consent to be signed'), p(x.consent_line))]),
   cautions(s.cautions)]);
 }
-const risk = { misrun: 'not filled', cold_shut: 'cold shut', shrinkage: 'shrinkage', detail_loss: 'a detail stays empty' };
+const risk = { misrun: 'not filled', cold_shut: 'cold shut', shrinkage: 'shrinkage', detail_loss: 'a detail stays empty', broken_stream: 'the stream broke off', other: 'other causes' };
 function pour(d) {
   const m = d.melt, f = front;
   put('pour', !m ? [] : [
