@@ -117,6 +117,26 @@ func TestFeedWhereNothingIsSaid(t *testing.T) {
 	require.InEpsilon(t, out.MeltMassG+5/0.99, plan(t, in).MeltMassG, 1e-12)
 }
 
+// A percentage stands for all parts: any word of one of them beside it is refused;
+// a diameter of vents alone counts as a word of the vents.
+func TestFeedSaidTwice(t *testing.T) {
+	g, two, pct := 3.0, 2, 50.0
+	for _, say := range []func(*In){
+		func(in *In) { in.SprueG = &g }, func(in *In) { in.SprueDiameterMM, in.SprueLengthMM = 4, 20 },
+		func(in *In) { in.ButtonG = &g }, func(in *In) { in.FunnelDiameterMM, in.FunnelHeadMM = 12, 12 },
+		func(in *In) { in.VentsG = &g }, func(in *In) { in.Vents, in.VentDiameterMM, in.VentLengthMM = &two, 1, 20 },
+	} {
+		in := sterling()
+		in.VolumeMM3 = 1000
+		say(&in)
+		_, err := Plan(context.Background(), in)
+		require.NoError(t, err)
+		in.FeedPct = &pct
+		_, err = Plan(context.Background(), in)
+		require.ErrorContains(t, err, "feed_pct")
+	}
+}
+
 // 14 g of sterling for a bangle that takes 40: what is missing, and what there is enough for.
 func TestMetalAtHand(t *testing.T) {
 	in := sterling()
