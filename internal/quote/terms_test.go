@@ -274,3 +274,18 @@ func mustFloat(t *testing.T, text string) float64 {
 	v, _ := f.Float64()
 	return v
 }
+
+// The price in figures alone is that of the quote, and refuses what it refuses.
+func TestReckonAgreesWithTotal(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := draw(t)
+		out := price(t, in)
+		a, err := Reckon(in.order())
+		require.NoError(t, err)
+		require.Equal(t, []string{out.Total, out.Cost}, []string{a.Text(a.Total), a.Text(a.Cost)})
+	})
+	in := plain()
+	in.Currency = "XXQ"
+	_, err := Reckon(in.order())
+	require.ErrorContains(t, err, "currency")
+}

@@ -211,3 +211,17 @@ func TestStrainOfASprungCuff(t *testing.T) {
 	require.Greater(t, after, before)
 	require.InEpsilon(t, 100*1*(1/before-1/after), out.Cuff.FlexStrainPct, 1e-9)
 }
+
+func TestTightIsNotTooSmall(t *testing.T) {
+	for d, want := range map[float64]string{205.5 / math.Pi: "is tight", 203 / math.Pi: "does not pass"} {
+		out, err := bangle(func(in *BangleIn) { in.HandCircumferenceMM, in.InsideDiameterMM = ptr(205), &d })
+		require.NoError(t, err)
+		text := ""
+		for _, c := range out.Cautions {
+			if c.Code == "does_not_pass" {
+				text = c.Text
+			}
+		}
+		require.Contains(t, text, want)
+	}
+}
