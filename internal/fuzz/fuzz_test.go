@@ -159,6 +159,9 @@ func (h *harness) judge(o operation, r request, w *httptest.ResponseRecorder) (k
 		return "undocumented", fmt.Sprintf("status %d is not in the contract", w.Code)
 	}
 	s := h.schema(o, w.Code, mediaType)
+	if s == nil && w.Code == http.StatusOK && strings.Contains(fmt.Sprint(o.responses["200"].(object)["description"]), mediaType) {
+		return "", "" // a form that the contract names in words: it has one JSON answer
+	}
 	if s == nil {
 		return "undocumented", fmt.Sprintf("status %d as %q is not in the contract", w.Code, mediaType)
 	}

@@ -44,7 +44,7 @@ func operations(contract object) []operation {
 			o := operation{id: op["operationId"].(string), method: strings.ToUpper(method), path: path, responses: op["responses"].(object)}
 			if list, ok := op["parameters"].([]any); ok {
 				for _, p := range list {
-					o.parameters = append(o.parameters, p.(object))
+					o.parameters = append(o.parameters, referred(contract, p.(object)))
 				}
 			}
 			if body, ok := op["requestBody"].(object); ok {
@@ -60,6 +60,18 @@ func operations(contract object) []operation {
 		}
 	}
 	return found
+}
+
+// referred is what a reference of the contract stands for; anything else itself.
+func referred(contract, v object) object {
+	ref, ok := v["$ref"].(string)
+	if !ok {
+		return v
+	}
+	for _, step := range strings.Split(strings.TrimPrefix(ref, "#/"), "/") {
+		contract = contract[step].(object)
+	}
+	return contract
 }
 
 // spared is how many requests to a heavy operation are refused for a field

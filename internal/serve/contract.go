@@ -245,7 +245,7 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{first}}}},
 		mediaNDJSON: {Schema: &huma.Schema{Type: huma.TypeString, Description: "One object a line."}},
 	}}
-	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + ")"
+	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + "), a line each as text/plain with pick and errors=text"
 	if e.flat {
 		op.Parameters = append(op.Parameters, k.decimalParam())
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, first)}}}
