@@ -17,7 +17,6 @@ type Body struct {
 	thins    []Place // thin and thick places alike
 	head     *head
 	bail     *Bail
-	rounded  [2]bool                 // ends that run out in a curve
 	outline  func(f float64) float64 // share of the width, of a disc or drop
 	scanned  *scan                   // of a surface, in place of all the above
 	sums     sums

@@ -247,6 +247,10 @@ func TestADeadCollectorChangesNoAnswer(t *testing.T) {
 					for _, target := range []string{"/v1/toys", "/v1/casts", "/v1/none"} {
 						want, got := ask(plain, "POST", target, body), ask(s, "POST", target, body)
 						require.Equal(t, want.Code, got.Code)
+						for _, h := range []http.Header{want.Header(), got.Header()} {
+							require.NotEmpty(t, h.Get("X-Request-Id"))
+							h.Del("X-Request-Id") // each request has its own
+						}
 						require.Equal(t, want.Header(), got.Header())
 						require.Equal(t, want.Body.String(), got.Body.String())
 					}

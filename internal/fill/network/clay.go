@@ -23,18 +23,8 @@ func newWall(b, k, h, perimeter float64) wall {
 	return wall{b, k * turning / perimeter, 1 / h}
 }
 
-func (w wall) gain(t float64) float64 {
-	if t <= 0 {
-		return 0
-	}
-	root := math.Sqrt(t)
-	clay := root / (w.b + w.spread*root)
-	sum := w.resistance + clay
-	return t / sum * seriesFactor(clay/sum)
-}
-
 // seriesPoints is the resolution of the factor's table; linear interpolation
-// is then within 2e-6 of the exact solution (TestGain).
+// is then within 2e-6 of the exact solution.
 const seriesPoints = 512
 
 var seriesTable = func() (table [seriesPoints + 2]float64) {

@@ -44,7 +44,6 @@ type Mesh struct {
 	funnel   Funnel
 	pieces   int
 	vents    []vent
-	usual    float64 // conductance of the usual vents and clay, m³/(s Pa)
 	tree     int     // number of tree faces
 	top      float64 // height of the funnel's floor
 }

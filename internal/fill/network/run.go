@@ -46,13 +46,12 @@ const (
 )
 
 type link struct {
-	q          float64 // from a to b for each copy of b, m³/s
-	num, den   float64
-	k, qhat    float64
-	branch     int8
-	coupled    bool // at least one side is full
-	welded     bool
-	kink, fric float64
+	q        float64 // from a to b for each copy of b, m³/s
+	num, den float64
+	k, qhat  float64
+	branch   int8
+	coupled  bool // at least one side is full
+	welded   bool
 }
 
 // Run is one pour through a mesh. Its memory is used again by the next Follow,
