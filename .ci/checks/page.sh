@@ -12,4 +12,4 @@ start_server --rate 0
 cp .ci/checks/page/*.mjs "$work"
 (cd "$work" && npm install --silent --no-audit --no-fund playwright-core@1.56.1 axe-core@4.14.1 >/dev/null)
 node "$work/page.mjs" "$url"
-node "$work/paper.mjs" "$url" testdata/commission.json
+node "$work/paper.mjs" "$url" testdata/bangles.json

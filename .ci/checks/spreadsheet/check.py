@@ -103,7 +103,7 @@ def starter_workbook(office, path, address=None):
     same(cell(doc, "Quotes", "O20").String, "", "the price of an empty row")
 
     melt = ask("melts", alloy="silver-925", pattern_mass_g=3.9, pattern_material="wax", sprue_diameter_mm=6,
-               sprue_length_mm=25, reserve_g=10, torch_kw=6, fuel="propane")
+               sprue_length_mm=25, torch_kw=6, fuel="propane")
     near(cell(doc, "Melt", "B17").Value, melt["melt_mass_g"], "melt mass")
     near(cell(doc, "Melt", "B23").Value, melt["fuel_g"], "gas")
     same(cell(doc, "Melt", "B24").String, melt["cautions"][0]["text"], "caution")
