@@ -248,7 +248,7 @@ func (o *pour) pour(s *steps) {
 	s.add(o.name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
 	time := ""
 	if p.Melt.TimeS > 0 {
-		time = fmt.Sprintf(", about %.0f min at the torch", p.Melt.TimeS/60)
+		time = fmt.Sprintf(", about %.1f min at the torch", p.Melt.TimeS/60)
 	}
 	s.add(o.name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
 	s.add(o.name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", pourTime)
