@@ -7,7 +7,6 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 	"pourwright/internal/order"
-	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
 )
 
@@ -62,7 +61,7 @@ func judgeStones(r *verdict.Reasons, p *order.PiecePlan, notCast []order.NotCast
 		return
 	}
 	for _, s := range p.Stones.Stones {
-		if s.Verdict == stone.Care {
+		if s.Verdict == verdict.Care {
 			r.Add(verdict.Stones, verdict.Care, "Try a like stone first.", "%s: %s.", s.Gem, strings.TrimSuffix(order.Why(s), "."))
 		}
 		if order.Unfit(s.Verdict) == "" && !s.Seat.Carried {

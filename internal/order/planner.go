@@ -243,11 +243,11 @@ func (p *Planner) stones(ctx context.Context, w *Worked) ([]Run, error) {
 }
 
 // Unfit says what becomes of stones that are not cast in place.
-func Unfit(v stone.Verdict) string {
+func Unfit(v verdict.Level) string {
 	switch v {
-	case stone.DoNot:
+	case verdict.DoNotPour:
 		return "set_after_casting"
-	case stone.CannotTell:
+	case verdict.CannotTell:
 		return "ask_first"
 	}
 	return ""

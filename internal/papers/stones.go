@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pourwright/internal/stone"
+	"pourwright/internal/verdict"
 )
 
 // refused says why a stone must not be cast in place, if it is to be: nobody signs
@@ -20,7 +21,7 @@ func (s *PaperStone) refused() string {
 		return ""
 	}
 	for _, g := range known {
-		if g.InColdClay == stone.DoNot && (s.Gem == g.ID || named(s.What, g.ID) || named(s.What, g.Name)) {
+		if g.InColdClay == verdict.DoNotPour && (s.Gem == g.ID || named(s.What, g.ID) || named(s.What, g.Name)) {
 			return fmt.Sprintf("%s is not cast in place: %s", strings.ToLower(g.Name), g.InHeat)
 		}
 	}

@@ -11,7 +11,7 @@ import (
 	"pourwright/internal/metal"
 	"pourwright/internal/order"
 	"pourwright/internal/quote"
-	"pourwright/internal/stone"
+	"pourwright/internal/verdict"
 )
 
 // Bill prices an order at the studio's prices and terms.
@@ -144,15 +144,15 @@ func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
 	good(quote.CodeFees, "hallmark", 1, w.HallmarkFee, 0)
 	for j, placed := range given.Stones {
 		s := in.StoneNamed(placed.ID)
-		verdict := p.Stones.Stones[j].Verdict
+		level := p.Stones.Stones[j].Verdict
 		risk := 100.0
-		if order.Unfit(verdict) != "" {
+		if order.Unfit(level) != "" {
 			risk = 0
 			good(quote.CodeSetting, fmt.Sprintf("setting %s", placed.ID), placed.Quantity, w.AfterSetting, 0)
 		} else if s.ClientOwned {
 			q.ClientStones += placed.Quantity
 		}
-		if verdict != stone.CannotTell {
+		if level != verdict.CannotTell {
 			good(quote.CodeStones, placed.ID, placed.Quantity, s.PriceEach, risk)
 		}
 	}

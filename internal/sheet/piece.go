@@ -11,6 +11,7 @@ import (
 	"pourwright/internal/picture"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
+	"pourwright/internal/verdict"
 )
 
 // piece is what the drawings need of a piece, from a draft or a plan.
@@ -60,7 +61,7 @@ func (p piece) fixedStones() (list []fixed) {
 		return nil
 	}
 	for j, judged := range p.stones.Stones {
-		if judged.Verdict == stone.DoNot || judged.Verdict == stone.CannotTell || j >= len(p.given.Stones) {
+		if judged.Verdict == verdict.DoNotPour || judged.Verdict == verdict.CannotTell || j >= len(p.given.Stones) {
 			continue
 		}
 		group, m := p.given.Stones[j], judged.Measures

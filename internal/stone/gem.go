@@ -19,6 +19,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
 )
 
 // Unknown is the status of a figure that nobody has given: it is never read as 0.
@@ -86,23 +87,23 @@ type HeatEvent struct {
 
 // Gem is one material of the catalogue.
 type Gem struct {
-	ID              string      `json:"id" doc:"Name in requests" example:"sapphire"`
-	Name            string      `json:"name" doc:"Name in print" example:"Sapphire"`
-	Kind            Kind        `json:"kind" enum:"natural,lab,simulant,glass,organic,assembled" doc:"Origin of the material"`
-	AlsoLab         bool        `json:"also_lab" doc:"true where the laboratory-grown twin is kept in the same entry"`
-	Formula         string      `json:"formula" doc:"Chemical formula or make-up" example:"Al2O3"`
-	SpecificGravity GemFigure   `json:"specific_gravity" doc:"Density over that of water, g/cm³"`
-	Hardness        GemFigure   `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
-	Cleavage        string      `json:"cleavage" enum:"none,poor,good,perfect,unknown" doc:"How readily it splits along crystal planes"`
-	Toughness       string      `json:"toughness" enum:"poor,poor_to_fair,poor_to_good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
-	TableStatus     calc.Status `json:"table_status" doc:"Standing of cleavage, toughness and change in heat; the custom of casting is common practice without a source"`
-	InHeat          string      `json:"in_heat" doc:"What heat does to it" example:"colour can shift above 800 °C"`
-	HeatEvents      []HeatEvent `json:"heat_events" doc:"The changes in heat that have a temperature, lowest first"`
-	Treatments      []Treatment `json:"treatments" doc:"Treatments met with in the trade; another one may have been done"`
-	Cast            Custom      `json:"cast" enum:"customary,with_care,not,unknown" doc:"Custom with preheated flasks; in cold clay see verdict_in_cold_clay"`
-	InColdClay      Verdict     `json:"verdict_in_cold_clay" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict a clean, untreated stone of proven size can have in oil-bonded clay poured cold"`
-	Pickle          string      `json:"pickle" enum:"warm_when_whole,keep_out,unknown" doc:"Whether it may go into the pickle"`
-	Body            *GemBody    `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; absent where none were found"`
+	ID              string        `json:"id" doc:"Name in requests" example:"sapphire"`
+	Name            string        `json:"name" doc:"Name in print" example:"Sapphire"`
+	Kind            Kind          `json:"kind" enum:"natural,lab,simulant,glass,organic,assembled" doc:"Origin of the material"`
+	AlsoLab         bool          `json:"also_lab" doc:"true where the laboratory-grown twin is kept in the same entry"`
+	Formula         string        `json:"formula" doc:"Chemical formula or make-up" example:"Al2O3"`
+	SpecificGravity GemFigure     `json:"specific_gravity" doc:"Density over that of water, g/cm³"`
+	Hardness        GemFigure     `json:"hardness_mohs" doc:"Mohs hardness: resistance to scratching, not to heat or blows"`
+	Cleavage        string        `json:"cleavage" enum:"none,poor,good,perfect,unknown" doc:"How readily it splits along crystal planes"`
+	Toughness       string        `json:"toughness" enum:"poor,poor_to_fair,poor_to_good,fair,good,excellent,unknown" doc:"Resistance to breaking"`
+	TableStatus     calc.Status   `json:"table_status" doc:"Standing of cleavage, toughness and change in heat; the custom of casting is common practice without a source"`
+	InHeat          string        `json:"in_heat" doc:"What heat does to it" example:"colour can shift above 800 °C"`
+	HeatEvents      []HeatEvent   `json:"heat_events" doc:"The changes in heat that have a temperature, lowest first"`
+	Treatments      []Treatment   `json:"treatments" doc:"Treatments met with in the trade; another one may have been done"`
+	Cast            Custom        `json:"cast" enum:"customary,with_care,not,unknown" doc:"Custom with preheated flasks; in cold clay see verdict_in_cold_clay"`
+	InColdClay      verdict.Level `json:"verdict_in_cold_clay" enum:"go,care,cannot_tell,do_not_pour" doc:"The best verdict a clean, untreated stone of proven size can have in oil-bonded clay poured cold"`
+	Pickle          string        `json:"pickle" enum:"warm_when_whole,keep_out,unknown" doc:"Whether it may go into the pickle"`
+	Body            *GemBody      `json:"body,omitempty" doc:"Thermal and elastic properties at room temperature; absent where none were found"`
 }
 
 // density returns the specific gravity in g/cm³ as the mean and its range.
@@ -116,10 +117,10 @@ func (g Gem) density() (typical, low, high float64, known bool) {
 
 // GemFilter picks from the catalogue; an absent field picks all.
 type GemFilter struct {
-	Kind        Kind    `json:"kind,omitempty" enum:"natural,lab,simulant,glass,organic,assembled" doc:"Origin of the material" example:"natural"`
-	Verdict     Verdict `json:"verdict,omitempty" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"Best verdict in cold clay" example:"with_care"`
-	HardnessMin float64 `json:"hardness_min,omitempty" minimum:"0" maximum:"10" doc:"Least Mohs hardness (low end of the range); materials of unknown hardness are left out" example:"7"`
-	Text        string  `json:"text,omitempty" maxLength:"80" doc:"Words to find in the id, name, formula or behaviour in heat" example:"garnet"`
+	Kind        Kind          `json:"kind,omitempty" enum:"natural,lab,simulant,glass,organic,assembled" doc:"Origin of the material" example:"natural"`
+	Verdict     verdict.Level `json:"verdict,omitempty" enum:"go,care,cannot_tell,do_not_pour" doc:"Best verdict in cold clay" example:"care"`
+	HardnessMin float64       `json:"hardness_min,omitempty" minimum:"0" maximum:"10" doc:"Least Mohs hardness (low end of the range); materials of unknown hardness are left out" example:"7"`
+	Text        string        `json:"text,omitempty" maxLength:"80" doc:"Words to find in the id, name, formula or behaviour in heat" example:"garnet"`
 }
 
 // List returns the materials that the filter picks.

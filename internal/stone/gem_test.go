@@ -3,8 +3,10 @@ package stone
 import (
 	"testing"
 
-	"github.com/stretchr/testify/require"
 	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
+
+	"github.com/stretchr/testify/require"
 )
 
 func TestCatalogueHasStandingForEveryFigure(t *testing.T) {
@@ -51,7 +53,7 @@ func TestFilters(t *testing.T) {
 		require.GreaterOrEqual(t, *g.Hardness.Low, 9.0)
 	}
 	require.Len(t, hard, 6, "diamonds, corundums and moissanite")
-	proven, _ := List(GemFilter{Verdict: Proven})
+	proven, _ := List(GemFilter{Verdict: verdict.Go})
 	require.Len(t, proven, 5, "diamond, ruby and sapphire, grown in the ground or in a laboratory, are cast in place in cold clay as a matter of course")
 	garnets, _ := List(GemFilter{Text: "Garnet", Kind: Natural})
 	require.Len(t, garnets, 5)
@@ -68,11 +70,11 @@ func TestTreatmentsRuleOutEveryRow(t *testing.T) {
 	for _, g := range catalogue {
 		for _, tr := range bad {
 			s := In{Gem: g.ID, Treatments: []Treatment{tr}}
-			v := Proven
-			byTreatment(func(_ string, w Verdict, _ string, _ ...any) { v = Worse(v, w) }, g, s)
-			want := DoNot
+			v := verdict.Go
+			byTreatment(func(_ string, w verdict.Level, _ string, _ ...any) { v = verdict.Worst(v, w) }, g, s)
+			want := verdict.DoNotPour
 			if tr == NotKnown && (g.corundum() || g.diamond()) {
-				want = CannotTell // heating is no objection; whether it is filled, a loupe shows
+				want = verdict.CannotTell // heating is no objection; whether it is filled, a loupe shows
 			}
 			require.Equal(t, want, v, "%s %s", g.ID, tr)
 		}

@@ -10,6 +10,7 @@ import (
 	"pourwright/internal/metal"
 	"pourwright/internal/safety"
 	"pourwright/internal/section"
+	"pourwright/internal/verdict"
 )
 
 // SettingIn asks whether and how stones can be cast in place.
@@ -70,15 +71,15 @@ const (
 
 // VerdictReason is one ground of a verdict.
 type VerdictReason struct {
-	Code    string  `json:"code" doc:"Stable name of the ground" example:"treatment"`
-	Verdict Verdict `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The best verdict that this ground leaves"`
-	Text    string  `json:"text" doc:"The ground in words"`
+	Code    string        `json:"code" doc:"Stable name of the ground" example:"treatment"`
+	Verdict verdict.Level `json:"verdict" enum:"go,care,cannot_tell,do_not_pour" doc:"The best verdict that this ground leaves"`
+	Text    string        `json:"text" doc:"The ground in words"`
 }
 
 // Judgement is the verdict on one line of stones, with all that follows.
 type Judgement struct {
 	Gem        string          `json:"gem" doc:"Material as judged; a laboratory-grown twin where there is one"`
-	Verdict    Verdict         `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"proven: clean, small and untreated, of a kind that has come out whole in such a mould; with_care: try a like stone first; cannot_tell_ask: see the reasons for what to ask; do_not_cast_in_place: set it afterwards"`
+	Verdict    verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,do_not_pour" doc:"go: clean, small and untreated, of a kind that has come out whole in such a mould; care: try a like stone first; cannot_tell: see the reasons for what to ask; do_not_pour: not with this stone in the mould, set it afterwards"`
 	TrialFirst bool            `json:"trial_first" doc:"true where a like stone, same size and seller, should be cast first"`
 	Reasons    []VerdictReason `json:"reasons" doc:"The grounds, weightiest first"`
 	Quantity   int             `json:"quantity" doc:"Number of like stones"`
@@ -95,17 +96,17 @@ type Judgement struct {
 
 // SettingOut is the verdicts and what other rooms need of the stones.
 type SettingOut struct {
-	Verdict        Verdict     `json:"verdict" enum:"proven,with_care,do_not_cast_in_place,cannot_tell_ask" doc:"The worst of all"`
-	Stones         []Judgement `json:"stones" doc:"One a line of the request, in its order"`
-	Count          int         `json:"count" doc:"Number of stones" example:"5"`
-	MassCt         float64     `json:"mass_ct" doc:"Mass of all stones"`
-	MassG          float64     `json:"mass_g" doc:"Mass of all stones, 1 ct = 0.2 g"`
-	DisplacedMM3   float64     `json:"displaced_mm3" doc:"Metal that all stones displace"`
-	FlowTakenMM2   float64     `json:"flow_section_taken_mm2" doc:"Most that one stone takes from the channel"`
-	ThicknessMinMM float64     `json:"thickness_min_mm" doc:"Thinnest section that carries every stone"`
-	WidthMinMM     float64     `json:"width_min_mm" doc:"Narrowest section that carries every stone"`
-	Carried        bool        `json:"carried" doc:"Whether this section carries every stone"`
-	Loss           *LossChance `json:"loss,omitempty" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
+	Verdict        verdict.Level `json:"verdict" enum:"go,care,cannot_tell,do_not_pour" doc:"The worst of all"`
+	Stones         []Judgement   `json:"stones" doc:"One a line of the request, in its order"`
+	Count          int           `json:"count" doc:"Number of stones" example:"5"`
+	MassCt         float64       `json:"mass_ct" doc:"Mass of all stones"`
+	MassG          float64       `json:"mass_g" doc:"Mass of all stones, 1 ct = 0.2 g"`
+	DisplacedMM3   float64       `json:"displaced_mm3" doc:"Metal that all stones displace"`
+	FlowTakenMM2   float64       `json:"flow_section_taken_mm2" doc:"Most that one stone takes from the channel"`
+	ThicknessMinMM float64       `json:"thickness_min_mm" doc:"Thinnest section that carries every stone"`
+	WidthMinMM     float64       `json:"width_min_mm" doc:"Narrowest section that carries every stone"`
+	Carried        bool          `json:"carried" doc:"Whether this section carries every stone"`
+	Loss           *LossChance   `json:"loss,omitempty" doc:"Chance of losing stones in the pour, from the studio's own counts; null without them"`
 	calc.Notes
 }
 
@@ -115,7 +116,7 @@ type SettingOut struct {
 // temperatures and a rank beside materials proven in the trade, and can only
 // lower a verdict. Nothing here predicts that one stone will live.
 func Judge(ctx context.Context, in SettingIn) (SettingOut, error) {
-	out := SettingOut{Notes: calc.Noting(ctx), Stones: []Judgement{}, Verdict: Proven, Carried: true}
+	out := SettingOut{Notes: calc.Noting(ctx), Stones: []Judgement{}, Verdict: verdict.Go, Carried: true}
 	p, err := in.pour()
 	if err != nil {
 		return out, err
@@ -222,15 +223,15 @@ func judgeOne(ctx context.Context, in SettingIn, p pour, s In) (Judgement, error
 	j.AfterPour = gem.AfterPour()
 	j.Reasons = reasons(in, p, gem, s, j)
 	j.Verdict = worstOf(j.Reasons)
-	j.TrialFirst = j.Verdict == Care
+	j.TrialFirst = j.Verdict == verdict.Care
 	j.Consent = ConsentLine(ConsentFor{Metal: p.metal.Name, MetalC: p.metalC, Stone: gem.Name, Quantity: j.Quantity, MassCt: j.MassCt * float64(j.Quantity), Treatments: s.Treatments})
 	return j, nil
 }
 
-func worstOf(reasons []VerdictReason) Verdict {
-	worst := Proven
+func worstOf(reasons []VerdictReason) verdict.Level {
+	worst := verdict.Go
 	for _, r := range reasons {
-		worst = Worse(worst, r.Verdict)
+		worst = verdict.Worst(worst, r.Verdict)
 	}
 	return worst
 }
@@ -238,7 +239,7 @@ func worstOf(reasons []VerdictReason) Verdict {
 func (out *SettingOut) add(j Judgement) {
 	n := float64(j.Quantity)
 	out.Stones = append(out.Stones, j)
-	out.Verdict = Worse(out.Verdict, j.Verdict)
+	out.Verdict = verdict.Worst(out.Verdict, j.Verdict)
 	out.Count += j.Quantity
 	out.MassCt += n * j.MassCt
 	out.MassG = out.MassCt / 5

@@ -13,6 +13,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
 	"pourwright/internal/stone/shock"
+	"pourwright/internal/verdict"
 )
 
 func setting(stones ...In) SettingIn {
@@ -40,44 +41,44 @@ func TestVerdictsOfPractice(t *testing.T) {
 	for _, row := range []struct {
 		what string
 		s    In
-		want Verdict
+		want verdict.Level
 	}{
-		{"small clean diamond", clean("diamond", 1.5), Proven},
-		{"just the practical lower limit", clean("diamond", 1.3), Care},
-		{"laboratory-grown as natural", clean("diamond-lab", 1.5), Proven},
-		{"ruby is sapphire but for its colour", clean("ruby", 1.5), Proven},
-		{"a glued stone, without its density", clean("doublet", 3), DoNot},
-		{"by its common name", clean("garnet", 2.5), Care},
-		{"small clean natural sapphire", clean("sapphire", 1.5), Proven},
-		{"1 mm is too small to place", clean("diamond", 1), DoNot},
-		{"between 1 and 1.3 mm", clean("diamond", 1.2), Care},
-		{"not small", clean("sapphire", 4), Care},
-		{"laboratory-grown sapphire", clean("corundum-lab", 1.5), Proven},
-		{"customary only when preheated", clean("cz", 2), Care},
-		{"garnet, with care even there", clean("almandine", 2), Care},
-		{"no custom known", clean("emerald-lab", 2), CannotTell},
-		{"emerald", clean("emerald", 2), DoNot},
-		{"opal", clean("opal", 2), DoNot},
+		{"small clean diamond", clean("diamond", 1.5), verdict.Go},
+		{"just the practical lower limit", clean("diamond", 1.3), verdict.Care},
+		{"laboratory-grown as natural", clean("diamond-lab", 1.5), verdict.Go},
+		{"ruby is sapphire but for its colour", clean("ruby", 1.5), verdict.Go},
+		{"a glued stone, without its density", clean("doublet", 3), verdict.DoNotPour},
+		{"by its common name", clean("garnet", 2.5), verdict.Care},
+		{"small clean natural sapphire", clean("sapphire", 1.5), verdict.Go},
+		{"1 mm is too small to place", clean("diamond", 1), verdict.DoNotPour},
+		{"between 1 and 1.3 mm", clean("diamond", 1.2), verdict.Care},
+		{"not small", clean("sapphire", 4), verdict.Care},
+		{"laboratory-grown sapphire", clean("corundum-lab", 1.5), verdict.Go},
+		{"customary only when preheated", clean("cz", 2), verdict.Care},
+		{"garnet, with care even there", clean("almandine", 2), verdict.Care},
+		{"no custom known", clean("emerald-lab", 2), verdict.CannotTell},
+		{"emerald", clean("emerald", 2), verdict.DoNotPour},
+		{"opal", clean("opal", 2), verdict.DoNotPour},
 	} {
 		out := judged(t, setting(row.s))
 		require.Equal(t, row.want, out.Verdict, "%s: %v", row.what, out.Stones[0].Reasons)
-		require.Equal(t, row.want == Care, out.Stones[0].TrialFirst)
+		require.Equal(t, row.want == verdict.Care, out.Stones[0].TrialFirst)
 	}
 	lab := clean("sapphire", 1.5)
 	lab.Origin = "lab"
 	out := judged(t, setting(lab))
 	require.Equal(t, "corundum-lab", out.Stones[0].Gem)
-	require.Equal(t, Proven, out.Verdict)
+	require.Equal(t, verdict.Go, out.Verdict)
 	lab.Origin = "not_known"
-	require.Equal(t, Proven, judged(t, setting(lab)).Verdict, "either is cast in place")
+	require.Equal(t, verdict.Go, judged(t, setting(lab)).Verdict, "either is cast in place")
 
 	gold := setting(clean("diamond", 1.5))
 	gold.Alloy, gold.MetalC = "gold-750-yellow", 1050
-	require.Equal(t, Care, judged(t, gold).Verdict, "the practice is in silver")
+	require.Equal(t, verdict.Care, judged(t, gold).Verdict, "the practice is in silver")
 
 	hot := setting(clean("cz", 2))
 	hot.ClayC = 450
-	require.Equal(t, Proven, judged(t, hot).Verdict, "customary in a preheated flask")
+	require.Equal(t, verdict.Go, judged(t, hot).Verdict, "customary in a preheated flask")
 }
 
 // Nothing the physics finds turns a ban of the tables into anything better,
@@ -93,23 +94,23 @@ func TestTablesOverrideThePhysics(t *testing.T) {
 		for _, r := range treatmentRules {
 			s.Treatments = []Treatment{r.Treatment}
 			all := reasons(in, p, g, s, j)
-			verdict := worstOf(all)
-			require.GreaterOrEqual(t, verdictOrder[verdict], verdictOrder[g.ruleFor(r.Treatment).Verdict], "%s %s", g.ID, r.Treatment)
-			require.GreaterOrEqual(t, verdictOrder[verdict], verdictOrder[g.InColdClay], "%s %s", g.ID, r.Treatment)
-			require.Equal(t, verdict, all[0].Verdict, "the weightiest reason first")
+			worst := worstOf(all)
+			require.GreaterOrEqual(t, worst.Rank(), g.ruleFor(r.Treatment).Verdict.Rank(), "%s %s", g.ID, r.Treatment)
+			require.GreaterOrEqual(t, worst.Rank(), g.InColdClay.Rank(), "%s %s", g.ID, r.Treatment)
+			require.Equal(t, worst, all[0].Verdict, "the weightiest reason first")
 			for i := 1; i < len(all); i++ {
-				require.LessOrEqual(t, verdictOrder[all[i].Verdict], verdictOrder[all[i-1].Verdict])
+				require.LessOrEqual(t, all[i].Verdict.Rank(), all[i-1].Verdict.Rank())
 			}
 		}
 	}
-	for condition, want := range map[Condition]Verdict{LiquidInc: DoNot, Fissures: DoNot, Chipped: Care, SmallIncl: Care, NotLooked: CannotTell, Clean: Proven} {
+	for condition, want := range map[Condition]verdict.Level{LiquidInc: verdict.DoNotPour, Fissures: verdict.DoNotPour, Chipped: verdict.Care, SmallIncl: verdict.Care, NotLooked: verdict.CannotTell, Clean: verdict.Go} {
 		s := clean("diamond", 1.5)
 		s.Condition = condition
 		require.Equal(t, want, judged(t, setting(s)).Verdict, condition)
 	}
 	s := clean("diamond", 1.5)
 	s.Treatments = nil
-	require.Equal(t, CannotTell, judged(t, setting(s)).Verdict, "not asked is not the same as none")
+	require.Equal(t, verdict.CannotTell, judged(t, setting(s)).Verdict, "not asked is not the same as none")
 }
 
 // A property that is unknown stops the index; it is never taken as 0.

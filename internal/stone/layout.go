@@ -10,6 +10,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 	"pourwright/internal/section"
+	"pourwright/internal/verdict"
 )
 
 // LayoutIn asks where stones go round a bangle or a ring. Angles run
@@ -88,15 +89,15 @@ type PlacedGrain struct {
 
 // LayoutFault is something that does not work in the layout, or is doubtful.
 type LayoutFault struct {
-	Code    string  `json:"code" enum:"sprue,vent,thin,narrow,grain_parting,grains_touch,grain_on_neighbour,stones_touch,too_small,small,large,cut,points,no_seat,press,grain_size,grain_fill,grip" doc:"Stable name"`
-	Verdict Verdict `json:"verdict" enum:"with_care,do_not_cast_in_place" doc:"do_not_cast_in_place: it does not work so; with_care: it is doubtful"`
-	Stones  []int   `json:"stones" doc:"Numbers of the stones"`
-	Text    string  `json:"text" doc:"In words"`
+	Code    string        `json:"code" enum:"sprue,vent,thin,narrow,grain_parting,grains_touch,grain_on_neighbour,stones_touch,too_small,small,large,cut,points,no_seat,press,grain_size,grain_fill,grip" doc:"Stable name"`
+	Verdict verdict.Level `json:"verdict" enum:"care,do_not_pour" doc:"do_not_pour: it does not work so; care: it is doubtful"`
+	Stones  []int         `json:"stones" doc:"Numbers of the stones"`
+	Text    string        `json:"text" doc:"In words"`
 }
 
 // LayoutOut is the stones in their places.
 type LayoutOut struct {
-	Fits            bool          `json:"fits" doc:"true when nothing that was found is do_not_cast_in_place"`
+	Fits            bool          `json:"fits" doc:"true when nothing that was found is do_not_pour"`
 	Faults          []LayoutFault `json:"faults" doc:"What does not work or is doubtful, and for which stones"`
 	Stones          []PlacedStone `json:"stones" doc:"The stones in order round the piece, row by row"`
 	Count           int           `json:"count" doc:"Number of stones placed"`

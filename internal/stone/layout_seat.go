@@ -8,6 +8,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
+	"pourwright/internal/verdict"
 )
 
 // head is the head of metal in mm at a direction: in a standing flask it
@@ -114,7 +115,7 @@ func (r ring) judge(out *LayoutOut, stones []seated) {
 	r.judgeGrains(out, stones)
 	r.flow(out, stones)
 	out.Count = len(stones)
-	out.Fits = !slices.ContainsFunc(out.Faults, func(f LayoutFault) bool { return f.Verdict == DoNot })
+	out.Fits = !slices.ContainsFunc(out.Faults, func(f LayoutFault) bool { return f.Verdict == verdict.DoNotPour })
 }
 
 // flow finds where stones together take most from the channel: at the middle of
@@ -140,8 +141,8 @@ func (r ring) flow(out *LayoutOut, stones []seated) {
 // judgePlace holds a stone where it stands to the rules that stone-settings
 // has for its size, its cut, its seat and its grains, and to those of a layout.
 func (r ring) judgePlace(out *LayoutOut, s *seated) {
-	say := func(code string, v Verdict, format string, args ...any) {
-		if code != "section" && v != Proven { // section: thin and narrow below, which know the row
+	say := func(code string, v verdict.Level, format string, args ...any) {
+		if code != "section" && v != verdict.Go { // section: thin and narrow below, which know the row
 			out.Faults = append(out.Faults, LayoutFault{code, v, []int{s.Number}, fmt.Sprintf(format, args...)})
 		}
 	}
@@ -166,7 +167,7 @@ func (r ring) judgePlace(out *LayoutOut, s *seated) {
 }
 
 func (out *LayoutOut) fault(code, format string, value float64, stones ...int) {
-	out.Faults = append(out.Faults, LayoutFault{code, DoNot, stones, fmt.Sprintf(format, value)})
+	out.Faults = append(out.Faults, LayoutFault{code, verdict.DoNotPour, stones, fmt.Sprintf(format, value)})
 }
 
 func (out *LayoutOut) explain(r ring) {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
 )
 
 // Limits of practice.
@@ -28,7 +29,7 @@ var (
 // treatment, flaws, kind, size, seat, heat.
 func reasons(in SettingIn, p pour, gem Gem, s In, j Judgement) []VerdictReason {
 	var all []VerdictReason
-	say := func(code string, v Verdict, format string, args ...any) {
+	say := func(code string, v verdict.Level, format string, args ...any) {
 		all = append(all, VerdictReason{code, v, fmt.Sprintf(format, args...)})
 	}
 	byTreatment(say, gem, s)
@@ -39,17 +40,17 @@ func reasons(in SettingIn, p pour, gem Gem, s In, j Judgement) []VerdictReason {
 	bySeat(say, j.Seat, j.Grains)
 	byHeat(say, in, p, gem, s, j.Heat)
 	if s.ClientOwned {
-		say("client_owned", Proven, "a client's own stone: get the consent line signed before the pour")
+		say("client_owned", verdict.Go, "a client's own stone: get the consent line signed before the pour")
 	}
-	slices.SortStableFunc(all, func(a, b VerdictReason) int { return verdictOrder[b.Verdict] - verdictOrder[a.Verdict] })
+	slices.SortStableFunc(all, func(a, b VerdictReason) int { return b.Verdict.Rank() - a.Verdict.Rank() })
 	return all
 }
 
-type saying func(code string, v Verdict, format string, args ...any)
+type saying func(code string, v verdict.Level, format string, args ...any)
 
 func byTreatment(say saying, gem Gem, s In) {
 	if len(s.Treatments) == 0 {
-		say("treatment_not_asked", CannotTell, "nothing is said of treatments: ask the seller or owner, and give \"none\" or what was done; \"not_known\" rules it out")
+		say("treatment_not_asked", verdict.CannotTell, "nothing is said of treatments: ask the seller or owner, and give \"none\" or what was done; \"not_known\" rules it out")
 	}
 	for _, t := range s.Treatments {
 		r := gem.ruleFor(t)
@@ -60,28 +61,28 @@ func byTreatment(say saying, gem Gem, s In) {
 func byCondition(say saying, c Condition) {
 	switch c {
 	case LiquidInc:
-		say("condition", DoNot, "liquid or gas inclusions burst the stone when it is heated")
+		say("condition", verdict.DoNotPour, "liquid or gas inclusions burst the stone when it is heated")
 	case Fissures:
-		say("condition", DoNot, "fissures grow under thermal stress")
+		say("condition", verdict.DoNotPour, "fissures grow under thermal stress")
 	case Chipped:
-		say("condition", Care, "a chipped edge is where a crack begins")
+		say("condition", verdict.Care, "a chipped edge is where a crack begins")
 	case SmallIncl:
-		say("condition", Care, "inclusions expand unlike their host; practice is with clean stones")
+		say("condition", verdict.Care, "inclusions expand unlike their host; practice is with clean stones")
 	case Clean:
-		say("condition", Proven, "clean under the loupe")
+		say("condition", verdict.Go, "clean under the loupe")
 	default:
-		say("condition_not_looked", CannotTell, "nobody has looked: loupe the stone for inclusions, fissures and fillings")
+		say("condition_not_looked", verdict.CannotTell, "nobody has looked: loupe the stone for inclusions, fissures and fillings")
 	}
 }
 
 func byKind(say saying, in SettingIn, p pour, gem Gem, s In) {
 	name := strings.ToLower(gem.Name)
 	if gem.Cast == NotCast {
-		say("kind", DoNot, "%s is not cast in place: %s", name, gem.InHeat)
+		say("kind", verdict.DoNotPour, "%s is not cast in place: %s", name, gem.InHeat)
 		return
 	}
 	if gem.Cast == CustomUnsure {
-		say("kind", CannotTell, "no custom is known for %s in any mould, nor what heat does to it: ask the seller, try a like stone", name)
+		say("kind", verdict.CannotTell, "no custom is known for %s in any mould, nor what heat does to it: ask the seller, try a like stone", name)
 		return
 	}
 	if p.clayC >= preheatedC {
@@ -89,8 +90,8 @@ func byKind(say saying, in SettingIn, p pour, gem Gem, s In) {
 	} else {
 		byClay(say, p, gem)
 	}
-	if _, twin := twins[gem.ID]; twin && s.Origin == "not_known" && gem.InColdClay != Proven {
-		say("origin", Care, "whether it is natural or laboratory-grown is not known")
+	if _, twin := twins[gem.ID]; twin && s.Origin == "not_known" && gem.InColdClay != verdict.Go {
+		say("origin", verdict.Care, "whether it is natural or laboratory-grown is not known")
 	}
 }
 
@@ -99,13 +100,13 @@ func byFlask(say saying, clayC float64, gem Gem, boricAcid bool) {
 	name, most := strings.ToLower(gem.Name), gem.flaskMaxC(boricAcid)
 	switch {
 	case clayC > most && gem.diamond():
-		say("flask", DoNot, "%.0f °C is over the %.0f °C that are customary for %s%s: it frosts, as air reaches it for hours", clayC, most, name, acidWords(boricAcid))
+		say("flask", verdict.DoNotPour, "%.0f °C is over the %.0f °C that are customary for %s%s: it frosts, as air reaches it for hours", clayC, most, name, acidWords(boricAcid))
 	case clayC > most:
-		say("flask", Care, "%.0f °C is over the %.0f °C that are customary for %s%s: a trial stone first", clayC, most, name, acidWords(boricAcid))
-	case preheated(gem.Cast) == Proven:
-		say("kind", Proven, "%s is customarily cast in place in flasks of 400 to %.0f °C that cool slowly", name, most)
+		say("flask", verdict.Care, "%.0f °C is over the %.0f °C that are customary for %s%s: a trial stone first", clayC, most, name, acidWords(boricAcid))
+	case preheated(gem.Cast) == verdict.Go:
+		say("kind", verdict.Go, "%s is customarily cast in place in flasks of 400 to %.0f °C that cool slowly", name, most)
 	default:
-		say("kind", Care, "%s is cast in place with care in preheated flasks: small, clean, untreated", name)
+		say("kind", verdict.Care, "%s is cast in place with care in preheated flasks: small, clean, untreated", name)
 	}
 }
 
@@ -120,18 +121,18 @@ func acidWords(boricAcid bool) string {
 func byClay(say saying, p pour, gem Gem) {
 	name := strings.ToLower(gem.Name)
 	switch {
-	case gem.InColdClay == Proven && p.metal.Composition["Ag"] < silverShare:
-		say("metal", Care, "the practice with %s in cold clay is in silver; none is known in %s", name, p.metal.Name)
+	case gem.InColdClay == verdict.Go && p.metal.Composition["Ag"] < silverShare:
+		say("metal", verdict.Care, "the practice with %s in cold clay is in silver; none is known in %s", name, p.metal.Name)
 	case gem.ID == "corundum-lab":
-		say("kind", Proven, "clean ruby and sapphire are cast in place in silver in cold oil-bonded clay as a matter of course, laboratory-grown ones too; in bentonite sand some have cracked (workshop reports), so let it cool slowly in the mould")
-	case gem.InColdClay == Proven:
-		say("kind", Proven, "clean %s is cast in place in silver in cold oil-bonded clay as a matter of course", name)
+		say("kind", verdict.Go, "clean ruby and sapphire are cast in place in silver in cold oil-bonded clay as a matter of course, laboratory-grown ones too; in bentonite sand some have cracked (workshop reports), so let it cool slowly in the mould")
+	case gem.InColdClay == verdict.Go:
+		say("kind", verdict.Go, "clean %s is cast in place in silver in cold oil-bonded clay as a matter of course", name)
 	case gem.ID == "cz":
-		say("kind", Care, "cubic zirconia is commonly cast in place, but the shock in cold clay is about double that in a flask: a trial stone first")
+		say("kind", verdict.Care, "cubic zirconia is commonly cast in place, but the shock in cold clay is about double that in a flask: a trial stone first")
 	case gem.Cast == Customary:
-		say("kind", Care, "%s is customary in preheated flasks; in cold clay the shock is about double: a trial stone first", name)
+		say("kind", verdict.Care, "%s is customary in preheated flasks; in cold clay the shock is about double: a trial stone first", name)
 	default:
-		say("kind", Care, "%s is cast in place by trial only: a like stone first, or set it afterwards", name)
+		say("kind", verdict.Care, "%s is cast in place by trial only: a like stone first, or set it afterwards", name)
 	}
 }
 
@@ -140,19 +141,19 @@ func bySize(say saying, m Measures, cut Cut) {
 	least := min(m.LengthMM, m.WidthMM)
 	switch {
 	case least <= tooSmallMM:
-		say("too_small", DoNot, "%.3g mm is too small to place by hand in clay; %.1f mm is the practical lower limit", least, canBeMM)
+		say("too_small", verdict.DoNotPour, "%.3g mm is too small to place by hand in clay; %.1f mm is the practical lower limit", least, canBeMM)
 	case least < canBeMM-1e-9:
-		say("small", Care, "%.3g mm is below the %.1f mm that are the practical lower limit by hand: setting it at the bench is surer", least, canBeMM)
+		say("small", verdict.Care, "%.3g mm is below the %.1f mm that are the practical lower limit by hand: setting it at the bench is surer", least, canBeMM)
 	case least <= canBeMM+sieveMM:
-		say("small", Care, "%.3g mm is just the practical lower limit of %.1f mm: possible, and some are lost", least, canBeMM)
+		say("small", verdict.Care, "%.3g mm is just the practical lower limit of %.1f mm: possible, and some are lost", least, canBeMM)
 	case m.LengthMM > smallMM:
-		say("large", Care, "%.3g mm is more than small: the practice in cold clay is with small stones, and shock grows with size", m.LengthMM)
+		say("large", verdict.Care, "%.3g mm is more than small: the practice in cold clay is with small stones, and shock grows with size", m.LengthMM)
 	}
 	if cut == Bead {
-		say("cut", DoNot, "a bead has no girdle to grip and holds air in its bore")
+		say("cut", verdict.DoNotPour, "a bead has no girdle to grip and holds air in its bore")
 	}
 	if cut == Cabochon {
-		say("cut", Care, "practice is with faceted stones; cabochons flake")
+		say("cut", verdict.Care, "practice is with faceted stones; cabochons flake")
 	}
 }
 
@@ -166,7 +167,7 @@ func byCut(say saying, gem Gem, cut Cut) {
 	if gem.Cleavage == "perfect" {
 		cleaves = fmt.Sprintf("; %s cleaves perfectly, and a blow or squeeze on a point splits it", strings.ToLower(gem.Name))
 	}
-	say("points", Care, "%d sharp %s: no grain on a point; carry it by a V-shaped support half-way up the crown with a relief round the point, so that the metal does not touch it%s", n, plural(n, "point", "points"), cleaves)
+	say("points", verdict.Care, "%d sharp %s: no grain on a point; carry it by a V-shaped support half-way up the crown with a relief round the point, so that the metal does not touch it%s", n, plural(n, "point", "points"), cleaves)
 }
 
 func sharpPoints(c Cut) int {
@@ -188,24 +189,24 @@ func plural(n int, one, many string) string {
 func bySeat(say saying, seat Seat, g Grains) {
 	switch {
 	case seat.Window.Empty():
-		say("no_seat", DoNot, "no press depth holds it: %s", seat.Window.Reason)
+		say("no_seat", verdict.DoNotPour, "no press depth holds it: %s", seat.Window.Reason)
 	case !seat.PressWithin:
-		say("press", DoNot, "pressed %.2f mm it is outside the window %.2f-%.2f mm: %s", seat.PressMM, *seat.Window.LowMM, *seat.Window.HighMM, outside(seat))
+		say("press", verdict.DoNotPour, "pressed %.2f mm it is outside the window %.2f-%.2f mm: %s", seat.PressMM, *seat.Window.LowMM, *seat.Window.HighMM, outside(seat))
 	}
 	if !seat.Carried {
-		say("section", DoNot, "the section does not carry it: %.2f mm of metal behind (needs %.2f), %.2f mm beside (needs %.2f); use at least %.1f × %.1f mm, thick × wide", seat.BehindMM, seat.BehindNeededMM, seat.BesideMM, seat.BesideNeededMM, seat.ThicknessMinMM, seat.WidthMinMM)
+		say("section", verdict.DoNotPour, "the section does not carry it: %.2f mm of metal behind (needs %.2f), %.2f mm beside (needs %.2f); use at least %.1f × %.1f mm, thick × wide", seat.BehindMM, seat.BehindNeededMM, seat.BesideMM, seat.BesideNeededMM, seat.ThicknessMinMM, seat.WidthMinMM)
 	}
 	if g.Count > 0 && g.TooLarge() {
-		say("grain_size", DoNot, "grains of %s", g.Reason)
+		say("grain_size", verdict.DoNotPour, "grains of %s", g.Reason)
 	}
 	if seat.HoldBy != "grains" {
 		return
 	}
 	if g.Fills == FillsLikely || g.Fills == FillsDoubtful {
-		say("grain_fill", Care, "whether grains of %.2f mm fill at this head is %s; they surely do at %.0f mm of head", g.DiameterMM, g.Fills, g.HeadToFillMM)
+		say("grain_fill", verdict.Care, "whether grains of %.2f mm fill at this head is %s; they surely do at %.0f mm of head", g.DiameterMM, g.Fills, g.HeadToFillMM)
 	}
 	if !g.Holds {
-		say("grip", Care, "the grains bear %.1f N, less than twice the stated pull of %.1f N: more or larger grains, or set it afterwards", g.GripN, g.PullN)
+		say("grip", verdict.Care, "the grains bear %.1f N, less than twice the stated pull of %.1f N: more or larger grains, or set it afterwards", g.GripN, g.PullN)
 	}
 }
 
@@ -222,24 +223,24 @@ func outside(seat Seat) string {
 func byHeat(say saying, in SettingIn, p pour, gem Gem, s In, h Heat) {
 	for i, e := range gem.HeatEvents {
 		if i < len(h.Events) && h.Events[i].AboveS > 0 && !e.Reversible && gem.Cast != NotCast && !strings.HasPrefix(gem.ID, "diamond") {
-			v := Care
+			v := verdict.Care
 			if provenCold(gem.ID) || p.clayC >= preheatedC && gem.Cast == Customary { // what has come out whole was as hot
-				v = Proven
+				v = verdict.Go
 			}
 			say("heat", v, "its surface is above %.0f °C for %.0f s: %s", h.Events[i].FromC, h.Events[i].AboveS, e.What)
 		}
 	}
 	if h.BurnSharePct != nil && *h.BurnSharePct > 1 {
-		say("oxidation", Proven, "were air to reach it, it would burn %.0f %% as much as in the kiln hour that left a burnt skin; keep the air off", *h.BurnSharePct)
+		say("oxidation", verdict.Go, "were air to reach it, it would burn %.0f %% as much as in the kiln hour that left a burnt skin; keep the air off", *h.BurnSharePct)
 	}
 	switch {
 	case h.IndexMissing != "":
-		say("no_index", Proven, "no thermal-stress index: %s", h.IndexMissing)
+		say("no_index", verdict.Go, "no thermal-stress index: %s", h.IndexMissing)
 	case h.ShockIndex != nil:
 		ratio := *h.ShockIndex / h.Beside[1].Index
-		v := Proven
+		v := verdict.Go
 		if ratio > 1.01 && p.clayC < preheatedC {
-			v = Care
+			v = verdict.Care
 		}
 		say("shock_rank", v, "thermal-stress index %.2g, %.2g times that of natural sapphire of this size in cold clay; a rank, not a prediction", *h.ShockIndex, ratio)
 	}

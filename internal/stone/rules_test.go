@@ -10,10 +10,11 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
+	"pourwright/internal/verdict"
 )
 
-func codes(j Judgement) map[string]Verdict {
-	out := map[string]Verdict{}
+func codes(j Judgement) map[string]verdict.Level {
+	out := map[string]verdict.Level{}
 	for _, r := range j.Reasons {
 		out[r.Code] = r.Verdict
 	}
@@ -28,11 +29,11 @@ func TestFlaskTemperatureHasTwoEnds(t *testing.T) {
 		gem  string
 		c    float64
 		acid bool
-		want Verdict
+		want verdict.Level
 	}{
-		{"diamond", 430, false, Proven}, {"diamond", 500, false, DoNot}, {"diamond", 550, true, Proven}, {"diamond", 600, true, DoNot}, {"diamond", 750, true, DoNot},
-		{"cz", 550, true, Proven}, {"cz", 600, true, Care}, {"cz", 500, false, Care},
-		{"ruby", 530, true, Proven}, {"ruby", 560, true, Care}, {"ruby", 700, false, Care},
+		{"diamond", 430, false, verdict.Go}, {"diamond", 500, false, verdict.DoNotPour}, {"diamond", 550, true, verdict.Go}, {"diamond", 600, true, verdict.DoNotPour}, {"diamond", 750, true, verdict.DoNotPour},
+		{"cz", 550, true, verdict.Go}, {"cz", 600, true, verdict.Care}, {"cz", 500, false, verdict.Care},
+		{"ruby", 530, true, verdict.Go}, {"ruby", 560, true, verdict.Care}, {"ruby", 700, false, verdict.Care},
 	} {
 		in := setting(clean(row.gem, 2))
 		in.ClayC, in.BoricAcid = row.c, row.acid
@@ -51,7 +52,7 @@ func TestPointsRuleTheGrip(t *testing.T) {
 			v, said := codes(j)["points"]
 			require.Equal(t, n > 0, said, "%s %s", gem, cut)
 			if said {
-				require.Equal(t, Care, v)
+				require.Equal(t, verdict.Care, v)
 				require.Contains(t, j.Reasons[0].Text+j.Reasons[1].Text, "no grain on a point")
 			}
 			rule, _ := ruleOf(cut)
@@ -81,11 +82,11 @@ func TestGivenMeasuresAreHeld(t *testing.T) {
 		{"drowned", func(in *SettingIn) { in.Stones[0].PressMM = ptr(0.02) }, "press", "0.02 mm"},
 	} {
 		in := base()
-		require.Equal(t, Proven, judged(t, in).Verdict)
+		require.Equal(t, verdict.Go, judged(t, in).Verdict)
 		row.change(&in)
 		j := judged(t, in).Stones[0]
-		require.Equal(t, DoNot, j.Verdict, row.what)
-		require.Equal(t, DoNot, codes(j)[row.code], "%s: %v", row.what, j.Reasons)
+		require.Equal(t, verdict.DoNotPour, j.Verdict, row.what)
+		require.Equal(t, verdict.DoNotPour, codes(j)[row.code], "%s: %v", row.what, j.Reasons)
 		require.Equal(t, row.code, j.Reasons[0].Code)
 		require.Contains(t, j.Reasons[0].Text, row.number)
 		if row.code == "press" {
@@ -112,14 +113,14 @@ func TestMoreHeadIsNeverWorse(t *testing.T) {
 		in.HeadMM *= rapid.Float64Range(1, 4).Draw(t, "more")
 		in.HeadMM = min(in.HeadMM, 500)
 		high := judged(t, in)
-		require.LessOrEqual(t, verdictOrder[high.Verdict], verdictOrder[low.Verdict], "%v\nat %g mm: %v", low.Stones[0].Reasons, in.HeadMM, high.Stones[0].Reasons)
+		require.LessOrEqual(t, high.Verdict.Rank(), low.Verdict.Rank(), "%v\nat %g mm: %v", low.Stones[0].Reasons, in.HeadMM, high.Stones[0].Reasons)
 	})
 }
 
 // Heating is usual for ruby and sapphire; an unknown treatment of them asks
 // for a look, and a filling rules them out.
 func TestTreatmentsOfCorundum(t *testing.T) {
-	for treatment, want := range map[Treatment]Verdict{Heated: Proven, NotKnown: CannotTell, LeadGlassFilled: DoNot, Coated: DoNot, Diffused: Care} {
+	for treatment, want := range map[Treatment]verdict.Level{Heated: verdict.Go, NotKnown: verdict.CannotTell, LeadGlassFilled: verdict.DoNotPour, Coated: verdict.DoNotPour, Diffused: verdict.Care} {
 		for _, gem := range []string{"ruby", "sapphire"} {
 			s := clean(gem, 2)
 			s.Treatments = []Treatment{treatment}
@@ -128,7 +129,7 @@ func TestTreatmentsOfCorundum(t *testing.T) {
 	}
 	s := clean("spinel", 2)
 	s.Treatments = []Treatment{Heated}
-	require.Equal(t, Care, judged(t, setting(s)).Verdict)
+	require.Equal(t, verdict.Care, judged(t, setting(s)).Verdict)
 }
 
 // Layouts and settings hold a stone to one rule: a layout of one stone has a
@@ -147,14 +148,14 @@ func TestLayoutsAndSettingsAgree(t *testing.T) {
 		in := setting(clean("diamond", mm))
 		in.Stones[0].Cut, in.HeadMM, in.Section, in.OutsideMM = cut, head, sec, ptr(68.)
 		j := judged(t, in).Stones[0]
-		found := map[string]Verdict{}
+		found := map[string]verdict.Level{}
 		for _, f := range placed.Faults {
 			found[f.Code] = f.Verdict
 		}
 		for _, code := range []string{"too_small", "small", "large", "cut", "points", "no_seat", "press", "grain_size", "grain_fill", "grip"} {
 			require.Equal(t, codes(j)[code], found[code], "%s: %v and %v", code, j.Reasons, placed.Faults)
 		}
-		require.Equal(t, codes(j)["section"] == DoNot, found["thin"] == DoNot || found["narrow"] == DoNot)
+		require.Equal(t, codes(j)["section"] == verdict.DoNotPour, found["thin"] == verdict.DoNotPour || found["narrow"] == verdict.DoNotPour)
 	})
 }
 

@@ -1,6 +1,9 @@
 package stone
 
-import "pourwright/internal/calc"
+import (
+	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
+)
 
 // Treatment is something done to a stone before it came to the bench.
 type Treatment string
@@ -29,7 +32,7 @@ const (
 // TreatmentRule is what a treatment means in the fire.
 type TreatmentRule struct {
 	Treatment Treatment
-	Verdict   Verdict // the best that a stone so treated can have
+	Verdict   verdict.Level // the best that a stone so treated can have
 	InHeat    string
 	Fume      bool // it gives off something to breathe or something that pits the metal
 }
@@ -38,23 +41,23 @@ type TreatmentRule struct {
 // Gemstone Enhancement (1984), from memory. That a treatment of the first
 // group, or an unknown one, rules out casting in place is this program's rule.
 var treatmentRules = []TreatmentRule{
-	{FractureFilled, DoNot, "the high-lead glass in its fractures oozes or discolours", true},
-	{LeadGlassFilled, DoNot, "its lead-glass filling softens far below 1000 °C", true},
-	{FluxHealed, DoNot, "flux residue in its healed fractures softens at 700-1000 °C (uncertain)", false},
-	{Oiled, DoNot, "its oil bleeds, smokes and chars from 100-200 °C and the fissures show", true},
-	{ResinFilled, DoNot, "its resin softens at 60-150 °C and chars at 200-350 °C; the gas spoils the metal", true},
-	{Waxed, DoNot, "its wax bleeds, smokes and chars from 100-200 °C", true},
-	{Dyed, DoNot, "organic dye chars at 150-300 °C", true},
-	{Coated, DoNot, "its coating burns off, peels or discolours", false},
-	{Smoked, DoNot, "the carbon that blackens it burns, and its host fails first", false},
-	{AssembledPiece, DoNot, "its glue fails at 80-200 °C and it falls apart", true},
-	{NotKnown, DoNot, "what was done to it is not known, and many stones of this kind hold oil, resin or dye", false},
-	{Irradiated, DoNot, "its colour centres anneal: quartz 200-400, beryl 100-400, topaz about 500, diamond from 500-600 °C", false},
-	{LaserDrilled, Care, "a laser-drilled channel may hold a glass filling: look with the loupe; filled is not to be cast in place", false},
-	{Diffused, Care, "heat is mostly harmless to diffused colour, but it is shallow: repolishing after the pour loses it", false},
-	{Heated, Care, "it is stable to its own heating only; hotter or reducing heat can shift the colour", false},
-	{PressureHeated, Proven, "pressure-heated colour is stable in heat", false},
-	{None, Proven, "declared untreated", false},
+	{FractureFilled, verdict.DoNotPour, "the high-lead glass in its fractures oozes or discolours", true},
+	{LeadGlassFilled, verdict.DoNotPour, "its lead-glass filling softens far below 1000 °C", true},
+	{FluxHealed, verdict.DoNotPour, "flux residue in its healed fractures softens at 700-1000 °C (uncertain)", false},
+	{Oiled, verdict.DoNotPour, "its oil bleeds, smokes and chars from 100-200 °C and the fissures show", true},
+	{ResinFilled, verdict.DoNotPour, "its resin softens at 60-150 °C and chars at 200-350 °C; the gas spoils the metal", true},
+	{Waxed, verdict.DoNotPour, "its wax bleeds, smokes and chars from 100-200 °C", true},
+	{Dyed, verdict.DoNotPour, "organic dye chars at 150-300 °C", true},
+	{Coated, verdict.DoNotPour, "its coating burns off, peels or discolours", false},
+	{Smoked, verdict.DoNotPour, "the carbon that blackens it burns, and its host fails first", false},
+	{AssembledPiece, verdict.DoNotPour, "its glue fails at 80-200 °C and it falls apart", true},
+	{NotKnown, verdict.DoNotPour, "what was done to it is not known, and many stones of this kind hold oil, resin or dye", false},
+	{Irradiated, verdict.DoNotPour, "its colour centres anneal: quartz 200-400, beryl 100-400, topaz about 500, diamond from 500-600 °C", false},
+	{LaserDrilled, verdict.Care, "a laser-drilled channel may hold a glass filling: look with the loupe; filled is not to be cast in place", false},
+	{Diffused, verdict.Care, "heat is mostly harmless to diffused colour, but it is shallow: repolishing after the pour loses it", false},
+	{Heated, verdict.Care, "it is stable to its own heating only; hotter or reducing heat can shift the colour", false},
+	{PressureHeated, verdict.Go, "pressure-heated colour is stable in heat", false},
+	{None, verdict.Go, "declared untreated", false},
 }
 
 var (
@@ -79,9 +82,9 @@ func (g Gem) ruleFor(t Treatment) TreatmentRule {
 	r, _ := treatmentRule(t)
 	switch {
 	case t == Heated && g.corundum():
-		r.Verdict, r.InHeat = Proven, "usual for ruby and sapphire, at 1000 °C and over, and no objection"
+		r.Verdict, r.InHeat = verdict.Go, "usual for ruby and sapphire, at 1000 °C and over, and no objection"
 	case t == NotKnown && (g.corundum() || g.diamond()):
-		r.Verdict = CannotTell
+		r.Verdict = verdict.CannotTell
 		r.InHeat = "heating is no objection, but a filling is: look for one under the loupe (flash of colour, gas bubbles, a filled drill hole) and give \"heated\", \"none\" or what you find"
 	}
 	return r

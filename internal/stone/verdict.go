@@ -1,43 +1,31 @@
 package stone
 
-import "pourwright/internal/calc"
-
-// Verdict on casting a stone in place.
-type Verdict string
-
-// The verdicts, best first.
-const (
-	Proven     Verdict = "proven"               // clean, small, untreated, of a kind that has come out whole in this kind of mould
-	Care       Verdict = "with_care"            // try a like stone first
-	CannotTell Verdict = "cannot_tell_ask"      // something must be asked before anything can be said
-	DoNot      Verdict = "do_not_cast_in_place" // set it afterwards
+import (
+	"pourwright/internal/calc"
+	"pourwright/internal/verdict"
 )
 
-var verdictOrder = map[Verdict]int{Proven: 0, Care: 1, CannotTell: 2, DoNot: 3}
-
-// Worse returns the worse of two verdicts.
-func Worse(a, b Verdict) Verdict {
-	if verdictOrder[b] > verdictOrder[a] {
-		return b
-	}
-	return a
-}
+// The verdict on casting a stone in place is on the scale of package verdict:
+//   - go: clean, small, untreated, of a kind that has come out whole in this kind of mould;
+//   - care: try a like stone first;
+//   - cannot_tell: something must be asked before anything can be said;
+//   - do_not_pour: not with this stone in the mould; set it afterwards.
 
 // inColdClay is the best verdict of a kind in clay poured cold. The customs
 // come from flasks at 400-565 °C that cool slowly with the stone inside. In
 // cold oil-bonded clay clean diamond, ruby and sapphire, grown in the ground or
 // in a laboratory, are cast as a matter of course; every other custom falls by
 // one step.
-func inColdClay(id string, c Custom) Verdict {
+func inColdClay(id string, c Custom) verdict.Level {
 	switch {
 	case c == NotCast:
-		return DoNot
+		return verdict.DoNotPour
 	case c == CustomUnsure:
-		return CannotTell
+		return verdict.CannotTell
 	case provenCold(id):
-		return Proven
+		return verdict.Go
 	}
-	return Care
+	return verdict.Care
 }
 
 func provenCold(id string) bool { g := Gem{ID: id}; return g.diamond() || g.corundum() }
@@ -63,16 +51,16 @@ func (g Gem) flaskMaxC(boricAcid bool) float64 {
 }
 
 // preheated is the best verdict of a kind in a mould as hot as those the customs come from.
-func preheated(c Custom) Verdict {
+func preheated(c Custom) verdict.Level {
 	switch c {
 	case Customary:
-		return Proven
+		return verdict.Go
 	case WithCare:
-		return Care
+		return verdict.Care
 	case NotCast:
-		return DoNot
+		return verdict.DoNotPour
 	}
-	return CannotTell
+	return verdict.CannotTell
 }
 
 // AfterPour says how to cool and clean a casting with this stone in it.

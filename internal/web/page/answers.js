@@ -91,7 +91,7 @@ function stones(d) {
   const s = d.stones;
   put('stones', !s ? [] : [s.stones.map((x, i) => [
     h(`${x.quantity} × ${x.gem}`), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.slice(0, 3).map(r => el('li', {}, r.text))),
-    x.verdict !== 'do_not_cast_in_place' && [fig(`stone.${i}.press`, 'Press into the clay, table first', x.seat.press_mm, 'mm', s), fig(`stone.${i}.thick`, 'Thinnest section that carries it', x.seat.thickness_min_mm, 'mm', s),
+    x.verdict !== 'do_not_pour' && [fig(`stone.${i}.press`, 'Press into the clay, table first', x.seat.press_mm, 'mm', s), fig(`stone.${i}.thick`, 'Thinnest section that carries it', x.seat.thickness_min_mm, 'mm', s),
       x.grains.count > 0 && fig(`stone.${i}.grain`, `${x.grains.count} grains, ball tool of`, x.grains.diameter_mm, 'mm', s)],
     fig(`stone.${i}.peak`, 'Its surface reaches', x.heat.peak_surface_c, '°C', s), x.consent_line && el('details', {}, el('summary', {}, 'Consent to be signed'), p(x.consent_line))]),
   cautions(s.cautions)]);
