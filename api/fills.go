@@ -3,6 +3,7 @@ package api
 import (
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
+	"pourwright/internal/picture"
 )
 
 // Fills follows the metal through the mould.
@@ -14,4 +15,4 @@ var Fills = calc.Define(calc.Info{Name: "fills", Subject: "Pour", Summary: "Whet
 		calc.Sample("pendant", "A pendant fed from below, with its own scatter (invented)", `{"piece": "pendant", "length_mm": 40, "section": {"shape": "rectangular", "thickness_mm": 2, "width_mm": 14}, "gate": "bottom", "sprue_length_mm": 55, "sprue_diameter_mm": 7, "pour_c": 1010, "scatter": {"pour_k": 10}, "improvements": false}`),
 	},
 	fill.Follow,
-	calc.As("image/svg+xml", "svg", "The mould unrolled, with the times and temperatures of the front", fill.Picture))
+	calc.As("image/svg+xml", "svg", "The mould unrolled, with the times and temperatures of the front", svg(picture.DrawFill)))

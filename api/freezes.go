@@ -9,6 +9,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/heat"
 	"pourwright/internal/mesh"
+	"pourwright/internal/picture"
 )
 
 // Freezes follows a piece until it is solid.
@@ -23,8 +24,8 @@ var Freezes = calc.Define(calc.Info{
 		{Name: "block", Summary: "A test block of 8 × 5 × 3 mm from an STL file, without a sprue (invented)", JSON: fmt.Sprintf(`{"stl_base64": %q, "alloy": "silver-925", "sprue": false, "cell_mm": 0.6}`, stlText(mesh.Box(r3.Vec{}, r3.Vec{X: 8, Y: 5, Z: 3})))},
 	},
 	heat.Freeze,
-	calc.As("image/svg+xml", "svg", "Freezing time on a section, unrolled, and against time", heat.SVG),
-	calc.As("image/png", "png", "The same as a bitmap", heat.PNG),
+	calc.As("image/svg+xml", "svg", "Freezing time on a section, unrolled, and against time", svg(picture.DrawFreezing)),
+	calc.As("image/png", "png", "The same as a bitmap", png(picture.DrawFreezing)),
 	calc.From("model/stl", mesh.MaxBytes, "The STL file itself", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 	calc.From("model/3mf", mesh.MaxBytes, "A 3MF file", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),
 	calc.From("application/octet-stream", mesh.MaxBytes, "The STL file itself, of no declared kind", func(body io.Reader, in *heat.FreezeIn) error { return in.ReadBody(body) }),

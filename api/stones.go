@@ -1,10 +1,9 @@
 package api
 
 import (
-	"context"
+	"pourwright/internal/picture"
 
 	"pourwright/internal/calc"
-	"pourwright/internal/draw"
 	"pourwright/internal/stone"
 )
 
@@ -39,9 +38,5 @@ var StoneLayouts = calc.Define(calc.Info{Name: "stone-layouts", Subject: "Stones
 		calc.Sample("bangle", "Twelve 1.5 mm stones evenly round a bangle with two vents (invented)", `{"inside_diameter_mm": 62, "profile": [{"at_pct": 0, "shape": "rectangular", "thickness_mm": 2.5, "width_mm": 7}], "stones": [{"length_mm": 1.5, "quantity": 12}], "vents_deg": [150, 210], "head_mm": 70}`),
 		calc.Sample("graduated", "Seven graduated stones close together on a lying bangle, opposite the sprue (invented)", `{"inside_diameter_mm": 60, "profile": [{"at_pct": 0, "shape": "rectangular", "thickness_mm": 3, "width_mm": 9}], "pattern": "graduated", "arc_deg": 30, "gap_mm": 0.25, "flask": "lying", "head_mm": 90, "stones": [{"length_mm": 3, "quantity": 1}, {"length_mm": 2.5, "quantity": 2}, {"length_mm": 2, "quantity": 2}, {"length_mm": 1.5, "quantity": 2}]}`),
 	}, stone.Lay,
-	calc.As("image/svg+xml", "svg", "The layout at true scale", func(_ context.Context, in stone.LayoutIn, out stone.LayoutOut) ([]byte, error) {
-		return stone.LayoutSheet(in, out).SVG()
-	}),
-	calc.As("application/pdf", "pdf", "The layout at true scale", func(_ context.Context, in stone.LayoutIn, out stone.LayoutOut) ([]byte, error) {
-		return draw.PDF(stone.LayoutSheet(in, out))
-	}))
+	calc.As("image/svg+xml", "svg", "The layout at true scale", svg(picture.DrawStones)),
+	calc.As("application/pdf", "pdf", "The layout at true scale", pdf(picture.DrawStones)))

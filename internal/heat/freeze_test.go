@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -144,18 +143,4 @@ func TestCancelled(t *testing.T) {
 	})
 	_, err := Freeze(ctx, band(14, 0.5, at(0, 2, 3)))
 	require.ErrorIs(t, err, context.Canceled)
-}
-
-func TestPicture(t *testing.T) {
-	out, err := Freeze(context.Background(), band(12, 0.6, at(0, 2, 3)))
-	require.NoError(t, err)
-	svg, err := SVG(context.Background(), FreezeIn{}, out)
-	require.NoError(t, err)
-	require.Contains(t, string(svg), "When each place freezes")
-	png, err := PNG(context.Background(), FreezeIn{}, out)
-	require.NoError(t, err)
-	require.Equal(t, "\x89PNG", string(png[:4]))
-	if dir := os.Getenv("PICTURES"); dir != "" {
-		require.NoError(t, os.WriteFile(dir+"/freeze.png", png, 0o644))
-	}
 }

@@ -1,7 +1,6 @@
 package picture_test
 
 import (
-	"math"
 	"os"
 	"testing"
 
@@ -118,29 +117,4 @@ func TestDiagramLooks(t *testing.T) {
 func TestMassesLook(t *testing.T) {
 	s, err := picture.DrawMasses(masses, picture.Look{})
 	see(t, "masses", s, err)
-}
-
-// front is invented: two arms, the second of which freezes on the way.
-func front(places int) picture.Front {
-	f := picture.Front{Name: "The metal's way", LiquidusC: 896, SolidusC: 803}
-	for arm := range 2 {
-		st := picture.Stretch{Name: []string{"Left arm", "Right arm"}[arm], LengthMM: 104, End: []string{"filled", "froze"}[arm]}
-		for i := range places {
-			at := 100 * float64(i) / float64(places-1)
-			st.AtPct = append(st.AtPct, at)
-			st.ThicknessMM = append(st.ThicknessMM, 2.8-float64(arm+1)*0.007*at)
-			t, c := 0.3+0.008*at, 985-(0.7+0.5*float64(arm))*at
-			if arm == 1 && at > 80 {
-				t, c = math.NaN(), math.NaN()
-			}
-			st.ArrivalS, st.ArrivalC = append(st.ArrivalS, t), append(st.ArrivalC, c)
-		}
-		f.Stretches = append(f.Stretches, st)
-	}
-	return f
-}
-
-func TestFrontLooks(t *testing.T) {
-	s, err := picture.DrawFront(front(21), picture.Look{})
-	see(t, "front", s, err)
 }

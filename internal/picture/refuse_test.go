@@ -30,7 +30,6 @@ func drawings() map[string]struct {
 		"standing": {&standing, func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
 		"lying":    {ptr(lying()), func(v any) (*draw.Sheet, error) { return picture.DrawMould(*v.(*picture.Mould), picture.Look{}) }},
 		"diagram":  {ptr(sterling(8)), func(v any) (*draw.Sheet, error) { return picture.DrawDiagram(*v.(*picture.Diagram), picture.Look{}) }},
-		"front":    {ptr(front(3)), func(v any) (*draw.Sheet, error) { return picture.DrawFront(*v.(*picture.Front), picture.Look{}) }},
 		"masses":   {&masses, func(v any) (*draw.Sheet, error) { return picture.DrawMasses(*v.(*picture.Masses), picture.Look{}) }},
 	}
 }
@@ -91,8 +90,6 @@ func TestEmptyIsRefused(t *testing.T) {
 	_, err = picture.DrawMould(picture.Mould{Lying: true}, picture.Look{})
 	require.Error(t, err)
 	_, err = picture.DrawDiagram(picture.Diagram{}, picture.Look{})
-	require.Error(t, err)
-	_, err = picture.DrawFront(picture.Front{}, picture.Look{})
 	require.Error(t, err)
 	_, err = picture.DrawMasses(picture.Masses{}, picture.Look{})
 	require.Error(t, err)

@@ -10,7 +10,7 @@
 // | what does the metal do to it | heat.go, transient.go, package shock |
 // | how deep, how much metal round it | seat.go, capillary.go |
 // | what holds it | grain.go |
-// | where does each go | layout.go, layout_seat.go, layout_grain.go, picture.go |
+// | where does each go | layout.go, layout_seat.go, layout_grain.go |
 // | what keeps it in the clay, who bears the risk | holding.go, consent.go |
 package stone
 

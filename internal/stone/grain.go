@@ -59,6 +59,9 @@ var (
 	srcGrip  = calc.Source{For: "grip of grains", Text: "half-round section of the grain over the girdle, in shear at 0.577 of the yield strength (von Mises) and in bending as a cantilever; the lesser counts, with a factor of 2", Status: calc.Computed}
 )
 
+// leastGrainMM is under what any tool makes in clay: our choice.
+const leastGrainMM = 0.02
+
 // grainsFor sizes n grains for a stone, of whose crown showPct must stay free.
 // Diameter 0 leaves the choice to the rule: as large as a third of the stone,
 // surface tension or the pull asks, and no larger than there is room for. The
@@ -75,6 +78,10 @@ func grainsFor(s solid, c capillary, n int, diameterMM, yieldMPa, pullN, showPct
 	d := diameterMM
 	if d == 0 {
 		d = min(max(grainShare*s.WidthMM, out.SmallestSureMM, bears), out.LargestMM)
+	}
+	if d < leastGrainMM {
+		out.Fills, out.Reason = FillsNot, fmt.Sprintf("none: %d leave no space for one; use fewer, or a larger stone", n)
+		return out
 	}
 	out.DiameterMM = d
 	r := d / 2

@@ -3,7 +3,6 @@ package stone
 import (
 	"context"
 	"math"
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -163,24 +162,5 @@ func TestLayoutScales(t *testing.T) {
 	for i := range one.Stones {
 		require.InDelta(t, one.Stones[i].AtDeg, two.Stones[i].AtDeg, 1e-9)
 		require.InEpsilon(t, 2**one.Stones[i].GapMM, *two.Stones[i].GapMM, 1e-9)
-	}
-}
-
-func TestLayoutPicture(t *testing.T) {
-	in := bangle()
-	in.VentsDeg = []float64{165, 195}
-	in.Rows = "both_halves"
-	in.GapMM = 0.3
-	in.Pattern, in.Clusters = "clusters", 2
-	out := laid(t, in)
-	sheet := LayoutSheet(in, out)
-	svg, err := sheet.SVG()
-	require.NoError(t, err)
-	require.Contains(t, string(svg), "<svg")
-	if dir := os.Getenv("STONE_PICTURE"); dir != "" {
-		png, err := sheet.PNG(150)
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(dir+"/layout.png", png, 0o644))
-		require.NoError(t, os.WriteFile(dir+"/layout.svg", svg, 0o644))
 	}
 }

@@ -42,6 +42,18 @@ const (
 	wedgeBulge    = 0.08   // of the side of a triangle
 )
 
+// Outline is the girdle of a cut of this length along x and width along y, in
+// mm, about its middle: corners, or points close enough to draw a curve by.
+func Outline(c Cut, lengthMM, widthMM float64) [][2]float64 {
+	rule, _ := ruleOf(c)
+	g := girdleOf(rule.outline, lengthMM, widthMM)
+	edge := make([][2]float64, len(g.edge))
+	for i, p := range g.edge {
+		edge[i] = [2]float64{p.x, p.y}
+	}
+	return edge
+}
+
 // girdleOf is the outline of a cut with measures l and w in mm. The point of
 // a pear or a heart lies towards positive x.
 func girdleOf(o outline, l, w float64) girdle {

@@ -80,3 +80,19 @@ func TestCoveredAgainstLens(t *testing.T) {
 	require.InDelta(t, 0, offset, 1e-9)
 	require.InDelta(t, 0.5, share, 1e-9)
 }
+
+// An outline for drawing is as large as the stone.
+func TestOutlinesAreAsLargeAsTheStone(t *testing.T) {
+	const drawn = 0.01 // mm, of the points on a curve
+	for _, r := range cutRules {
+		edge := Outline(r.cut, 4, 3)
+		low, high := edge[0], edge[0]
+		for _, p := range edge {
+			for k := range 2 {
+				low[k], high[k] = min(low[k], p[k]), max(high[k], p[k])
+			}
+		}
+		require.InDelta(t, 4, high[0]-low[0], drawn, r.cut)
+		require.InDelta(t, 3, high[1]-low[1], drawn, r.cut)
+	}
+}

@@ -196,8 +196,8 @@ func bySeat(say saying, seat Seat, g Grains) {
 	if !seat.Carried {
 		say("section", verdict.DoNotPour, "the section does not carry it: %.2f mm of metal behind (needs %.2f), %.2f mm beside (needs %.2f); use at least %.1f × %.1f mm, thick × wide", seat.BehindMM, seat.BehindNeededMM, seat.BesideMM, seat.BesideNeededMM, seat.ThicknessMinMM, seat.WidthMinMM)
 	}
-	if g.Count > 0 && g.TooLarge() {
-		say("grain_size", verdict.DoNotPour, "grains of %s", g.Reason)
+	if g.Count > 0 && (g.TooLarge() || g.DiameterMM == 0) {
+		say("grain_size", verdict.DoNotPour, "grains: %s", g.Reason)
 	}
 	if seat.HoldBy != "grains" {
 		return

@@ -250,3 +250,15 @@ func TestAfterPour(t *testing.T) {
 	acid, _ := Find("peridot")
 	require.Contains(t, acid.AfterPour(), "Keep it out of pickle")
 }
+
+// Seven grains round a marquise of 1 mm leave no space for one: once the
+// answer held an infinite head and no number for the grip.
+func TestNoSpaceForGrains(t *testing.T) {
+	s := clean("diamond", 1)
+	s.Cut, s.Grains = "marquise", 7
+	j := judged(t, setting(s)).Stones[0]
+	require.Equal(t, verdict.DoNotPour, codes(j)["grain_size"])
+	require.Equal(t, FillsNot, j.Grains.Fills)
+	require.False(t, j.Grains.Holds)
+	require.Contains(t, j.Grains.Reason, "7 leave no space")
+}

@@ -104,6 +104,8 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 	switch {
 	case gr.Count == 0:
 		seat.GrainWindow = PressWindow{Reason: "no grains asked for"}
+	case gr.DiameterMM == 0:
+		seat.GrainWindow = PressWindow{Reason: "grains: " + gr.Reason}
 	case gr.Fills == FillsNot:
 		seat.GrainWindow = PressWindow{Reason: fmt.Sprintf("grains of %.2f mm do not fill at this head; they surely do at %.0f mm", gr.DiameterMM, gr.HeadToFillMM)}
 	default:

@@ -1,43 +1,43 @@
-package fill
+package picture
 
 import (
-	"context"
 	"fmt"
 	"math"
 
 	"pourwright/internal/draw"
+	"pourwright/internal/fill"
 )
 
-// Measures of the picture, mm.
+// Measures of the fill's picture, mm.
 const (
-	pictureWide = 180.0
-	margin      = 18.0
-	stripHigh   = 22.0
-	plotHigh    = 42.0
-	perStretch  = stripHigh + plotHigh + 38
+	fillWide     = 180.0
+	fillMargin   = 18.0
+	stripHigh    = 22.0
+	fillPlotHigh = 42.0
+	perStretch   = stripHigh + fillPlotHigh + 38
 )
 
-// Picture draws the mould unrolled, as SVG: each way of the metal as a strip
+// DrawFill draws the mould unrolled: each way of the metal as a strip
 // of its thickness, coloured by the temperature at which the metal comes, with
 // the time of its coming; below, when it comes and when it is solid.
-func Picture(_ context.Context, in In, out Out) ([]byte, error) {
-	s := draw.NewSheet(pictureWide, 40+perStretch*float64(len(out.Nominal.Stretches)))
+func DrawFill(in fill.In, out fill.Out) *draw.Sheet {
+	s := draw.NewSheet(fillWide, 40+perStretch*float64(len(out.Nominal.Stretches)))
 	s.Title = "The metal's way through the mould, unrolled"
 	s.Description = fmt.Sprintf("Planned pour of a %s in %s; %s pours of its kind fail.", in.Piece, in.Alloy, out.Words)
-	s.Text(margin, 9, s.Title, draw.TextStyle{SizePt: 12, Bold: true})
-	s.Text(margin, 14.5, s.Description, draw.TextStyle{SizePt: 8.5})
+	s.Text(fillMargin, 9, s.Title, draw.TextStyle{SizePt: 12, Bold: true})
+	s.Text(fillMargin, 14.5, s.Description, draw.TextStyle{SizePt: 8.5})
 	lo, hi := temperatures(out)
-	s.Legend(margin, 17, 120, draw.Cividis, lo, hi, "Temperature of the first metal to come, °C; hatched: none comes")
+	s.Legend(fillMargin, 17, 120, draw.Cividis, lo, hi, "Temperature of the first metal to come, °C; hatched: none comes")
 	y := 40.0
 	for i := range out.Nominal.Stretches {
 		drawStretch(s, &out, i, y, lo, hi)
 		y += perStretch
 	}
-	return s.SVG()
+	return s
 }
 
 // temperatures returns the range that the colours span.
-func temperatures(out Out) (lo, hi float64) {
+func temperatures(out fill.Out) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, st := range out.Nominal.Stretches {
 		for _, p := range st.Places {
@@ -52,11 +52,11 @@ func temperatures(out Out) (lo, hi float64) {
 	return math.Floor(lo/10) * 10, math.Ceil(hi/10)*10 + 1
 }
 
-func drawStretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
+func drawStretch(s *draw.Sheet, out *fill.Out, i int, y, lo, hi float64) {
 	st := &out.Nominal.Stretches[i]
 	small := draw.TextStyle{SizePt: 7.5}
-	s.Text(margin, y, fmt.Sprintf("%s, %.0f mm: %.0f %% filled to its edges", st.Name, st.LengthMM, st.FilledPct), draw.TextStyle{SizePt: 9, Bold: true})
-	wide := pictureWide - 2*margin
+	s.Text(fillMargin, y, fmt.Sprintf("%s, %.0f mm: %.0f %% filled to its edges", st.Name, st.LengthMM, st.FilledPct), draw.TextStyle{SizePt: 9, Bold: true})
+	wide := fillWide - 2*fillMargin
 	thickest := 0.0
 	for _, p := range st.Places {
 		thickest = max(thickest, p.ThicknessMM)
@@ -65,11 +65,11 @@ func drawStretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
 	at := func(k int) float64 { // border before place k
 		switch {
 		case k <= 0:
-			return margin
+			return fillMargin
 		case k >= len(st.Places):
-			return margin + wide
+			return fillMargin + wide
 		}
-		return margin + wide*(st.Places[k-1].AtPct+st.Places[k].AtPct)/200
+		return fillMargin + wide*(st.Places[k-1].AtPct+st.Places[k].AtPct)/200
 	}
 	for k, p := range st.Places {
 		high := stripHigh * 0.6 * p.ThicknessMM / thickest
@@ -89,16 +89,19 @@ func drawStretch(s *draw.Sheet, out *Out, i int, y, lo, hi float64) {
 		if m.Stretch != i || m.AtPct == 0 { // the second meeting is the gate itself
 			continue
 		}
-		x := margin + wide*m.AtPct/100
+		x := fillMargin + wide*m.AtPct/100
 		s.Line(x, middle-stripHigh*0.3, x, middle+stripHigh*0.38, draw.Stroke(draw.Vermilion, 0.6))
 		small.Align = draw.Centre
+		if m.AtPct > 75 { // the text would run off the page
+			small.Align = draw.Right
+		}
 		s.Text(x, middle+stripHigh*0.38+3, fmt.Sprintf("streams meet: %.0f °C, %.0f %% solid", m.KnitC, 100*m.Solid), small)
 	}
 	times(s, st, y+stripHigh+8, wide)
 }
 
 // times plots when the metal comes and when it is solid.
-func times(s *draw.Sheet, st *Stretch, y, wide float64) {
+func times(s *draw.Sheet, st *fill.Stretch, y, wide float64) {
 	var x, comes, solid []float64
 	last := 0.1
 	for _, p := range st.Places {
@@ -112,9 +115,9 @@ func times(s *draw.Sheet, st *Stretch, y, wide float64) {
 		}
 		x, comes, solid = append(x, p.AtPct*st.LengthMM/100), append(comes, c), append(solid, f)
 	}
-	a := draw.Axes{X: margin, Y: y, W: wide, H: plotHigh, XMax: st.LengthMM, YMax: 1.1 * last, XLabel: "Way from the gate, mm", YLabel: "Time, s"}
+	a := draw.Axes{X: fillMargin, Y: y, W: wide, H: fillPlotHigh, XMax: st.LengthMM, YMax: 1.1 * last, XLabel: "Way from the gate, mm", YLabel: "Time, s"}
 	s.Axes(a)
 	s.Curve(a, x, comes, draw.Stroke(draw.Blue, 0.5))
 	s.Curve(a, x, solid, draw.Stroke(draw.Vermilion, 0.5, 2, 1))
-	s.Text(margin+3, y+4, "full line: metal comes; dashed: solid", draw.TextStyle{SizePt: 7.5})
+	s.Text(fillMargin+wide, y-1.5, "full line: metal comes; dashed: solid", draw.TextStyle{SizePt: 7.5, Align: draw.Right})
 }

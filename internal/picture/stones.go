@@ -1,10 +1,11 @@
-package stone
+package picture
 
 import (
 	"fmt"
 	"math"
 
 	"pourwright/internal/draw"
+	"pourwright/internal/stone"
 )
 
 // Measures of the drawing, mm.
@@ -16,10 +17,10 @@ const (
 	labelMM = 4.0       // from an outline to its label
 )
 
-// LayoutSheet draws a layout at true scale: the outer face unrolled, to lay
+// DrawStones draws a layout at true scale: the outer face unrolled, to lay
 // on the clay or wrap round the pattern; the piece seen from above with the
 // direction of each stone; and a bar of 50 mm to check the print by.
-func LayoutSheet(in LayoutIn, out LayoutOut) *draw.Sheet {
+func DrawStones(in stone.LayoutIn, out stone.LayoutOut) *draw.Sheet {
 	width := 0.0
 	for _, s := range in.Profile {
 		width = max(width, s.Width())
@@ -36,17 +37,17 @@ func LayoutSheet(in LayoutIn, out LayoutOut) *draw.Sheet {
 	sheet := draw.NewSheet(w, h)
 	sheet.Title = "Stones round the piece, true scale"
 	sheet.Description = fmt.Sprintf("%d stones and %d grains on an outer face of %.1f mm, unrolled and from above", out.Count, out.GrainCount, out.CircumferenceMM)
-	p := picture{sheet, in, out, width}
+	p := stoneSheet{sheet, in, out, width}
 	p.strip(edgeMM, edgeMM+4*textMM+width/2)
 	p.plan(edgeMM+outer+12, planTop+outer+2*labelMM, outer)
 	p.bar(max(2*outer+30+edgeMM, w-edgeMM-barMM-2), h-edgeMM-2)
 	return sheet
 }
 
-type picture struct {
+type stoneSheet struct {
 	*draw.Sheet
-	in    LayoutIn
-	out   LayoutOut
+	in    stone.LayoutIn
+	out   stone.LayoutOut
 	width float64
 }
 
@@ -58,16 +59,16 @@ var (
 	gateInk  = draw.Style{Line: draw.Black, WidthMM: 0.1, Fill: draw.Faded(draw.Orange, 0.5)}
 )
 
-func (p picture) text(x, y float64, align draw.Align, format string, args ...any) {
+func (p stoneSheet) text(x, y float64, align draw.Align, format string, args ...any) {
 	p.Text(x, y, fmt.Sprintf(format, args...), draw.TextStyle{SizePt: textMM * perMM, Align: align})
 }
 
 // strip draws the outer face unrolled, its middle on y.
-func (p picture) strip(x0, y float64) {
+func (p stoneSheet) strip(x0, y float64) {
 	round := p.out.CircumferenceMM
 	p.text(x0, y-p.width/2-2.2*textMM, draw.Left, "Outer face unrolled, %.1f mm round; parting line dashed", round)
 	p.Rect(x0, y-p.width/2, round, p.width, thinLine)
-	at := func(deg float64) float64 { return x0 + round*wrap(deg)/360 }
+	at := func(deg float64) float64 { return x0 + round*turnOf(deg)/360 }
 	p.gate(at(p.in.SprueDeg), y, p.in.SprueWidthMM, x0, round)
 	for _, v := range p.in.VentsDeg {
 		p.gate(at(v), y, p.in.VentWidthMM, x0, round)
@@ -91,10 +92,10 @@ func (p picture) strip(x0, y float64) {
 	}
 }
 
-func labelSize(s PlacedStone) float64 { return max(0.8, min(textMM, 0.6*s.WidthMM)) }
+func labelSize(s stone.PlacedStone) float64 { return max(0.8, min(textMM, 0.6*s.WidthMM)) }
 
 // gate draws a sprue or vent over the strip, cut off at its ends.
-func (p picture) gate(x, y, widthMM, x0, round float64) {
+func (p stoneSheet) gate(x, y, widthMM, x0, round float64) {
 	for _, shift := range []float64{-round, 0, round} {
 		from, to := max(x0, x+shift-widthMM/2), min(x0+round, x+shift+widthMM/2)
 		if to > from {
@@ -104,18 +105,17 @@ func (p picture) gate(x, y, widthMM, x0, round float64) {
 }
 
 // stone draws a girdle outline, its point along the way round.
-func (p picture) stone(x, y float64, s PlacedStone) {
-	rule, _ := ruleOf(s.Cut)
-	g := girdleOf(rule.outline, s.LengthMM, s.WidthMM)
-	edge := make([]draw.Point, len(g.edge))
-	for i, v := range g.edge {
-		edge[i] = draw.Point{X: x + v.x, Y: y - v.y}
+func (p stoneSheet) stone(x, y float64, s stone.PlacedStone) {
+	edge := stone.Outline(s.Cut, s.LengthMM, s.WidthMM)
+	points := make([]draw.Point, len(edge))
+	for i, v := range edge {
+		points[i] = draw.Point{X: x + v[0], Y: y - v[1]}
 	}
-	p.Polygon(edge, stoneInk)
+	p.Polygon(points, stoneInk)
 }
 
 // plan draws the piece from above, 0 degrees at the top, running clockwise.
-func (p picture) plan(cx, cy, outer float64) {
+func (p stoneSheet) plan(cx, cy, outer float64) {
 	toward := func(r, deg float64) draw.Point { return draw.Polar(cx, cy, r, 90-deg) }
 	face := func(deg float64) float64 {
 		return p.in.InsideDiameterMM/2 + p.in.Profile.At(deg/360).ThicknessMM
@@ -146,15 +146,18 @@ func (p picture) plan(cx, cy, outer float64) {
 	p.text(cx, cy+4.5*textMM, draw.Centre, "%d stones, %d grains", p.out.Count, p.out.GrainCount)
 }
 
-func (p picture) mark(toward func(r, deg float64) draw.Point, face func(float64) float64, deg float64, name string) {
-	f := face(wrap(deg))
+// turnOf is an angle within 0 to 360 degrees.
+func turnOf(deg float64) float64 { return deg - 360*math.Floor(deg/360) }
+
+func (p stoneSheet) mark(toward func(r, deg float64) draw.Point, face func(float64) float64, deg float64, name string) {
+	f := face(turnOf(deg))
 	a, b, c := toward(f, deg), toward(f+labelMM, deg), toward(f+labelMM+2.5, deg)
 	p.Line(a.X, a.Y, b.X, b.Y, draw.Stroke(draw.Black, 0.4))
 	p.text(c.X, c.Y+0.35*textMM, draw.Centre, "%s", name)
 }
 
 // bar draws the scale to check the print by, its left end at x.
-func (p picture) bar(x, y float64) {
+func (p stoneSheet) bar(x, y float64) {
 	p.Line(x, y, x+barMM, y, draw.Stroke(draw.Black, 0.3))
 	for mm := 0.0; mm <= barMM; mm += 10 {
 		p.Line(x+mm, y, x+mm, y-2, thinLine)
