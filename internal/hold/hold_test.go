@@ -2,12 +2,15 @@ package hold
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/fluid"
+	"pourwright/internal/metal"
 )
 
 func ptr[T any](v T) *T { return &v }
@@ -95,4 +98,51 @@ func TestRefusals(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, *out.GapHolds)
 	require.Contains(t, out.Cautions[0].Severity, calc.Danger)
+}
+
+// Clips share the force: 6.619 N on clips of 1.5 N are 4.41, so five.
+func TestClipsShareTheForce(t *testing.T) {
+	in := flask()
+	in.ClipN = ptr(1.5)
+	out, err := Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.Equal(t, 5, *out.Clips)
+	in.ClipN = ptr(100.0)
+	out, err = Hold(context.Background(), in)
+	require.NoError(t, err)
+	require.Equal(t, 2, *out.Clips, "one on each side at least")
+}
+
+// Weights press the halves of a lying flask together, not those of a standing one.
+func TestOnlyAStandingFlaskIsWarnedOfWeights(t *testing.T) {
+	for posture, warned := range map[string]bool{"standing": true, "lying": false} {
+		in := flask()
+		in.Posture = posture
+		out, err := Hold(context.Background(), in)
+		require.NoError(t, err)
+		require.Equal(t, warned, slices.ContainsFunc(out.Cautions, func(c calc.Caution) bool { return c.Code == "weights_do_not_hold" }), posture)
+	}
+}
+
+// At most half of the gap that stays dry is left: 0.078115 mm of 0.15623.
+func TestHalfOfTheDryGapIsTheMost(t *testing.T) {
+	for gap, holds := range map[float64]bool{0.0781: true, 0.0782: false} {
+		in := flask()
+		in.GapMM = ptr(gap)
+		out, err := Hold(context.Background(), in)
+		require.NoError(t, err)
+		require.Equal(t, holds, *out.GapHolds)
+	}
+}
+
+// Without figures of one's own the metal is reckoned 50 K over its liquidus.
+func TestMetalIsTakenAtPouringHeat(t *testing.T) {
+	in := flask()
+	in.DensityKgM3, in.TensionNM = nil, nil
+	out, err := Hold(context.Background(), in)
+	require.NoError(t, err)
+	m, err := metal.Named(in.Alloy)
+	require.NoError(t, err)
+	require.InEpsilon(t, m.LiquidDensityKgM3(m.LiquidusC()+50)*fluid.Gravity*0.1/1e3, out.PressureKPa, 1e-12)
+	require.InEpsilon(t, m.LiquidDensityKgM3(m.LiquidusC()+50)*fluid.Gravity*0.05*500e-6, out.OpeningN, 1e-12)
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"net/url"
 	"reflect"
+	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -335,4 +337,60 @@ func ExamplePrice() {
 	out, err := Price(context.Background(), in)
 	fmt.Println(out.Total, out.Currency, err)
 	// Output: 87.26 EUR <nil>
+}
+
+// A fee that is typed with up to fifteen figures goes into the bill as typed.
+func TestAmountsAreTheDigitsTyped(t *testing.T) {
+	for _, v := range []float64{0, 0.1, 0.123456, 1234.567, 1e6, 0.1234567, 2.675} {
+		var s sums
+		d := s.dec(v)
+		require.NoError(t, s.err)
+		require.Equal(t, strconv.FormatFloat(v, 'f', -1, 64), d.Trim(0).String())
+	}
+}
+
+// Stones that nobody is paid to set are counted, the studio's and the client's.
+func TestUnpricedSettingCountsAllStones(t *testing.T) {
+	in := plain()
+	in.PieceG, in.Stones, in.ClientStones = 5, 2, 5
+	out := price(t, in)
+	i := slices.IndexFunc(out.Cautions, func(c calc.Caution) bool { return c.Code == "setting_unpriced" })
+	require.GreaterOrEqual(t, i, 0)
+	require.Contains(t, out.Cautions[i].Text, "7 stones a piece")
+}
+
+// The client's share is hers of what is melted: 10 g of her fine metal and 10 g
+// bought are half. The rule of remakes is cited where remakes are priced.
+func TestClientShareAndRemakeSource(t *testing.T) {
+	in := plain()
+	in.PieceG, in.MetalPricePerG = 20, ptr(1)
+	in.ClientMetalG, in.ClientMetalFinenessPermil = 10, 1000
+	out := price(t, in)
+	require.NotNil(t, out.ClientSharePct)
+	require.InDelta(t, 50, *out.ClientSharePct, 1e-9)
+	cites := func(o Out) bool {
+		return slices.ContainsFunc(o.Sources, func(s calc.Source) bool { return s.For == srcRemake.For })
+	}
+	require.False(t, cites(out), "no failures, no remakes")
+	in.FailurePct = 10
+	require.True(t, cites(price(t, in)))
+}
+
+// The doubt of a metal's price stands at 20 hours of work a gram for gold and
+// at a fifth of an hour, and likewise for the others.
+func TestDoubtfulPricesOfMetal(t *testing.T) {
+	for metal, hours := range map[string][2]float64{"silver": {0.003, 0.25}, "gold": {0.2, 20}, "platinum": {0.1, 12}, "palladium": {0.1, 12}} {
+		for _, c := range []struct {
+			hours float64
+			code  string
+		}{{hours[0] * 0.97, "metal_price_low"}, {hours[0] * 1.03, ""}, {hours[1] * 0.97, ""}, {hours[1] * 1.03, "metal_price_high"}} {
+			in := plain()
+			in.PieceG, in.Metal, in.HourlyRate = 5, metal, 100
+			in.MetalPricePerG = ptr(100 * c.hours)
+			out := price(t, in)
+			for _, code := range []string{"metal_price_low", "metal_price_high"} {
+				require.Equal(t, code == c.code, slices.ContainsFunc(out.Cautions, func(k calc.Caution) bool { return k.Code == code }), "%s, %g hours a gram: %s", metal, c.hours, code)
+			}
+		}
+	}
 }

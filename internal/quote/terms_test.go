@@ -289,3 +289,60 @@ func TestReckonAgreesWithTotal(t *testing.T) {
 	_, err := Reckon(in.order())
 	require.ErrorContains(t, err, "currency")
 }
+
+// TestBoundsAreThoseSaid: the first value beyond each bound is refused by its
+// name, the bound itself is not.
+func TestBoundsAreThoseSaid(t *testing.T) {
+	terms := func(set func(*Terms, float64)) func(*Order, float64) {
+		return func(o *Order, v float64) { set(&o.Terms, v) }
+	}
+	for field, c := range map[string]struct {
+		low, high float64
+		set       func(*Order, float64)
+	}{
+		"filings_recovered_pct":           {0, 100, terms(func(t *Terms, v float64) { t.FilingsRecoveredPct = v })},
+		"discount_pct":                    {0, 100, terms(func(t *Terms, v float64) { t.DiscountPct = v })},
+		"tax_pct":                         {0, 100, terms(func(t *Terms, v float64) { t.TaxPct = v })},
+		"premium_pct":                     {0, 1000, terms(func(t *Terms, v float64) { t.PremiumPct = v })},
+		"client_metal[0].g":               {0, most, func(o *Order, v float64) { o.ClientMetal = []ClientLot{{G: v, FinenessPermil: 925}} }},
+		"client_metal[0].fineness_permil": {0, 1000, func(o *Order, v float64) { o.ClientMetal = []ClientLot{{G: 1, FinenessPermil: v}} }},
+		"pieces[0].count":                 {1, 10000, func(o *Order, v float64) { o.Pieces[0].Count = int(v) }},
+		"pieces[0].fineness_permil":       {1, 1000, func(o *Order, v float64) { o.Pieces[0].FinenessPermil = v }},
+		"valid_days":                      {0, 366, terms(func(t *Terms, v float64) { t.ValidDays = int(v) })},
+	} {
+		check := func(v float64) error {
+			in := plain()
+			in.PieceG = 5
+			o := in.order()
+			for i := range o.Pieces {
+				o.Pieces[i].flat = false
+			}
+			c.set(&o, v)
+			_, err := o.check()
+			return err
+		}
+		require.NoError(t, check(c.low), "%s %g", field, c.low)
+		require.NoError(t, check(c.high), "%s %g", field, c.high)
+		require.ErrorContains(t, check(c.low-1), field+":")
+		require.ErrorContains(t, check(c.high+1), field+":")
+	}
+}
+
+// A price of metal dated after the quote, or long before it, is said.
+func TestDatesOfThePriceOfMetal(t *testing.T) {
+	for date, want := range map[string]string{"2026-11-26": "dated after", "2026-11-25": "", "2026-11-24": "", "2026-01-01": "days older"} {
+		in := plain()
+		in.PieceG, in.QuoteDate, in.MetalPriceDate = 5, "2026-11-25", date
+		said := ""
+		for _, c := range price(t, in).Cautions {
+			if c.Code == "metal_price_date" {
+				said = c.Text
+			}
+		}
+		if want == "" {
+			require.Empty(t, said, date)
+		} else {
+			require.Contains(t, said, want, date)
+		}
+	}
+}

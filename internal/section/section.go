@@ -4,7 +4,6 @@ package section
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mathext"
 
@@ -42,12 +41,9 @@ type Section struct {
 // Check refuses a section that is not one.
 func (s Section) Check() error {
 	var c calc.Checks
-	if !slices.Contains(Shapes, s.Shape) {
-		c.Refuse("shape", s.Shape, "give one of %v", Shapes)
-	}
-	c.Within("thickness_mm", s.ThicknessMM, 0.1, 60, "mm")
-	if s.Shape != Round {
-		c.Within("width_mm", s.WidthMM, 0.1, 200, "mm")
+	c.Bounds(s)
+	if s.Shape != Round && s.WidthMM == 0 {
+		c.Refuse("width_mm", s.WidthMM, "give a width; only a round section goes without")
 	}
 	return c.Err()
 }

@@ -161,3 +161,26 @@ func TestProfileCheckNamesThePlace(t *testing.T) {
 	require.ErrorContains(t, err, "[1].at_pct")
 	require.Error(t, Profile{}.Check())
 }
+
+// TestCheckHoldsTheBounds: what the fields say is accepted is, and no more.
+func TestCheckHoldsTheBounds(t *testing.T) {
+	for _, s := range []Section{{Round, 0.1, 0}, {Round, 60, 0}, {HalfRound, 60, 200}, {D, 0.1, 0.1}} {
+		require.NoError(t, s.Check(), "%+v", s)
+	}
+	for field, list := range map[string][]Section{
+		"thickness_mm": {{Round, 0.09, 0}, {Round, 60.1, 0}, {Round, math.NaN(), 0}},
+		"width_mm":     {{HalfRound, 2, 0}, {HalfRound, 2, 0.09}, {HalfRound, 2, 201}, {HalfRound, 2, math.Inf(1)}},
+		"shape":        {{"square", 2, 2}},
+	} {
+		for _, s := range list {
+			require.ErrorContains(t, s.Check(), field, "%+v", s)
+		}
+	}
+}
+
+// TestMeanOverAJumpOfShape: half the way rectangular, half a knife edge of the
+// same measures: the mean of t·w and t·w/2.
+func TestMeanOverAJumpOfShape(t *testing.T) {
+	p := Profile{{0, Section{Rectangular, 2, 6}}, {100, Section{KnifeEdge, 2, 6}}}
+	require.InEpsilon(t, (12.0+6)/2, p.Mean(Section.Area), 1e-9)
+}

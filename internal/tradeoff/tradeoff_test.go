@@ -74,3 +74,46 @@ func TestRefusals(t *testing.T) {
 	_, err = Weigh(context.Background(), job())
 	require.ErrorContains(t, err, "tasks")
 }
+
+// TestSpreadDecides: 10.00 in the clay against 20.00 at the bench, even without
+// risk. With times 33 % off either way the clay costs at most 13.30 and the
+// bench at least 13.40: clay. With 34 % they are 13.40 and 13.20: cannot tell.
+// Ten tasks alike decide as one does.
+func TestSpreadDecides(t *testing.T) {
+	for spread, want := range map[float64]string{33: "clay", 34: "cannot_tell"} {
+		for _, n := range []int{1, 10} {
+			in := job()
+			in.FailurePct = 0
+			for range n {
+				in.Tasks = append(in.Tasks, Task{What: "other", ClayMin: 20, BenchMin: ptr(20.0), SpreadPct: spread})
+			}
+			out, err := Weigh(context.Background(), in)
+			require.NoError(t, err)
+			require.Equal(t, want, out.Tasks[0].Cheaper)
+			require.Equal(t, want, out.Cheaper, "%d tasks", n)
+			require.NotContains(t, out.Summary, "each where it belongs", "all belong to one place")
+		}
+	}
+	// The other way round: 20.00 in the clay, 10.00 at the bench.
+	for spread, want := range map[float64]string{33: "bench", 34: "cannot_tell"} {
+		in := job(Task{What: "other", ClayMin: 40, BenchMin: ptr(10.0), SpreadPct: spread})
+		in.FailurePct = 0
+		out, err := Weigh(context.Background(), in)
+		require.NoError(t, err)
+		require.Equal(t, want, out.Tasks[0].Cheaper)
+		require.Equal(t, want, out.Cheaper)
+		require.Contains(t, out.Summary, " 10.00")
+	}
+}
+
+// One task belongs in the clay, one at the bench: the summary says what both
+// cost where they belong, 5.00 and 2.00.
+func TestEachWhereItBelongs(t *testing.T) {
+	in := job(
+		Task{What: "other", ClayMin: 10, BenchMin: ptr(50.0), SpreadPct: 10},
+		Task{What: "other", ClayMin: 50, BenchMin: ptr(2.0), SpreadPct: 10})
+	in.FailurePct = 0
+	out, err := Weigh(context.Background(), in)
+	require.NoError(t, err)
+	require.Contains(t, out.Summary, "each where it belongs: 7.00.")
+}

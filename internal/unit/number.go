@@ -56,7 +56,7 @@ func plainText(text string) string {
 			b.WriteByte('-')
 		case r == '’':
 			b.WriteByte('\'')
-		case unicode.IsSpace(r) || r == '\u202f':
+		case unicode.IsSpace(r): // no-break and thin spaces among them
 			b.WriteByte(' ')
 		case vulgar[r] != "":
 			b.WriteString(" " + vulgar[r])
@@ -67,9 +67,26 @@ func plainText(text string) string {
 	return strings.TrimSpace(b.String())
 }
 
+// joinThousands takes spaces out that part thousands: "1 250,5" but not the
+// mixed fraction "1 250/1000".
+func joinThousands(text string) string {
+	from := len(text) - len(strings.TrimLeft(text, "-+"))
+	end := from + span(text[from:], "0123456789")
+	if end == from || end > from+3 {
+		return text
+	}
+	whole := text[:end]
+	for rest := text[end:]; ; {
+		if len(rest) < 4 || rest[0] != ' ' || span(rest[1:], "0123456789") != 3 || len(rest) > 4 && rest[4] == '/' {
+			return whole + rest
+		}
+		whole, rest = whole+rest[1:4], rest[4:]
+	}
+}
+
 // leading reads the number that a text begins with and returns what follows it.
 func leading(text string) (v float64, rest string, err error) {
-	text = plainText(text)
+	text = joinThousands(plainText(text))
 	sign, digits := 1.0, text
 	if text != "" && (text[0] == '-' || text[0] == '+') {
 		digits = text[1:]

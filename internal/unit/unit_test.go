@@ -30,11 +30,33 @@ func TestParse(t *testing.T) {
 		{"wall_mm", "0.25 in", 6.35, exact, "inch, 25.4 mm"},
 		{"wall_mm", "14 B&S", 1.6277, printed4, "ASTM B258, 14 gauge, 0.06408 in"},
 		{"wall_mm", "36 B&S", 0.127, exact, "ASTM B258, defining gauge"},
+		{"wall_mm", "40 B&S", 0.0799, printed4, "ASTM B258, 0.003145 in"},
+		{"mass_g", "1 250 g", 1250, exact, "thousands parted by a space"},
+		{"mass_g", "-12 250,5 g", -12250.5, exact, "thousands parted by a space"},
+		{"mass_g", "1\u00a0234\u00a0567", 1234567, exact, "thousands parted by no-break spaces"},
+		{"wall_mm", "1 250/1000 in", 1.25 * 25.4, exact, "a mixed fraction"},
+		{"mass_g", "1\u202f250 g", 1250, exact, "thousands parted by a narrow space"},
 		{"wall_mm", "0 B&S", 8.2515, printed4, "ASTM B258, 0.32486 in"},
 		{"wall_mm", "26 B&S", 0.4049, printed4, "ASTM B258, 0.01594 in"},
 		{"pour_c", "1763.6 F", 962, 1e-9, "Fahrenheit scale"},
 		{"pour_c", "1234.93 K", 961.78, 1e-9, "freezing point of silver, ITS-90"},
 		{"area_mm2", "1 in2", 645.16, exact, "inch"},
+		{"area_mm2", "1 in²", 645.16, exact, "inch"},
+		{"area_mm2", "1 cm²", 100, exact, "centimetre"},
+		{"area_mm2", "1 cm2", 100, exact, "centimetre"},
+		{"volume_mm3", "1 in3", 16387.064, exact, "inch"},
+		{"volume_mm3", "1 in³", 16387.064, exact, "inch"},
+		{"volume_mm3", "1 cm³", 1000, exact, "centimetre"},
+		{"volume_mm3", "1 l", 1e6, exact, "litre"},
+		{"wall_mm", "1 ft", 304.8, exact, "foot"},
+		{"wall_mm", "5 um", 0.005, exact, "micrometre"},
+		{"work_min", "90 s", 1.5, exact, "second"},
+		{"work_min", "7 min", 7, exact, "canonical unit"},
+		{"time_s", "2 h", 7200, exact, "hour"},
+		{"time_s", "250 ms", 0.25, exact, "millisecond"},
+		{"price_per_gram", "2 /g", 2, exact, "canonical unit"},
+		{"stone_ct", "40 mg", 0.2, exact, "metric carat"},
+		{"margin_permil", "1,2 %", 12, exact, "per cent"},
 		{"volume_mm3", "2.4 ml", 2400, exact, "litre"},
 		{"time_s", "2 min", 120, exact, "minute"},
 		{"work_min", "1.5 h", 90, exact, "hour"},
@@ -75,8 +97,8 @@ func TestParse(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	for field, texts := range map[string][]string{
-		"mass_g":          {"", "g", "1 stone", "1 mm", "NaN", "inf", "1e400", "1 2 g", "--1 g", "1 OZT", "1,250 g", "1.23.4 g", "1,2,3 g", "1.2,3.4", "1/0 g", "1 3/2 g", "1.5 1/2 g", "sterling", "1/2/3 g", "."},
-		"wall_mm":         {"14.5 B&S", "-1 B&S", "99 B&S", "1 g"},
+		"mass_g":          {"", "g", "1 stone", "1 mm", "NaN", "inf", "1e400", "1 2 g", "1 2500 g", "1 25 g", "1250 250 g", "1 250 25 g", "--1 g", "1 OZT", "1,250 g", "1.23.4 g", "1,2,3 g", "1.2,3.4", "1/0 g", "1 3/2 g", "1.5 1/2 g", "sterling", "1/2/3 g", ".", "0/8 g", "1/1001 g", "1234'567 g", "1'23 g", "'250 g", "1'2x0 g", "5. 0 g", "1.2.34 g", ".5.5 g"},
+		"wall_mm":         {"14.5 B&S", "-1 B&S", "41 B&S", "99 B&S", "1 g"},
 		"ratio":           {"1 g", "one", "1/8 in"},
 		"margin_permil":   {"18 ct"},
 		"fineness_permil": {"13 ct", "gold"},
@@ -127,4 +149,50 @@ func FuzzParse(f *testing.F) {
 			t.Fatalf("Parse(%q, %q) = %v", field, text, v)
 		}
 	})
+}
+
+// TestEveryUnit holds each unit of each kind to a value written down here: none
+// is without one.
+func TestEveryUnit(t *testing.T) {
+	const grain = 0.06479891
+	for ending, want := range map[string]map[string]float64{
+		"_mm":       {"mm": 1, "cm": 10, "m": 1000, "um": 0.001, "µm": 0.001, "in": 25.4, "inch": 25.4, "ft": 304.8},
+		"_mm2":      {"mm2": 1, "mm²": 1, "cm2": 100, "cm²": 100, "in2": 645.16, "in²": 645.16},
+		"_mm3":      {"mm3": 1, "mm³": 1, "cm3": 1000, "cm³": 1000, "ml": 1000, "l": 1000000, "in3": 16387.064, "in³": 16387.064},
+		"_g":        {"g": 1, "kg": 1000, "mg": 0.001, "ct": 0.2, "gr": grain, "dwt": 1.55517384, "ozt": 31.1034768, "lbt": 373.2417216, "oz": 28.349523125, "lb": 453.59237, "tola": 11.6638038},
+		"_ct":       {"ct": 1, "pt": 0.01, "g": 5, "mg": 0.005},
+		"_c":        {"C": 1, "°C": 1},
+		"_s":        {"s": 1, "ms": 0.001, "min": 60, "h": 3600},
+		"_min":      {"min": 1, "s": 1. / 60, "h": 60},
+		"_pct":      {"%": 1},
+		"_permil":   {"‰": 1, "%": 10},
+		"_per_gram": {"/g": 1, "/kg": 0.001, "/ozt": 1 / 31.1034768, "/dwt": 1 / 1.55517384, "/tola": 1 / 11.6638038},
+	} {
+		require.Len(t, kinds[ending].scale, len(want), ending)
+		for name, one := range want {
+			v, err := Parse("x"+ending, "3 "+name)
+			require.NoError(t, err, name)
+			require.InEpsilon(t, 3*one, v, 1e-12, "%s in %s", name, ending)
+		}
+	}
+	// Fineness by carat: the marks of ISO 9202 where it has one, else those of
+	// the trade; by name: sterling 925, Britannia 958 (hallmarks), fine 999.
+	want := map[string]float64{"8 ct": 333, "9 ct": 375, "10 ct": 417, "12 ct": 500, "14 ct": 585, "15 ct": 625, "18 ct": 750, "20 ct": 833, "21 ct": 875, "22 ct": 916, "24 ct": 999,
+		"sterling": 925, "britannia": 958, "fine": 999}
+	require.Len(t, want, len(caratMarks)+len(fineness.words))
+	for text, permil := range want {
+		v, err := Parse("fineness_permil", text)
+		require.NoError(t, err)
+		require.Equal(t, permil, v, text)
+	}
+}
+
+// TestHintsNameWhatIsAccepted: words only where there are some.
+func TestHintsNameWhatIsAccepted(t *testing.T) {
+	_, err := Parse("fineness_permil", "gold")
+	require.ErrorContains(t, err, "or one of britannia, fine, sterling")
+	_, err = Parse("mass_g", "heavy")
+	require.ErrorContains(t, err, "in g, or with one of the units")
+	require.NotContains(t, err.Error(), "or one of ,")
+	require.NotContains(t, err.Error(), "sterling")
 }
