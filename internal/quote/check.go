@@ -3,8 +3,6 @@ package quote
 import (
 	"cmp"
 	"fmt"
-	"slices"
-	"strings"
 	"time"
 
 	"pourwright/internal/calc"
@@ -50,30 +48,11 @@ func (o *Order) check() (purse, error) {
 }
 
 func (t *Terms) check(c *calc.Checks, money purse, known bool) {
-	for _, n := range []struct {
-		field     string
-		v, lo, hi float64
-	}{
-		{"minimum_charge", t.MinimumCharge, 0, most}, {"filings_recovered_pct", t.FilingsRecoveredPct, 0, 100},
-		{"counted_pours", float64(t.CountedPours), 0, 1e6}, {"scrapped_pours", float64(t.ScrappedPours), 0, float64(t.CountedPours)}, {"hourly_rate", t.HourlyRate, 0, most},
-		{"refining_fee", t.RefiningFee, 0, most}, {"gas_price_per_kg", t.GasPricePerKg, 0, most},
-		{"round_to", t.RoundTo, 0, most}, {"premium_pct", t.PremiumPct, 0, 1000},
-		{"refining_pct", t.RefiningPct, 0, 100}, {"buy_back_pct", t.BuyBackPct, 0, 100},
-		{"remake_cap_pct", t.RemakeCapPct, 0, 1000}, {"overhead_pct", t.OverheadPct, 0, 1000},
-		{"markup_pct", t.MarkupPct, 0, 10000}, {"margin_pct", t.MarginPct, 0, 99},
-		{"discount_pct", t.DiscountPct, 0, 100}, {"tax_pct", t.TaxPct, 0, 100},
-		{"deposit_pct", t.DepositPct, 0, 100}, {"mass_spread_pct", t.MassSpreadPct, 0, 90},
-		{"labour_spread_pct", t.LabourSpreadPct, 0, 90}, {"metal_price_spread_pct", t.MetalPriceSpreadPct, 0, 90},
-	} {
-		if !(n.v >= n.lo && n.v <= n.hi) {
-			c.Refuse(n.field, n.v, "give %g to %g", n.lo, n.hi)
-		}
+	c.Bounds(*t)
+	if t.ScrappedPours > t.CountedPours {
+		c.Refuse("scrapped_pours", t.ScrappedPours, "give at most counted_pours, %d", t.CountedPours)
 	}
 	t.checkOwn(c)
-	choice(c, "overhead_on", t.OverheadOn, Work, All)
-	choice(c, "profit_on", t.ProfitOn, All, Work)
-	choice(c, "tax_shown", t.TaxShown, Inclusive, Exclusive)
-	choice(c, "rounding", t.Rounding, Nearest, Up, Down)
 	if t.MarkupPct > 0 && t.MarginPct > 0 {
 		c.Refuse("margin_pct", t.MarginPct, "give margin_pct (of the price) or markup_pct (of the cost), not both")
 	}
@@ -87,9 +66,6 @@ func (t *Terms) check(c *calc.Checks, money purse, known bool) {
 			c.Refuse(d.field, d.text, "give a date as YYYY-MM-DD, such as 2026-11-25")
 		}
 	}
-	if t.ValidDays < 0 || t.ValidDays > 366 {
-		c.Refuse("valid_days", t.ValidDays, "give 0 to 366 days")
-	}
 }
 
 // checkOwn refuses what is wrong with the figures that may be left out.
@@ -100,28 +76,10 @@ func (t *Terms) checkOwn(c *calc.Checks) {
 	for _, n := range []struct {
 		field string
 		v     *float64
-		hi    float64
-	}{
-		{"metal_price_per_gram", t.MetalPricePerG, most}, {"metal_price_per_ozt", t.MetalPricePerOzt, most},
-		{"markup_metal_pct", t.MarkupMetalPct, 10000}, {"markup_stones_pct", t.MarkupStonesPct, 10000},
-		{"markup_labour_pct", t.MarkupLabourPct, 10000}, {"wholesale_markup_pct", t.WholesaleMarkupPct, 10000},
-	} {
-		if n.v == nil {
-			continue
-		}
-		if !(*n.v >= 0 && *n.v <= n.hi) {
-			c.Refuse(n.field, *n.v, "give 0 to %g", n.hi)
-		}
-		if t.MarginPct > 0 && strings.HasPrefix(n.field, "markup_") {
+	}{{"markup_metal_pct", t.MarkupMetalPct}, {"markup_stones_pct", t.MarkupStonesPct}, {"markup_labour_pct", t.MarkupLabourPct}} {
+		if n.v != nil && t.MarginPct > 0 {
 			c.Refuse(n.field, *n.v, "give mark-ups by class of cost, or margin_pct, not both")
 		}
-	}
-}
-
-// choice refuses what is not one of the words; none stands for the first.
-func choice[T ~string](c *calc.Checks, field string, v T, words ...T) {
-	if v != "" && !slices.Contains(words, v) {
-		c.Refuse(field, v, "give one of %v", words)
 	}
 }
 

@@ -303,7 +303,7 @@ func TestBoundsAreThoseSaid(t *testing.T) {
 		"filings_recovered_pct":           {0, 100, terms(func(t *Terms, v float64) { t.FilingsRecoveredPct = v })},
 		"discount_pct":                    {0, 100, terms(func(t *Terms, v float64) { t.DiscountPct = v })},
 		"tax_pct":                         {0, 100, terms(func(t *Terms, v float64) { t.TaxPct = v })},
-		"premium_pct":                     {0, 1000, terms(func(t *Terms, v float64) { t.PremiumPct = v })},
+		"premium_pct":                     {0, 200, terms(func(t *Terms, v float64) { t.PremiumPct = v })},
 		"client_metal[0].g":               {0, most, func(o *Order, v float64) { o.ClientMetal = []ClientLot{{G: v, FinenessPermil: 925}} }},
 		"client_metal[0].fineness_permil": {0, 1000, func(o *Order, v float64) { o.ClientMetal = []ClientLot{{G: 1, FinenessPermil: v}} }},
 		"pieces[0].count":                 {1, 10000, func(o *Order, v float64) { o.Pieces[0].Count = int(v) }},
