@@ -60,24 +60,20 @@ type Out struct {
 // lot or stone that cannot be planned.
 func Plan(ctx context.Context, in In) (Out, error) {
 	out := Out{Notes: calc.Noting(ctx), Pieces: []order.PiecePlan{}, StonesNotCast: []order.NotCast{}}
-	err := in.Cast(ctx)
+	alloys, err := in.Alloys(ctx)
 	if err != nil {
 		return Out{}, err
 	}
 	var unplaced map[string]order.NotCast
 	if in.PourOptions != nil {
-		if err := out.choose(ctx, &in); err != nil {
+		if err := out.choose(ctx, &in, alloys); err != nil {
 			return Out{}, err
 		}
-		if err := in.Cast(ctx); err != nil { // the masses are others
+		if alloys, err = in.Alloys(ctx); err != nil { // the masses are others
 			return Out{}, err
 		}
 	}
-	if in.Order, out.Placing, unplaced, err = placing.Place(ctx, in.Order); err != nil {
-		return Out{}, err
-	}
-	alloys, err := in.Alloys()
-	if err != nil {
+	if in.Order, out.Placing, unplaced, err = placing.Place(ctx, in.Order, alloys); err != nil {
 		return Out{}, err
 	}
 	pieces, stock, err := work(ctx, &in.Order, alloys)
@@ -135,21 +131,18 @@ func (out *Out) optionAsPlanned() {
 // PourOptions searches the ways to pour an order and answers those that no
 // other beats in risk, metal, time and cost at once. Errors are refusals.
 func PourOptions(ctx context.Context, in In) (options.Out, error) {
-	if err := in.Cast(ctx); err != nil {
-		return options.Out{}, err
-	}
-	return search(ctx, in)
-}
-
-func search(ctx context.Context, in In) (options.Out, error) {
-	alloys, err := in.Alloys()
+	alloys, err := in.Alloys(ctx)
 	if err != nil {
 		return options.Out{}, err
 	}
+	return search(ctx, in, alloys)
+}
+
+func search(ctx context.Context, in In, alloys []metal.Metal) (options.Out, error) {
 	if len(in.SharedPours) > 0 || in.Grouping == "fewest_pours" {
 		return options.Out{}, calc.Refuse("pour_options", nil, "leave it out where pieces share pours: options are searched for pieces that are poured one by one")
 	}
-	with, _, _, err := placing.Place(ctx, in.Order)
+	with, _, _, err := placing.Place(ctx, in.Order, alloys)
 	if err != nil {
 		return options.Out{}, err
 	}
@@ -157,12 +150,12 @@ func search(ctx context.Context, in In) (options.Out, error) {
 	if with.Prices != nil {
 		bill = pricing.For(&with, alloys)
 	}
-	return options.Search(ctx, with, in.PourOptions, bill)
+	return options.Search(ctx, with, alloys, in.PourOptions, bill)
 }
 
 // choose searches the ways to pour and puts the one asked for into the order.
-func (out *Out) choose(ctx context.Context, in *In) error {
-	found, err := search(ctx, *in)
+func (out *Out) choose(ctx context.Context, in *In, alloys []metal.Metal) error {
+	found, err := search(ctx, *in, alloys)
 	if err != nil {
 		return err
 	}

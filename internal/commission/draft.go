@@ -79,15 +79,16 @@ type DraftOpen struct {
 func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	out := DraftOut{Pieces: []DraftPiece{}, Open: []DraftOpen{}, Notes: calc.Noting(ctx)}
 	whole := order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}
-	if _, err := whole.Wanted(); err != nil {
-		return DraftOut{}, err
-	}
-	if err := whole.Cast(ctx); ctx.Err() != nil { // an order that is not complete keeps the alloys asked for
-		return DraftOut{}, err
-	}
-	alloys, err := whole.Alloys()
+	wanted, err := whole.Wanted()
 	if err != nil {
 		return DraftOut{}, err
+	}
+	alloys, err := whole.Alloys(ctx)
+	if ctx.Err() != nil {
+		return DraftOut{}, ctx.Err()
+	}
+	if err != nil { // an order that is not complete keeps the alloys asked for
+		alloys = wanted
 	}
 	stock, err := whole.Stock()
 	if !out.open("", err) {

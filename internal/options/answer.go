@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/metal"
 	"pourwright/internal/order"
 	"pourwright/internal/quote"
 	"pourwright/internal/safety"
@@ -20,15 +21,15 @@ var (
 	srcTimes = calc.Source{For: "minutes of a second sprue, a runner, scraping and filing back", Text: "our guesses of studio.second_sprue_min, runner_min, scrape_min, file_back_min_per_g; time your own", Status: calc.Choice}
 )
 
-// Search searches the ways to pour an order whose stones have their places, and
-// answers those that no other beats in risk, metal, time and cost at once; in
+// Search searches the ways to pour an order, whose pieces are cast of alloys and
+// whose stones have their places, and answers those that no other beats in risk, metal, time and cost at once; in
 // the first three where bill is nil. wanted may be nil.
 //
 // The search is bounded: where a piece has more than 24 ways, a coarse look
 // (the planned run, then 32 draws) leaves those that are assessed with all
 // 512. Every way meets the same draws. Errors are refusals.
-func Search(ctx context.Context, in order.Order, wanted *Wanted, bill Bill) (Out, error) {
-	s, err := newSearch(&in, wanted, bill)
+func Search(ctx context.Context, in order.Order, alloys []metal.Metal, wanted *Wanted, bill Bill) (Out, error) {
+	s, err := newSearch(&in, alloys, wanted, bill)
 	if err != nil {
 		return Out{}, err
 	}

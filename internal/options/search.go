@@ -59,19 +59,15 @@ type search struct {
 	all        bool // every candidate was assessed
 }
 
-func newSearch(in *order.Order, wanted *Wanted, bill Bill) (*search, error) {
-	s := &search{in: in, wanted: calc.Default[Wanted](), bill: bill, all: true}
+func newSearch(in *order.Order, alloys []metal.Metal, wanted *Wanted, bill Bill) (*search, error) {
+	s := &search{in: in, alloys: alloys, wanted: calc.Default[Wanted](), bill: bill, all: true}
 	if wanted != nil {
 		s.wanted = *wanted
 	}
 	if s.wanted.Favour == "least_price" && bill == nil {
 		return nil, calc.Refuse("pour_options.favour", s.wanted.Favour, "give least_risk, least_metal or least_time, or the studio's prices")
 	}
-	var err error
-	if s.alloys, err = in.Alloys(); err != nil {
-		return nil, err
-	}
-	_, err = in.Stock()
+	_, err := in.Stock()
 	return s, err
 }
 

@@ -49,12 +49,12 @@ func small(t testing.TB) (order.Order, Wanted) {
 }
 
 // TestSearchAgainstEveryWay tries every way of each piece and every
-// combination here, by the rooms themselves, and compares the front.
+// combination here, by the packages themselves, and compares the front.
 func TestSearchAgainstEveryWay(t *testing.T) {
 	in, wanted := small(t)
-	alloys, err := in.Alloys()
+	alloys, err := in.Wanted()
 	require.NoError(t, err)
-	s, err := newSearch(&in, &wanted, pricing.For(&in, alloys))
+	s, err := newSearch(&in, alloys, &wanted, pricing.For(&in, alloys))
 	require.NoError(t, err)
 	out, err := s.answer(ctx)
 	require.NoError(t, err)
@@ -116,16 +116,16 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 // Risk is one probability of the first piece, to hold it against.
 func BenchmarkSearch(b *testing.B) {
 	in := read(b, testdata.Bangles)
-	alloys, err := in.Alloys()
+	alloys, err := in.Wanted()
 	require.NoError(b, err)
 	b.Run("two_pieces", func(b *testing.B) {
 		for b.Loop() {
-			_, err := Search(ctx, in, nil, pricing.For(&in, alloys))
+			_, err := Search(ctx, in, alloys, nil, pricing.For(&in, alloys))
 			require.NoError(b, err)
 		}
 	})
 	b.Run("one_risk", func(b *testing.B) {
-		s, err := newSearch(&in, nil, nil)
+		s, err := newSearch(&in, alloys, nil, nil)
 		require.NoError(b, err)
 		c, err := s.candidate(ctx, 0, in.Pieces[0].Mould)
 		require.NoError(b, err)

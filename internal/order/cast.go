@@ -3,54 +3,47 @@ package order
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 )
 
-// Cast finds the metal that each piece is cast of, that of its charge, so that
+// Alloys finds the metal that each piece is cast of, that of its charge, so that
 // everything that follows is computed from it: the pieces are weighed as the
 // alloy asked for, the lots shared out, and once more as the metal of that
 // charge, whose density is another. Where the melting range of a charge is not
 // known the alloy asked for stands in, and the charge's reasons say so. With
-// no lots there is no charge, and nothing is done. Errors are refusals.
-func (in *Order) Cast(ctx context.Context) error {
-	if len(in.Lots) == 0 {
-		return nil
+// no lots there is no charge, and the alloys are those asked for. Errors are
+// refusals.
+func (in *Order) Alloys(ctx context.Context) ([]metal.Metal, error) {
+	wanted, err := in.Wanted()
+	if err != nil || len(in.Lots) == 0 {
+		return wanted, err
 	}
 	ctx = calc.Silent(ctx)
-	in.cast = nil
+	alloys := wanted
 	const rounds = 2 // the second moves the mass by the difference of two densities, the third by nothing
 	for range rounds {
-		alloys, err := in.Alloys()
-		if err != nil {
-			return err
-		}
 		pieces, err := in.weighed(ctx, alloys)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if _, err := in.Pours(ctx, pieces); err != nil {
-			return err
+			return nil, err
 		}
 		shared, err := in.Share(ctx, pieces)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		wanted, err := in.Wanted()
-		if err != nil {
-			return err
-		}
-		cast := make([]metal.Metal, len(pieces))
-		for i := range pieces {
-			cast[i] = wanted[i]
+		alloys = slices.Clone(wanted)
+		for i := range alloys {
 			if s, err := shared.Charges[i].Spread(); err == nil {
-				cast[i] = s.Metal
+				alloys[i] = s.Metal
 			}
 		}
-		in.cast = cast
 	}
-	return nil
+	return alloys, nil
 }
 
 // weighed works the pieces out as far as their melts.

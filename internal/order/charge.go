@@ -31,15 +31,6 @@ func Precious(alloy metal.Metal) string {
 	return best
 }
 
-// Alloys is the metal of each piece: that of its charge once [Order.Cast] has
-// found it, until then the alloy that was asked for.
-func (in *Order) Alloys() ([]metal.Metal, error) {
-	if len(in.cast) == len(in.Pieces) {
-		return in.cast, nil
-	}
-	return in.Wanted()
-}
-
 // Wanted finds the alloy that was asked for of each piece. One order is of one
 // precious metal, as its lots are.
 func (in *Order) Wanted() ([]metal.Metal, error) {

@@ -106,7 +106,7 @@ func TestSharedPour(t *testing.T) {
 		{"name": "a", "kind": "ring", "inside_diameter_mm": 17.3, "profile": "d", "thickness_mm": 1.7, "width_mm": 4},
 		{"name": "b", "kind": "ring", "inside_diameter_mm": 19.8, "profile": "d", "thickness_mm": 1.7, "width_mm": 4}]}`)
 	share := func(in Order) (Metal, []*Worked, error) {
-		alloys, err := in.Alloys()
+		alloys, err := in.Wanted()
 		require.NoError(t, err)
 		stock, err := in.Stock()
 		require.NoError(t, err)
@@ -158,7 +158,7 @@ func TestSharedPour(t *testing.T) {
 func TestSameMetal(t *testing.T) {
 	in := read(t, testdata.Mixed)
 	in.SameMetal, in.Returns = true, false
-	alloys, err := in.Alloys()
+	alloys, err := in.Wanted()
 	require.NoError(t, err)
 	var pieces []*Worked
 	for i := range in.Pieces {

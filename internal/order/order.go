@@ -6,7 +6,6 @@ package order
 import (
 	"pourwright/internal/blend"
 	"pourwright/internal/fill"
-	"pourwright/internal/metal"
 	"pourwright/internal/quote"
 	"pourwright/internal/stone"
 )
@@ -17,8 +16,6 @@ type Order struct {
 	Job
 	Lots   []blend.SourceLot `json:"lots" minItems:"1" maxItems:"60" doc:"Scrap at hand, the client's and the studio's"`
 	Prices *quote.Terms      `json:"prices,omitempty" doc:"The studio's prices and terms; without them the plan has no price"`
-
-	cast []metal.Metal // of the charge of each piece, once [Order.Cast] has found it
 }
 
 // Job is the part of an order that says what is to be made, and how.

@@ -8,6 +8,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill"
+	"pourwright/internal/metal"
 	"pourwright/internal/order"
 	"pourwright/internal/stone"
 )
@@ -35,7 +36,7 @@ const (
 	mostRounds = 12
 )
 
-// Place returns the order with the stones placed on the pieces that ask for it,
+// Place returns the order, whose pieces are cast of alloys, with the stones placed on the pieces that ask for it,
 // the plan, and the client's stones that found no place, by id; a nil plan where
 // no piece asks.
 //
@@ -43,11 +44,11 @@ const (
 // vents are cut where they meet: so places and fill are worked out in turn
 // until the places are clear of the vents that belong to them. What is barred
 // only grows, so the turns end. Errors are refusals.
-func Place(ctx context.Context, in order.Order) (order.Order, *Plan, map[string]order.NotCast, error) {
+func Place(ctx context.Context, in order.Order, alloys []metal.Metal) (order.Order, *Plan, map[string]order.NotCast, error) {
 	if !slices.ContainsFunc(in.Pieces, func(p order.Piece) bool { return p.Placing != nil }) {
 		return in, nil, nil, nil
 	}
-	d, err := newDealer(calc.Silent(ctx), in)
+	d, err := newDealer(calc.Silent(ctx), in, alloys)
 	if err != nil {
 		return in, nil, nil, err
 	}
@@ -87,13 +88,9 @@ type site struct {
 	fewer   string
 }
 
-func newDealer(ctx context.Context, in order.Order) (*dealer, error) {
+func newDealer(ctx context.Context, in order.Order, alloys []metal.Metal) (*dealer, error) {
 	in.Pieces = slices.Clone(in.Pieces)
 	d := &dealer{in: in, back: map[string]order.NotCast{}}
-	alloys, err := in.Alloys()
-	if err != nil {
-		return nil, err
-	}
 	stock, err := in.Stock()
 	if err != nil {
 		return nil, err

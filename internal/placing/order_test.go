@@ -32,16 +32,16 @@ func read(t testing.TB, body string) order.Order {
 }
 
 // TestPlacedStonesAreClearOfWhatTheyMake works the placing of the demo out and
-// looks at its consistency by the rooms themselves.
+// looks at its consistency by the packages themselves.
 func TestPlacedStonesAreClearOfWhatTheyMake(t *testing.T) {
 	in := read(t, testdata.Mixed)
 	in.Pieces = in.Pieces[:2] // those that take stones
-	placedIn, stones, _, err := Place(ctx, in)
+	alloys, err := in.Wanted()
+	require.NoError(t, err)
+	placedIn, stones, _, err := Place(ctx, in, alloys)
 	require.NoError(t, err)
 	require.True(t, stones.Converged)
 	require.NotEmpty(t, stones.Stones)
-	alloys, err := in.Alloys()
-	require.NoError(t, err)
 	for i, piece := range placedIn.Pieces {
 		if len(piece.Stones) == 0 {
 			continue
