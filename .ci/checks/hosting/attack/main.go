@@ -8,6 +8,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -112,7 +113,22 @@ func (t target) run(list []attack, name string, span time.Duration) (failed bool
 	return true
 }
 
-var client = http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 64}}
+var client = http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 64, DialContext: dial}}
+
+// sendBuffer is what the system holds of a body that has not left. Left to
+// itself it grows to megabytes, and stays half a second after each refusal: a
+// thousand refusals a second would fill the TCP memory of this machine, which
+// light calls need too, by the attacker's own buffers.
+const sendBuffer = 64 << 10
+
+func dial(ctx context.Context, network, addr string) (net.Conn, error) {
+	var d net.Dialer
+	c, err := d.DialContext(ctx, network, addr)
+	if err != nil {
+		return nil, err
+	}
+	return c, c.(*net.TCPConn).SetWriteBuffer(sendBuffer)
+}
 
 func light(url string) (time.Duration, bool) {
 	start := time.Now()
