@@ -1,5 +1,5 @@
 // Package api lists the calculations offered over HTTP, one file a subject.
-// It holds definitions and examples only; the work is done in the rooms below.
+// It holds definitions and examples only; the work is done in the packages below.
 package api
 
 import "pourwright/internal/calc"

@@ -1,6 +1,6 @@
 // Package exercise makes cases for a class: a question with invented figures,
 // the same for everyone who has the same number, whose answer comes from the
-// room that answers the maker.
+// calculation that answers the maker.
 package exercise
 
 import (

@@ -61,7 +61,7 @@ func TestEveryTopicPosesHidesAndMarks(t *testing.T) {
 }
 
 // By hand, from the figures that the cases give: the answers are those of
-// the definitions, not of the rooms.
+// the definitions, not of the calculations.
 func TestAnswersByHand(t *testing.T) {
 	byHand := map[string]func(g []Given) float64{
 		"bangle_size":      func(g []Given) float64 { return (g[0].Value + g[1].Value) / math.Pi },
@@ -91,4 +91,52 @@ func TestAnswersByHand(t *testing.T) {
 func TestUnknownTopicsAreRefused(t *testing.T) {
 	_, err := Case(context.Background(), In{Topic: "no"})
 	require.ErrorContains(t, err, "topic")
+}
+
+// The figures are those of a studio, and round: between the least and the most
+// that the case may draw, both of which come up, in whole steps. Our choice.
+func TestFiguresOfTheCases(t *testing.T) {
+	figures := []struct {
+		topic       string
+		given       int
+		lo, hi, per float64
+	}{
+		{"bangle_size", 0, 180, 230, 1}, {"bangle_size", 1, 0, 6, 1},
+		{"mould_size", 0, 54, 70, 0.5}, {"mould_size", 1, 0.05, 0.3, 0.05}, {"mould_size", 2, 1.2, 2.2, 0.1},
+		{"casting_from_wax", 0, 0.8, 6, 0.05}, {"casting_from_wax", 1, 0.92, 1.02, 0.01},
+		{"metal_to_melt", 0, 1500, 6000, 50}, {"metal_to_melt", 2, 40, 120, 5}, {"metal_to_melt", 3, 5, 20, 1}, {"metal_to_melt", 4, 0.5, 3, 0.5},
+		{"raise_fineness", 0, 20, 120, 1}, {"raise_fineness", 1, 800, 915, 5},
+		{"torch_time", 3, 4, 8, 0.5}, {"torch_time", 4, 8, 20, 1},
+		{"stone_mass", 1, 1.5, 7, 0.1},
+		{"price_by_margin", 0, 120, 480, 15}, {"price_by_margin", 1, 30, 60, 1}, {"price_by_margin", 2, 15, 50, 5},
+	}
+	drawn := map[string][]Out{}
+	for _, f := range figures {
+		if drawn[f.topic] == nil {
+			for seed := range 1500 {
+				drawn[f.topic] = append(drawn[f.topic], ask(t, f.topic, seed, nil, false))
+			}
+		}
+		least, most := math.Inf(1), math.Inf(-1)
+		for _, out := range drawn[f.topic] {
+			v := out.Given[f.given].Value
+			steps := (v - f.lo) / f.per
+			require.InDelta(t, math.Round(steps), steps, 1e-6, "%s: %s %g", f.topic, out.Given[f.given].Name, v)
+			least, most = min(least, v), max(most, v)
+		}
+		require.InDelta(t, f.lo, least, 1e-9, "%s %d", f.topic, f.given)
+		require.InDelta(t, f.hi, most, 1e-9, "%s %d", f.topic, f.given)
+	}
+}
+
+// What counts as right is the percentage that is given of the answer.
+func TestOwnTolerance(t *testing.T) {
+	in := calc.Default[In]()
+	in.Topic = "bangle_size"
+	in.Show = true
+	pct := 5.0
+	in.TolerancePct = &pct
+	out, err := Case(context.Background(), in)
+	require.NoError(t, err)
+	require.InDelta(t, 0.05**out.Answer, out.Tolerance, 1e-9)
 }

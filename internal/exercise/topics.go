@@ -14,7 +14,7 @@ import (
 	"pourwright/internal/stone"
 )
 
-// topics pose the cases. Each draws its figures and asks the room; the
+// topics pose the cases. Each draws its figures and asks the calculation; the
 // tolerance is what a careful student loses by rounding on the way.
 var topics = map[string]func(context.Context, dice) (posed, error){
 	"ring_size": ringSize, "bangle_size": bangleSize, "mould_size": mouldSize,

@@ -9,7 +9,7 @@ import (
 
 // BenchOption is a way to come from the pattern at hand to the finished size.
 type BenchOption struct {
-	Way         string  `json:"way" enum:"use_as_it_is,stretch,compress,cut_and_solder,edit_impression,mould_anew" doc:"What to do"`
+	Method      string  `json:"method" enum:"use_as_it_is,stretch,compress,cut_and_solder,edit_impression,mould_anew" doc:"What to do"`
 	Verdict     string  `json:"verdict" enum:"good,with_care,no" doc:"Whether to"`
 	ChangeMM    float64 `json:"change_mm" doc:"Change in inside circumference, casting to finished piece"`
 	ChangeUS    float64 `json:"change_us_sizes" doc:"The same in US ring sizes"`
@@ -85,7 +85,7 @@ func advice(options []BenchOption) string {
 	for _, verdict := range []string{"good", "with_care"} {
 		for _, o := range options {
 			if o.Verdict == verdict {
-				return o.Way
+				return o.Method
 			}
 		}
 	}

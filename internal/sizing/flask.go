@@ -69,7 +69,7 @@ type FlaskSpace struct {
 // PartingLine is the parting of an undulating pattern. The widest line of the
 // section must lie in the parting, or the part beyond it is an undercut.
 type PartingLine struct {
-	Way        string         `json:"way" enum:"flat,follow_wave,loose_pieces" doc:"flat: one plane at mid-height; follow the wave: cut the clay of the first half up and down to the widest line; loose pieces: too steep for either"`
+	Kind       string         `json:"kind" enum:"flat,follow_wave,loose_pieces" doc:"flat: one plane at mid-height; follow the wave: cut the clay of the first half up and down to the widest line; loose pieces: too steep for either"`
 	UndercutMM float64        `json:"undercut_mm" doc:"Worst undercut with a flat plane"`
 	SlopeDeg   float64        `json:"slope_deg" doc:"Steepest slope of a parting that follows the wave"`
 	UpperMM    float64        `json:"upper_mm" doc:"How far the pattern reaches into the upper half from the mean plane"`
@@ -111,7 +111,7 @@ func LayOut(ctx context.Context, in FlaskIn) (FlaskOut, error) {
 	}
 	in.clay(&out, across)
 	out.Cite(srcMargin, srcParting)
-	if out.Parting.Way != "flat" {
+	if out.Parting.Kind != "flat" {
 		out.Cite(srcSlope)
 	}
 	out.Step("undercut of a flat parting", out.Parting.UndercutMM, "mm", "section %s %.3g mm thick, plane %.3g mm off its widest line", in.Shape, in.ThicknessMM, in.WaveMM/2)
@@ -153,14 +153,14 @@ func (in *FlaskIn) check() error {
 func (in *FlaskIn) parting(across float64) PartingLine {
 	s := section.Section{Shape: in.Shape, ThicknessMM: in.ThicknessMM, WidthMM: in.WidthMM}
 	half := s.Width() / 2
-	p := PartingLine{Way: "flat", UpperMM: half + in.WaveMM/2, LowerMM: half + in.WaveMM/2, Stations: []PartingPoint{}}
+	p := PartingLine{Kind: "flat", UpperMM: half + in.WaveMM/2, LowerMM: half + in.WaveMM/2, Stations: []PartingPoint{}}
 	p.UndercutMM = undercut(s, in.WaveMM/2)
 	radius := (in.OutsideMM + across - 2*in.ThicknessMM) / 4
 	p.SlopeDeg = 180 / math.Pi * math.Atan(float64(in.Repeats)*in.WaveMM/2/radius)
 	if p.UndercutMM > in.UndercutMM {
-		p.Way = "follow_wave"
+		p.Kind = "follow_wave"
 		if p.SlopeDeg > steepestDeg {
-			p.Way = "loose_pieces"
+			p.Kind = "loose_pieces"
 		}
 	}
 	if in.WaveMM > 0 {

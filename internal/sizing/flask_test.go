@@ -97,7 +97,7 @@ func TestPartingOfAWave(t *testing.T) {
 	out, err := flask(func(in *FlaskIn) { in.WaveMM, in.Repeats = 3, 8 })
 	require.NoError(t, err)
 	p := out.Parting
-	require.Equal(t, "follow_wave", p.Way)
+	require.Equal(t, "follow_wave", p.Kind)
 	r, h, steepest := (67-2.4)/2, 1e-5, 0.0
 	wave := func(a float64) float64 { return 1.5 * math.Cos(8*a) }
 	for a := 0.0; a < 2*math.Pi; a += 1e-3 {
@@ -109,10 +109,10 @@ func TestPartingOfAWave(t *testing.T) {
 	require.InDelta(t, 45, p.Stations[8].AtDeg, 1e-9)
 	flat, err := flask(func(in *FlaskIn) { in.WaveMM, in.Repeats, in.Shape = 3, 8, section.Rectangular })
 	require.NoError(t, err)
-	require.Equal(t, "flat", flat.Parting.Way)
+	require.Equal(t, "flat", flat.Parting.Kind)
 	steep, err := flask(func(in *FlaskIn) { in.WaveMM, in.Repeats = 6, 24 })
 	require.NoError(t, err)
-	require.Equal(t, "loose_pieces", steep.Parting.Way)
+	require.Equal(t, "loose_pieces", steep.Parting.Kind)
 }
 
 func TestFlaskRefused(t *testing.T) {

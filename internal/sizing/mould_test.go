@@ -66,7 +66,7 @@ func TestMouldThereAndBack(t *testing.T) {
 		})
 		require.NoError(t, err)
 		require.Equal(t, "use_as_it_is", again.Edit.Action)
-		require.Equal(t, "use_as_it_is", again.BenchOptions[0].Way)
+		require.Equal(t, "use_as_it_is", again.BenchOptions[0].Method)
 	})
 }
 
@@ -228,7 +228,7 @@ func TestBench(t *testing.T) {
 	})
 	require.NoError(t, err)
 	stretch := out.BenchOptions[0]
-	require.Equal(t, "stretch", stretch.Way)
+	require.Equal(t, "stretch", stretch.Method)
 	require.InDelta(t, 1, stretch.ChangeUS, 1e-9)
 	require.InDelta(t, 100*2.553487/(six+1.5*math.Pi), stretch.StrainPct, 1e-5)
 	// Volume is kept: thickness × width × length before and after.
