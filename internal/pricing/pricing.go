@@ -117,6 +117,10 @@ func (b *Bill) bought(shared *order.Metal) []quote.BoughtLot {
 	return list
 }
 
+// mostFailing is the chance of a failed pour that is still priced, per cent: what
+// fails oftener is to be changed, and the plan says so.
+const mostFailing = 95
+
 // piece is one piece of the bill. Stones that are not cast in place are not
 // placed in the clay: that work goes down with their number.
 func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
@@ -125,7 +129,10 @@ func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
 	q := quote.OrderPiece{
 		Name: p.Name, Count: 1, PieceG: p.FinishedG, FinenessPermil: 1000 * alloy.Composition[order.Precious(alloy)],
 		CastG: worked.CastingG + p.Melt.FeedMassG/share, MeltLossPct: in.Studio.MeltLossPct, BenchLossPct: w.BenchLossPct,
-		GasG: p.Melt.FuelG / share, FailurePct: math.Min(p.FailurePct, 95),
+		GasG: p.Melt.FuelG / share, FailurePct: math.Min(p.FailurePct, mostFailing),
+	}
+	if c := p.Fill.Chance; c.HighPct > 0 { // the search for options has no band yet
+		q.FailureBand = &quote.Band{LowPct: math.Min(c.LowPct, q.FailurePct), HighPct: math.Max(c.HighPct, q.FailurePct)}
 	}
 	for _, t := range []quote.Task{
 		{Step: "moulding", Minutes: w.MouldMin + worked.ExtraMouldMin, AtRisk: true}, {Step: "placing stones", Minutes: w.SettingMin * castShare(p), AtRisk: true},
