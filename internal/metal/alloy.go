@@ -27,6 +27,7 @@ var (
 	forum     = &calc.Source{Text: "compositions of jewellers' silver solders, from a workshop discussion", Status: calc.Confirmed}
 	germanium = &calc.Source{Text: "within the range of germanium silvers of GB 2561376 and US 2008/0069722", Status: calc.Confirmed}
 	roses     = &calc.Source{Text: "middle of the rose gold of US patent 7 413 705: Ag 90 to 120, Cu 290 to 330", Status: calc.Confirmed}
+	iso1N     = &calc.Source{Text: "ISO 8654 fixes the colour 1N, not a composition; gold 585, silver 260, copper 155 is given for it in a workshop discussion", Status: calc.Confirmed}
 	purity    = &calc.Source{Text: "pure metal", Status: calc.Choice}
 	chosen    = &calc.Source{Text: "within the bands of the trade for this carat and colour", Status: calc.Choice}
 )
@@ -79,8 +80,9 @@ var catalogue = slices.Concat(practiceMetals, []alloy{
 	{"gold-750-white-palladium-nickel", "18 carat white gold with palladium and nickel", "gold", "Au 750 Ag 105 Pd 100 Cu 35 Ni 9 Zn 1", figure{1095, 40, weak}, figure{1150, 30, weak}, coloured},
 	{"gold-750-white-nickel", "18 carat white gold with nickel", "gold", "Au 750 Ni 173 Zn 55 Cu 22", figure{910, 40, weak}, figure{960, 30, weak}, coloured},
 	{"gold-625-yellow", "15 carat gold", "gold", "Au 625 Cu 275 Ag 100", figure{}, figure{}, roseBook},
-	{"gold-585-yellow", "14 carat yellow gold, pale", "gold", "Au 585 Ag 300 Cu 115", figure{835, 20, gost}, figure{880, 20, gost}, chosen},
-	{"gold-585-yellow-205-210", "14 carat yellow gold", "gold", "Au 585 Cu 210 Ag 205", figure{830, 20, gost}, figure{845, 20, gost}, chosen},
+	{"gold-585-yellow", "14 carat yellow gold, the yellow 1N of ISO 8654", "gold", "Au 585 Ag 260 Cu 155", figure{}, figure{}, iso1N},
+	{"gold-585-yellow-300-115", "14 carat yellow gold, pale", "gold", "Au 585 Ag 300 Cu 115", figure{835, 20, gost}, figure{880, 20, gost}, chosen},
+	{"gold-585-yellow-205-210", "14 carat yellow gold, deep", "gold", "Au 585 Cu 210 Ag 205", figure{830, 20, gost}, figure{845, 20, gost}, chosen},
 	{"gold-585-yellow-zinc", "14 carat yellow gold with zinc", "gold", "Au 585 Cu 312 Zn 63 Ag 40", figure{830, 30, weak}, figure{880, 30, weak}, coloured},
 	{"gold-585-rose", "14 carat rose gold with silver", "gold", "Au 585 Cu 310 Ag 105", figure{}, figure{}, roses},
 	{"gold-583-rose", "14 carat rose gold", "gold", "Au 583 Cu 396 Ag 21", figure{}, figure{}, coloured},
