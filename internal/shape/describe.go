@@ -15,9 +15,9 @@ type In struct {
 	Shape
 	Alloy          string  `json:"alloy" maxLength:"60" default:"silver-925" doc:"What it is cast of" example:"silver-925"`
 	Measures       string  `json:"measures" enum:"finished,casting" default:"finished" doc:"What the measures are of: the finished piece, or the casting, as of a pattern at hand. A surface and a weighed pattern are always the latter"`
-	BenchInsideMM  float64 `json:"bench_inside_mm" minimum:"0" maximum:"2" default:"0.1" doc:"Filed and polished off the inside face"`
-	BenchOutsideMM float64 `json:"bench_outside_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Filed and polished off the outside face"`
-	BenchEdgeMM    float64 `json:"bench_edge_mm" minimum:"0" maximum:"2" default:"0.15" doc:"Filed and polished off each edge and end"`
+	BenchInsideMM  float64 `json:"bench_inside_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off the inside face"`
+	BenchOutsideMM float64 `json:"bench_outside_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off the outside face"`
+	BenchEdgeMM    float64 `json:"bench_edge_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off each edge and end"`
 }
 
 // Out is what a piece comes to.

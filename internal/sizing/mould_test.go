@@ -249,8 +249,8 @@ func TestOvalMould(t *testing.T) {
 		in.InsideWidthMM, in.InsideHeightMM, in.ContractionPct = ptr(65), ptr(45), ptr(0)
 	})
 	require.NoError(t, err)
-	require.InDelta(t, 174.218568-2*math.Pi*0.1, out.Mould.InsideCircumferenceMM, 5e-7)
-	require.InDelta(t, 64.8, out.Mould.InsideWidthMM, 1e-9)
+	require.InDelta(t, 174.218568-2*math.Pi*0.05, out.Mould.InsideCircumferenceMM, 5e-7)
+	require.InDelta(t, 64.9, out.Mould.InsideWidthMM, 1e-9)
 }
 
 func TestMouldRefused(t *testing.T) {
