@@ -45,6 +45,7 @@ var (
 const (
 	cm3         = 1000.0 // mm³
 	leastButton = 5.0    // g
+	runnerMM    = 7.5    // from the stem to each of several castings: half the clay between two
 )
 
 // Usual returns the channels that a casting of that volume needs in that
@@ -79,20 +80,20 @@ func noble(m metal.Metal) bool {
 }
 
 // sprue sizes the sprue by the casting. Castings that share one hang on
-// feeders, each as long as half the sprue.
+// runners, which with the stem come to the sprue's length for each of them.
 func (c *Channels) sprue(castingMM3, thickestMM float64, castings int) {
 	c.Sprues, c.SprueDiameterMM = 1, 6
 	switch {
 	case castingMM3 > 6*cm3:
 		c.Sprues = 2
-	case castingMM3 < 1*cm3:
+	case castingMM3 < 1.5*cm3:
 		c.SprueDiameterMM = 4
 	case castingMM3 < 2.5*cm3:
 		c.SprueDiameterMM = 5
 	}
 	c.SprueDiameterMM = max(c.SprueDiameterMM, min(thickestMM, 8))
 	if castings > 1 {
-		c.SprueLengthMM *= 1 + float64(castings-1)/2
+		c.SprueLengthMM += float64(castings-1) * runnerMM
 		c.Sprues = 1
 	}
 }

@@ -193,6 +193,11 @@ func (in *Order) sharedMelt(ctx context.Context, pieces []*Worked, group []int) 
 		names = append(names, pieces[i].Plan.Name)
 	}
 	m.Castings = len(group)
+	if m.Vents != nil {
+		each := *m.Vents
+		all := each * len(group)
+		m.Vents = &all
+	}
 	m.Sprues, m.SprueDiameterMM, m.SprueLengthMM, m.FunnelDiameterMM, m.FunnelHeadMM = 1, 0, 0, 0, 0 // one for all, as the feeding needs
 	out, err := melt.PlanFor(ctx, m, pieces[group[0]].alloy)
 	if err != nil {
