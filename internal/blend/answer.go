@@ -85,6 +85,8 @@ type ChargePlan struct {
 	Properties    *Properties     `json:"properties,omitempty" doc:"Density, melting range and the rest, of this charge"`
 	Verdict       verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"What its metal leaves of a go"`
 	Reasons       verdict.Reasons `json:"reasons" doc:"Why, worst first; empty for a plain go"`
+
+	own *metal.MeltingRange
 }
 
 // Out is the charge of one melt.

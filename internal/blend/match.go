@@ -49,7 +49,7 @@ func (c ChargePlan) Spread() (metal.Spread, error) {
 	if c.Match != nil {
 		id = c.Match.Alloy
 	}
-	return metal.Between(melted(middle), least, most, id)
+	return metal.Between(melted(middle), least, most, id, c.own)
 }
 
 // melted is a composition without the traces of elements whose properties are
@@ -89,6 +89,7 @@ func (q *question) judge(b int, out *ChargePlan, notes *calc.Notes) {
 	if given.Alloy != "" {
 		out.Match = q.match(b, out, melted(middle))
 	}
+	out.own = given.ownRange()
 	s, err := out.Spread()
 	p := Properties{Known: err == nil && s.Unknown == ""}
 	if err != nil {

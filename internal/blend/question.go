@@ -94,6 +94,12 @@ func (q *question) readMelt(b int, single bool, checks *calc.Checks) {
 	given.Composition = cmpOr(given.Composition, "as_alloy")
 	checks.Under(strings.TrimSuffix(prefix, "."), calc.InBounds(*given))
 	alloy := q.readAlloy(given, prefix, checks)
+	switch {
+	case (given.SolidusC == nil) != (given.LiquidusC == nil):
+		checks.Refuse(prefix+"liquidus_c", nil, "give solidus_c and liquidus_c together, or neither")
+	case given.SolidusC != nil && *given.SolidusC > *given.LiquidusC:
+		checks.Refuse(prefix+"liquidus_c", *given.LiquidusC, "give a liquidus not below the solidus of %g °C", *given.SolidusC)
+	}
 	melt := Melt{ID: given.ID, Metal: q.symbol, Fineness: (given.FinenessPermil + given.MarginPermil) / 1000, ScrapShare: 1, MostG: math.Inf(1)}
 	if melt.Fineness > 0.9999 {
 		checks.Refuse(prefix+"margin_permil", given.MarginPermil, "give a fineness and margin that together stay below 999.9")

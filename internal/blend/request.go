@@ -20,6 +20,8 @@ type LimitTerm struct {
 type Target struct {
 	Alloy           string      `json:"alloy,omitempty" maxLength:"60" doc:"Catalogue alloy of gold or silver that the charge is to be: its fineness, and its window of elements in the middle of what is known; the answer says what the charge is where that cannot be" example:"gold-750-yellow"`
 	Composition     string      `json:"composition,omitempty" enum:"as_alloy,free" default:"as_alloy" doc:"free lifts the window of the alloy: only the fineness is held, and the answer says which colour and melting range result"`
+	SolidusC        *float64    `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus of the charge, with liquidus_c, as a data sheet or a trial has it: needed where the melting range of its metal is not known" example:"770"`
+	LiquidusC       *float64    `json:"liquidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own liquidus of the charge, with solidus_c" example:"885"`
 	FinenessPermil  float64     `json:"fineness_permil,omitempty" minimum:"1" maximum:"999.9" doc:"Fineness that the melt must reach in the worst case, parts per thousand; that of the alloy when left out" example:"925"`
 	MarginPermil    float64     `json:"margin_permil,omitempty" minimum:"0" maximum:"100" default:"0" doc:"Margin above it; 2 to 5 is usual for known scrap, 10 or more for unknown" example:"3"`
 	NoFinerThan     *float64    `json:"no_finer_than_permil,omitempty" minimum:"1" maximum:"1000" doc:"Fineness that the worst case is not to pass, so that no fine metal is given away; give fineness_permil again to meet it exactly" example:"930"`

@@ -49,6 +49,14 @@ func (q *question) readAlloy(in *MeltTarget, prefix string, checks *calc.Checks)
 	return &m
 }
 
+// ownRange is the melting range that the request gives for the charge, or nil.
+func (t *Target) ownRange() *metal.MeltingRange {
+	if t.SolidusC == nil || t.LiquidusC == nil {
+		return nil
+	}
+	return &metal.MeltingRange{SolidusC: *t.SolidusC, LiquidusC: *t.LiquidusC}
+}
+
 // window sets what the melt keeps if it can: no finer than asked, and where an
 // alloy is asked for its window.
 func (q *question) window(melt *Melt, in *MeltTarget, alloy *metal.Metal) {

@@ -36,7 +36,8 @@ type Metal struct {
 	moles             vec
 	sources           []calc.Source
 	cautions          []calc.Caution
-	near              string  // catalogue alloy whose tabulated range it has, where its composition is another
+	near              string // catalogue alloy whose tabulated range it has, where its composition is another
+	own               *MeltingRange
 	pour              float64 // °C, where not 100 K over the liquidus
 }
 
@@ -48,77 +49,6 @@ type part struct {
 
 // MeltingRange is the user's own solidus and liquidus, °C.
 type MeltingRange struct{ SolidusC, LiquidusC float64 }
-
-// named caches the catalogue alloys, which are asked for again and again.
-var named sync.Map
-
-// Named returns the catalogue alloy of that id, or the metal of a composition
-// written as [ParseComposition] reads it ("Ag 925 Cu 75"), so that whatever
-// takes an alloy also takes the metal of a charge; "as" with an id behind it
-// names the alloy whose melting range stands in where none is known of the
-// composition itself. [Metal.Ref] writes it. The error is a refusal of
-// field "alloy" that offers the nearest id.
-func Named(id string) (Metal, error) {
-	if m, ok := named.Load(id); ok {
-		return m.(Metal), nil
-	}
-	i := slices.IndexFunc(catalogue, func(a alloy) bool { return a.id == id })
-	if i < 0 && strings.ContainsRune(strings.TrimSpace(id), ' ') {
-		text, like, _ := strings.Cut(id, " as ")
-		c, err := ParseComposition(text)
-		if err == nil {
-			var m Metal
-			if m, err = alike(c, strings.TrimSpace(like)); err == nil {
-				return m, nil
-			}
-		}
-		return Metal{}, renamed(err, "alloy")
-	}
-	if i < 0 {
-		ids := IDs()
-		if near := calc.Nearest(id, ids); near != "" {
-			return Metal{}, calc.Refuse("alloy", id, "did you mean %q?", near)
-		}
-		return Metal{}, calc.Refuse("alloy", id, "give one of %s", strings.Join(ids, ", "))
-	}
-	a := catalogue[i]
-	c, err := ParseComposition(a.composition)
-	if err != nil {
-		return Metal{}, err
-	}
-	r, err := rangeOf(c, &a, nil)
-	if err != nil {
-		return Metal{}, err
-	}
-	m, err := build(c, r)
-	if err != nil {
-		return Metal{}, err
-	}
-	m.ID, m.Name = a.id, a.name
-	named.Store(id, m)
-	return m, nil
-}
-
-// Ref is the name by which [Named] finds the metal again, but for a melting
-// range that the caller gave: its id, or its composition.
-func (m Metal) Ref() string {
-	switch {
-	case m.ID != "":
-		return m.ID
-	case m.near != "":
-		return m.Composition.String() + " as " + m.near
-	}
-	return m.Composition.String()
-}
-
-// IDs lists the catalogue alloys in order.
-func IDs() []string {
-	ids := make([]string, len(catalogue))
-	for i, a := range catalogue {
-		ids[i] = a.id
-	}
-	return ids
-}
 
 // Of returns the metal of composition c. r is the user's own melting range, or
 // nil: then Ag-Au-Cu alloys are computed, others estimated, with a caution.
@@ -137,6 +67,7 @@ func Of(c Composition, r *MeltingRange) (Metal, error) {
 		return Metal{}, err
 	}
 	m, err := build(c, span)
+	m.own = r
 	if err == nil {
 		recent.put(key, m)
 	}

@@ -43,9 +43,14 @@ const (
 // whose elements lie between least and most (mass fractions; each element by
 // itself). nominal is the id of the alloy that the charge is meant to be, or
 // empty: where the range of a composition in its window is not known, the
-// alloy's tabulated range stands in. The error is a refusal of "composition".
-func Between(middle, least, most Composition, nominal string) (Spread, error) {
-	m, err := alike(middle, nominal)
+// alloy's tabulated range stands in. own, if not nil, is the caller's melting range
+// for all of them. The error is a refusal of "composition".
+func Between(middle, least, most Composition, nominal string, own *MeltingRange) (Spread, error) {
+	follow := alike
+	if own != nil {
+		follow = func(c Composition, _ string) (Metal, error) { return Of(c, own) }
+	}
+	m, err := follow(middle, nominal)
 	if err != nil {
 		return Spread{}, err
 	}
@@ -70,7 +75,7 @@ func Between(middle, least, most Composition, nominal string) (Spread, error) {
 	}
 	widen(m)
 	for _, c := range Corners(middle, least, most) {
-		v, err := alike(c, nominal)
+		v, err := follow(c, nominal)
 		if err != nil {
 			var refusal *calc.Refusal
 			if errors.As(err, &refusal) && len(refusal.Faults) > 0 {

@@ -56,7 +56,7 @@ func TestSpreadsHoldWhatLiesWithin(t *testing.T) {
 		middle := Composition{"Au": .75, "Ag": ag, "Cu": .25 - ag}
 		least := Composition{"Au": .75, "Ag": ag - half, "Cu": .25 - ag - half}
 		most := Composition{"Au": .75, "Ag": ag + half, "Cu": .25 - ag + half}
-		s, err := Between(middle, least, most, "")
+		s, err := Between(middle, least, most, "", nil)
 		require.NoError(t, err)
 		require.Empty(t, s.Unknown)
 		u := rapid.Float64Range(-1, 1).Draw(t, "at")
@@ -77,7 +77,7 @@ func TestSpreadsHoldWhatLiesWithin(t *testing.T) {
 // alloy; one outside has none, and says so.
 func TestChargesOfWhiteGold(t *testing.T) {
 	in := Composition{"Au": .75, "Ag": .135, "Cu": .01, "Pd": .105}
-	s, err := Between(in, in, in, "gold-750-white-palladium")
+	s, err := Between(in, in, in, "gold-750-white-palladium", nil)
 	require.NoError(t, err)
 	require.Equal(t, 1250.0, s.LiquidusC())
 	require.GreaterOrEqual(t, s.RangeBandK(), 30.0)
@@ -86,6 +86,6 @@ func TestChargesOfWhiteGold(t *testing.T) {
 	require.Equal(t, s.LiquidusC(), again.LiquidusC())
 	require.Equal(t, s.DensityGCm3(), again.DensityGCm3())
 	out := Composition{"Au": .75, "Ag": .05, "Cu": .14, "Pd": .06}
-	_, err = Between(out, out, out, "gold-750-white-palladium")
+	_, err = Between(out, out, out, "gold-750-white-palladium", nil)
 	require.ErrorContains(t, err, "not known")
 }

@@ -130,7 +130,10 @@ func (w Cavity) HeightMM() float64 {
 
 // CavityOf is the cavity of a piece of the order as it is poured.
 func (in *Order) CavityOf(ctx context.Context, piece Piece) (Cavity, error) {
-	alloy, err := metal.Named(cmp.Or(piece.Alloy, in.Alloy))
+	alloy, err := in.alloy()
+	if piece.Alloy != "" {
+		alloy, err = metal.Named(piece.Alloy)
+	}
 	if err != nil {
 		return Cavity{}, err
 	}

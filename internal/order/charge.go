@@ -31,11 +31,22 @@ func Precious(alloy metal.Metal) string {
 	return best
 }
 
+// alloy is that of the order, with the studio's own melting range if one is given.
+func (in *Order) alloy() (metal.Metal, error) {
+	switch {
+	case (in.SolidusC == nil) != (in.LiquidusC == nil):
+		return metal.Metal{}, calc.Refuse("liquidus_c", nil, "give solidus_c and liquidus_c together, or neither")
+	case in.SolidusC == nil:
+		return metal.Named(in.Alloy)
+	}
+	return metal.Melting(in.Alloy, metal.MeltingRange{SolidusC: *in.SolidusC, LiquidusC: *in.LiquidusC})
+}
+
 // Wanted finds the alloy that was asked for of each piece. One order is of one
 // precious metal, as its lots are.
 func (in *Order) Wanted() ([]metal.Metal, error) {
 	var c calc.Checks
-	whole, err := metal.Named(in.Alloy)
+	whole, err := in.alloy()
 	c.Under("", err)
 	alloys := make([]metal.Metal, len(in.Pieces))
 	for i, p := range in.Pieces {
@@ -96,6 +107,9 @@ func (in *Order) joint(wanted []metal.Metal, pieces []*Worked) blend.JointBlendI
 		melt.ID, melt.FinenessPermil, melt.MarginPermil, melt.MassG = w.Plan.Name, 1000*wanted[i].Composition[Precious(wanted[i])], in.Margin, &m.MeltMassG
 		if _, ok := metal.WindowOf(wanted[i].ID); ok {
 			melt.Alloy, melt.Composition = wanted[i].ID, in.Composed
+		}
+		if in.Pieces[i].Alloy == "" {
+			melt.SolidusC, melt.LiquidusC = in.SolidusC, in.LiquidusC
 		}
 		melt.ReturnsPct = min(95, 100*(m.SprueMassG+m.ButtonMassG)/m.MeltMassG)
 		if in.KeepApart {

@@ -22,6 +22,8 @@ type Order struct {
 type Job struct {
 	Title        string           `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
 	Alloy        string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case, and its window of elements is held in the middle of what is known" example:"silver-925"`
+	SolidusC     *float64         `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus of the metal, with liquidus_c, where its melting range is not known or your data sheet has another; for pieces of the alloy of the order" example:"770"`
+	LiquidusC    *float64         `json:"liquidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own liquidus, with solidus_c" example:"885"`
 	Margin       float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
 	Additions    []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; when left out, casting grain of the alloy and the metals that its window asks for, without end"`
 	Objective    blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour when the lots are shared out, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`

@@ -1,10 +1,13 @@
 package order
 
 import (
+	"math"
+
 	"pourwright/internal/blend"
 	"pourwright/internal/fill"
 	"pourwright/internal/melt"
 	"pourwright/internal/mesh"
+	"pourwright/internal/section"
 	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
@@ -19,6 +22,7 @@ type Piece struct {
 
 	shape.Shape
 	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle, in place of its inside" example:"205"`
+	WristMM             *float64      `json:"wrist_circumference_mm,omitempty" minimum:"90" maximum:"300" doc:"Tape around the wrist, for a cuff, in place of its inside: metal and opening together go round it" example:"165"`
 	RingSystem          sizing.System `json:"ring_system,omitempty" enum:"circumference,diameter,us,uk,japan,continental,swiss,italian,spanish,indian,hong_kong" doc:"System of ring_size"`
 	RingSize            string        `json:"ring_size,omitempty" maxLength:"24" doc:"Finished ring size, in place of the inside of a ring or signet"`
 
@@ -48,11 +52,23 @@ func (p *Piece) Band() (widthMM, thicknessMM float64) {
 
 // Pattern is an existing pattern.
 type Pattern struct {
-	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Its inside diameter; needed without mesh" example:"66"`
+	InsideDiameterMM *float64      `json:"inside_diameter_mm,omitempty" minimum:"9" maximum:"120" doc:"Its inside diameter; this, or width and height, is needed without mesh" example:"66"`
+	InsideWidthMM    *float64      `json:"inside_width_mm,omitempty" minimum:"9" maximum:"120" doc:"Inside width of an oval one, with inside_height_mm" example:"62"`
+	InsideHeightMM   *float64      `json:"inside_height_mm,omitempty" minimum:"9" maximum:"120" doc:"Inside height of an oval one" example:"51"`
 	Mesh             *mesh.Pattern `json:"mesh,omitempty" doc:"Its surface as an STL file in base64, in place of its measures"`
 	ThicknessMM      *float64      `json:"thickness_mm,omitempty" minimum:"0.3" maximum:"20" doc:"Its thickness" example:"1.8"`
 	WidthMM          *float64      `json:"width_mm,omitempty" minimum:"0.5" maximum:"80" doc:"Its width"`
 	Repeats          int           `json:"repeats" minimum:"0" maximum:"200" default:"0" doc:"How often its ornament repeats around; 0 for plain"`
+}
+
+// inside is the inside diameter of the pattern, of an oval one its circumference
+// over π, mm; nil where its measures are not given.
+func (a *Pattern) inside() *float64 {
+	if a.InsideWidthMM == nil || a.InsideHeightMM == nil {
+		return a.InsideDiameterMM
+	}
+	d := section.EllipsePerimeter(*a.InsideWidthMM/2, *a.InsideHeightMM/2) / math.Pi
+	return &d
 }
 
 // PlacingRule lets the stones at hand be placed on a piece by rule.

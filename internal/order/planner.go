@@ -126,22 +126,36 @@ func (p *Planner) Weigh(ctx context.Context, w *Worked) (err error) {
 	return calc.Under("mould", err)
 }
 
+// Possible is the largest casting that so much of its metal makes, with the sprue
+// and button of the least metal, and the casting that is wanted, g.
+func (w *Worked) Possible(ctx context.Context, atHandG float64) (possibleG, wantedG float64, err error) {
+	in := w.melt
+	in.MetalAtHandG = &atHandG
+	out, err := melt.PlanFor(calc.Silent(ctx), in, w.alloy)
+	if err != nil {
+		return 0, 0, err
+	}
+	return *out.CastingPossibleG, out.CastingMassG, nil
+}
+
 // wanted is the shape of the piece with its inside from the measure that was given.
 func (p *Planner) wanted(ctx context.Context) (shape.Shape, error) {
 	s := p.Piece.Shape
 	given := 0
-	for _, g := range []bool{s.InsideDiameterMM != nil || s.InsideWidthMM != nil || s.InsideHeightMM != nil, p.Piece.HandCircumferenceMM != nil, p.Piece.RingSize != ""} {
+	for _, g := range []bool{s.InsideDiameterMM != nil || s.InsideWidthMM != nil || s.InsideHeightMM != nil, p.Piece.HandCircumferenceMM != nil, p.Piece.WristMM != nil, p.Piece.RingSize != ""} {
 		if g {
 			given++
 		}
 	}
 	switch {
+	case p.Piece.WristMM != nil && s.Kind != shape.Cuff:
+		return s, calc.Refuse("wrist_circumference_mm", *p.Piece.WristMM, "give it for a cuff; a closed bangle goes over the hand (hand_circumference_mm)")
 	case !s.Kind.Curved() && (p.Piece.HandCircumferenceMM != nil || p.Piece.RingSize != ""):
 		return s, calc.Refuse("kind", s.Kind, "give no measure of the hand for a %s, or make it a bangle or ring", s.Kind)
 	case s.Mesh != nil || !s.Kind.Curved() || given == 0 && p.Piece.RingSystem == "":
 		return s, nil // the shape tells what it misses
 	case given != 1:
-		return s, calc.Refuse("inside_diameter_mm", nil, "give one of inside_diameter_mm, inside_width_mm with inside_height_mm, hand_circumference_mm (bangle), and ring_system with ring_size (ring)")
+		return s, calc.Refuse("inside_diameter_mm", nil, "give one of inside_diameter_mm, inside_width_mm with inside_height_mm, hand_circumference_mm (bangle), wrist_circumference_mm (cuff), and ring_system with ring_size (ring)")
 	case p.Piece.RingSize != "":
 		c, err := sizing.Size(p.Piece.RingSystem, p.Piece.RingSize)
 		if err != nil {
@@ -149,6 +163,18 @@ func (p *Planner) wanted(ctx context.Context) (shape.Shape, error) {
 		}
 		d := c / math.Pi
 		s.InsideDiameterMM = &d
+	case p.Piece.WristMM != nil:
+		in := calc.Default[sizing.BangleIn]()
+		in.Kind, in.WristMM = sizing.CuffBangle, p.Piece.WristMM
+		if s.GapMM != nil {
+			in.GapMM = *s.GapMM
+		}
+		in.BandWidthMM, in.ThicknessMM = p.Piece.Band()
+		fit, err := sizing.BangleFits(ctx, in)
+		if err != nil {
+			return s, err
+		}
+		s.InsideDiameterMM = &fit.InsideDiameterMM
 	case p.Piece.HandCircumferenceMM != nil:
 		in := calc.Default[sizing.BangleIn]()
 		in.HandCircumferenceMM = p.Piece.HandCircumferenceMM
@@ -183,10 +209,12 @@ func (p *Planner) moulded(ctx context.Context) (sizing.Moulded, error) {
 		switch {
 		case s.Mesh != nil || s.Weighed != nil:
 			return sizing.Moulded{}, calc.Refuse("pattern", nil, "leave it out: the surface, or what was weighed, is the pattern")
-		case (a.InsideDiameterMM == nil) == (a.Mesh == nil):
-			return sizing.Moulded{}, calc.Refuse("pattern.inside_diameter_mm", nil, "give either it or mesh")
+		case (a.InsideWidthMM == nil) != (a.InsideHeightMM == nil):
+			return sizing.Moulded{}, calc.Refuse("pattern.inside_height_mm", nil, "give inside_width_mm and inside_height_mm together")
+		case (a.inside() == nil) == (a.Mesh == nil) || a.InsideDiameterMM != nil && a.InsideWidthMM != nil:
+			return sizing.Moulded{}, calc.Refuse("pattern.inside_diameter_mm", nil, "give one of it, inside_width_mm with inside_height_mm, and mesh")
 		}
-		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM = a.InsideDiameterMM, a.ThicknessMM, a.WidthMM
+		in.PatternInsideDiameterMM, in.PatternThicknessMM, in.PatternWidthMM = a.inside(), a.ThicknessMM, a.WidthMM
 		if a.Repeats > 0 {
 			in.Repeats = a.Repeats
 		}
