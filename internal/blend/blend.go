@@ -109,6 +109,9 @@ func SolveJoint(ctx context.Context, in JointBlendIn) (JointBlendOut, error) {
 
 func (q *question) weigh(ctx context.Context, notes *calc.Notes) (*Plan, [][]float64, error) {
 	plan, weighing, err := q.programme.Weigh(ctx, q.in.ResolutionG)
+	if err == nil {
+		plan, weighing = q.withoutCrumbs(ctx, plan, weighing)
+	}
 	var conflict *Conflict
 	switch {
 	case errors.As(err, &conflict):

@@ -26,8 +26,8 @@ type SourceLot struct {
 	ElementsPermil    map[string]float64 `json:"elements_permil,omitempty" maxProperties:"28" doc:"Other elements that a report names beside the fineness, parts per thousand by mass; what is missing to 1000 counts as copper"`
 	Colour            string             `json:"colour,omitempty" enum:"yellow,rose,red,green,white_palladium,white_nickel" doc:"Colour of gold known by its fineness alone: the rest is then within the usual window of that colour, not anything between silver and copper" example:"yellow"`
 	Kind              string             `json:"kind,omitempty" enum:"uk_silver_coin_to_1919,uk_silver_coin_1920_to_1946,uk_silver_coin_from_1947,us_silver_coin_to_1964,us_half_dollar_1965_to_1970,us_five_cents_1942_to_1945,latin_union_five_francs,latin_union_small_silver,britannia_silver,sovereign,nickel_silver,silver_plate,britannia_metal,unmarked" doc:"A kind of scrap whose fineness is known, or whose name deceives"`
-	Evidence          string             `json:"evidence,omitempty" enum:"known,marked,touchstone,acid,xray,xray_bench,titration,fire_assay,none" default:"known" doc:"How the fineness was found; each but known widens it, parts per thousand both ways: acid kit 80, touchstone 20, X-ray in the hand 12, on the bench 5, titration 1, fire assay 0.3; a mark downwards by the solder in the piece. none: nobody can vouch for it, so it is not weighed in before it is tested"`
-	SolderPct         *float64           `json:"solder_pct,omitempty" minimum:"0" maximum:"100" doc:"Part of the lot that is solder, per cent; 2 when marked or seen and not given" example:"2"`
+	Evidence          string             `json:"evidence,omitempty" enum:"known,marked,touchstone,acid,xray,xray_bench,titration,fire_assay,none" default:"known" doc:"How the fineness was found; each but known widens it, parts per thousand both ways: acid kit 80, touchstone 20, X-ray in the hand 12, on the bench 5, titration 1, fire assay 0.3; a mark holds as stamped, less the solder of solder_pct. none: nobody can vouch for it, so it is not weighed in before it is tested"`
+	SolderPct         *float64           `json:"solder_pct,omitempty" minimum:"0" maximum:"100" doc:"Part of the lot that is solder, per cent: none in spoons and plain castings, 1 to 2 in rings, 5 to 10 in chain and filigree. 2 when silver_solder was noticed and this is left out, else 0" example:"2"`
 	SolderFineness    *float64           `json:"solder_fineness_permil,omitempty" minimum:"0" maximum:"1000" doc:"Fineness of that solder; 650 for silver and that of the lot for gold when not given" example:"650"`
 	Observations      []string           `json:"observations,omitempty" maxItems:"21" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,mercury,aluminium,unknown_white_metal,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,filled,wet,filings" doc:"What was noticed on the lot"`
 	DealtWith         []string           `json:"dealt_with,omitempty" maxItems:"21" enum:"soft_solder,lead,cadmium_solder,arsenic,mercury_gilding,mercury,aluminium,unknown_white_metal,silver_solder,steel_pins,magnetic,plated,rhodium,enamel,stones,glue,hollow,filled,wet,filings" doc:"Observations that have been dealt with as the answer asks: cut open, dried, taken out, cut away and weighed again. mass_g is then the mass after it"`
@@ -101,6 +101,10 @@ var poisons = map[string]string{
 	"As": observed["arsenic"].refusal(), "Hg": observed["mercury_gilding"].refusal(),
 }
 
+// dearer is the mass fraction of a dearer metal from which a lot is not melted
+// into silver. Ours: a tenth of it is worth more than the rest.
+const dearer = 0.1
+
 // spoilerTrace is the mass fraction above which a lot holds more of an element
 // that embrittles than any dilution makes good.
 const spoilerTrace = 1e-3
@@ -122,6 +126,12 @@ func (l *SourceLot) read(symbol string, notes *calc.Notes) (lot Lot, reason stri
 	reason = l.signs(notes, &checks)
 	if l.Kind == "britannia_metal" {
 		reason = cmpOr(reason, "Britannia metal is tin and antimony, not silver: it spoils a melt")
+	}
+	switch kind, ok := kinds[l.Kind]; {
+	case ok && kind.symbol != "" && kind.high == 0:
+		reason = cmpOr(reason, strings.ReplaceAll(l.Kind, "_", " ")+" "+kind.says)
+	case symbol == "Ag" && s.least["Au"]+s.least["Pt"]+s.least["Pd"] > dearer:
+		reason = cmpOr(reason, "its gold, platinum or palladium is worth far more than silver and would be lost in it: melt it in an order of its own")
 	}
 	for _, e := range []string{"As", "Cd", "Hg", "Pb"} {
 		if s.most[e] > poisonTrace {
@@ -163,6 +173,9 @@ func (l *SourceLot) known(symbol string, notes *calc.Notes, checks *calc.Checks)
 		if given {
 			ways++
 		}
+	}
+	if ways == 0 && l.unstated() {
+		return graded(symbol, 0, 1)
 	}
 	if ways != 1 {
 		checks.Refuse("fineness_permil", nil, "say what %s is in one way: fineness_permil, fineness_low_permil with fineness_high_permil, alloy, composition_permil or kind", l.ID)
@@ -312,7 +325,7 @@ func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
 		widen(1, 0)
 	}
 	soldered := slices.Contains(l.Observations, "silver_solder")
-	if l.Evidence == "marked" || soldered || l.SolderPct != nil {
+	if soldered || l.SolderPct != nil {
 		part, fine := 0.02, min(0.65, out.least[symbol])
 		if l.SolderPct != nil {
 			part = *l.SolderPct / 100

@@ -80,16 +80,20 @@ func (l *SourceLot) signs(notes *calc.Notes, checks *calc.Checks) (reason string
 func (l *SourceLot) reasons(refused string) verdict.Reasons {
 	var r verdict.Reasons
 	if refused != "" {
-		r.Add(verdict.Scrap, verdict.Care, "", "%s stays out of the melt: %s.", l.ID, refused)
+		r.Add(verdict.Scrap, verdict.Care, "Keep it apart, and give it back or send it to a refiner.", "%s: stays out of the melt: %s.", l.ID, refused)
 		return r
 	}
+	told := false
 	for _, o := range l.open() {
 		s := observed[o]
 		if s.level == verdict.Go || s.level == "" {
 			continue
 		}
-		low, high := l.MassG*s.low, l.MassG*s.high
-		r.Add(verdict.Scrap, s.level, capital(s.do)+".", "%s: %s.%s", l.ID, s.says, cleanText(low, high))
+		left := ""
+		if s.low > 0 && !told { // what all signs together leave, once
+			left, told = cleanText(l.clean()), true
+		}
+		r.Add(verdict.Scrap, s.level, capital(s.do)+".", "%s: %s.%s", l.ID, s.says, left)
 	}
 	return r
 }

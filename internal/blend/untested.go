@@ -51,6 +51,20 @@ func (l *SourceLot) untested() bool {
 	return l.Kind == "unmarked"
 }
 
+// unstated says whether what the lot is need not be said: nobody knows, and it
+// is tested first or stays out.
+func (l *SourceLot) unstated() bool {
+	if l.untested() {
+		return true
+	}
+	for _, o := range l.open() {
+		if o == "unknown_white_metal" {
+			return true
+		}
+	}
+	return false
+}
+
 // ways to test, cheapest first.
 func ways(symbol string) []TestWay {
 	list := []TestWay{
@@ -179,11 +193,11 @@ func (q *question) outcome(ctx context.Context, f float64) (TestOutcome, error) 
 func (q *question) testReasons(boughtG float64) (r verdict.Reasons) {
 	for _, l := range q.untested {
 		if boughtG == 0 {
-			r.Add(verdict.Scrap, verdict.Care, "", "Nobody can vouch for what %s is: it stays out, and the charge does not need it.", l.ID)
+			r.Add(verdict.Scrap, verdict.Care, "Give it back, or test it for another order.", "Nobody vouches for %s: it stays out, and the charge does not need it.", l.ID)
 			continue
 		}
-		r.Add(verdict.Scrap, verdict.NotYet, "Test it first: file a notch, touchstone or X-ray, or melt it into a button and have that assayed; test_first gives the charge for the likely findings.",
-			"Nobody can vouch for what %s is: it is not weighed in, and what is bought in its place may be too much.", l.ID)
+		r.Add(verdict.Scrap, verdict.NotYet, "Test "+l.ID+" first: file a notch, touchstone or X-ray, or melt it into a button and have that assayed; test_first gives the charge for the likely findings.",
+			"Nobody vouches for %s: it is not weighed in, and what is bought in its place may be too much.", l.ID)
 	}
 	return r
 }
