@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"os"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -108,4 +110,34 @@ func TestRefusalsNameThePupil(t *testing.T) {
 		require.ErrorAs(t, err, &refusal)
 		require.Equal(t, want, refusal.Faults[0].Field)
 	}
+}
+
+// TestAMorningOfBeginners reads the last of the ten orders that package commission
+// reads: twelve rings of 5 to 6 g from the school's grain (common practice, no source).
+func TestAMorningOfBeginners(t *testing.T) {
+	body, err := os.ReadFile("testdata/morning.json")
+	require.NoError(t, err)
+	in, err := wire.ShapeOf(reflect.TypeFor[In]()).ReadJSON(body)
+	require.NoError(t, err)
+	out, err := Plan(calc.Silent(context.Background()), *in.(*In))
+	require.NoError(t, err)
+	require.Contains(t, []verdict.Level{verdict.Go, verdict.Care}, out.Verdict)
+	require.Zero(t, out.BoughtG)
+	require.Less(t, out.Ends, "13:00", "one morning")
+	require.Contains(t, out.Summary, "a beginner")
+	for _, p := range out.Pupils {
+		require.InDelta(t, 5.5, p.FinishedG, 0.6)
+		require.LessOrEqual(t, p.FailurePct, 6.0, "a ring of 2 mm, as F9 of the practice")
+	}
+	for _, p := range out.Pours {
+		require.NotEmpty(t, p.Pupils)
+		require.InDelta(t, 996, p.PourC, 50)
+		each := p.MeltG / float64(len(p.Pupils)) // a ring of 4 g by itself asks for 15 to 20 g; two share a button
+		require.Greater(t, each, 10.0)
+		require.Less(t, each, 20.0)
+	}
+	steps := strings.Join(out.Steps, "\n")
+	require.Contains(t, steps, "school grain")
+	require.NotContains(t, steps, "client")
+	require.Regexp(t, `\d\.\d to \d\.\d min at the torch`, steps)
 }

@@ -95,13 +95,15 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		return Out{}, err
 	}
 	out.charge(&shared)
-	out.Purchase = purchase(&in.Order, pieces, &shared)
 	if in.Prices != nil {
 		price, err := pricing.For(&in.Order, alloys).Quote(ctx, pieces, &shared)
 		if err != nil {
 			return Out{}, err
 		}
 		out.Price = &price
+	}
+	if out.Purchase, err = purchase(ctx, pieces, &shared, out.Price); err != nil {
+		return Out{}, err
 	}
 	out.optionAsPlanned()
 	out.judge(in)

@@ -1,6 +1,7 @@
 package commission
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -43,7 +44,10 @@ func (out *Out) benchSteps(in In) []BenchStep {
 		s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
 	}
 	for _, r := range out.RefusedLots {
-		s.add("", "", "Keep %s out of the melt: %s", r.ID, r.Reason)
+		s.add("", "", "Keep %s out of the melt: %s.", r.ID, r.Reason)
+	}
+	if spare := out.spare(in); len(spare) > 0 {
+		s.add("", "", "Set aside %s, which the melt does not need, and give it back.", strings.Join(spare, ", "))
 	}
 	for _, r := range out.Reasons {
 		if r.Level.Rank() >= verdict.NotYet.Rank() {
@@ -74,6 +78,22 @@ func (out *Out) benchSteps(in In) []BenchStep {
 		s.add("", "", "Weigh castings, button, sprues, filings and sweeps: the loss is what is missing.")
 	}
 	return s.list
+}
+
+// spare is the clients' lots that no melt takes anything of.
+func (out *Out) spare(in In) []string {
+	var list []string
+	for i, l := range in.Lots {
+		id := cmp.Or(l.ID, fmt.Sprintf("lot %d", i+1))
+		used := slices.ContainsFunc(out.Pieces, func(p order.PiecePlan) bool {
+			return slices.ContainsFunc(p.Charge.Charge, func(c blend.Part) bool { return c.ID == id && c.WeighG > 0 })
+		})
+		at := slices.IndexFunc(out.LotsLeft, func(left blend.Left) bool { return left.ID == id })
+		if l.Owner != "studio" && !used && at >= 0 {
+			list = append(list, id)
+		}
+	}
+	return list
 }
 
 // brought says whether a client brings metal or stones.
@@ -129,6 +149,9 @@ func (o *pour) steps(s *steps) {
 	o.pour(s)
 	for _, p := range o.pieces {
 		finished := fmt.Sprintf("%.2f mm inside", p.InsideMM)
+		if w, h := p.Mould.Finished.InsideWidthMM, p.Mould.Finished.InsideHeightMM; math.Abs(w-h) > 0.1 {
+			finished = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
+		}
 		if p.LengthMM > 0 {
 			finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
 		}
@@ -145,7 +168,13 @@ func (o *pour) stops(s *steps) bool {
 	stopped := false
 	stop := func(name string, reasons verdict.Reasons) {
 		if level := reasons.Level(); level.Rank() >= verdict.NotYet.Rank() {
-			s.add(name, "", "Stop here, %s: %s %s", level.Phrase(), reasons[0].Why, reasons[0].Do)
+			var list []string
+			for _, r := range reasons {
+				if r.Level.Rank() >= verdict.NotYet.Rank() {
+					list = append(list, strings.TrimSpace(r.Why+" "+r.Do))
+				}
+			}
+			s.add(name, "", "Stop here, %s: %s", level.Phrase(), strings.Join(list, " "))
 			stopped = true
 		}
 	}
@@ -247,8 +276,11 @@ func (o *pour) pour(s *steps) {
 	}
 	s.add(o.name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
 	time := ""
-	if p.Melt.TimeS > 0 {
-		time = fmt.Sprintf(", about %.1f min at the torch", p.Melt.TimeS/60)
+	switch low, high := p.Melt.TimeLowS/60, p.Melt.TimeHighS/60; {
+	case high > 0:
+		time = fmt.Sprintf(", %.1f to %.1f min at the torch, the cold dish included", low, high)
+	case low > 0:
+		time = fmt.Sprintf(", %.1f min at the torch or more; a weak flame never gets there", low)
 	}
 	s.add(o.name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
 	s.add(o.name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", pourTime)

@@ -7,6 +7,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/metal"
 	"pourwright/internal/order"
+	"pourwright/internal/safety"
 	"pourwright/internal/verdict"
 )
 
@@ -37,6 +38,9 @@ func (out *Out) judge(in In) {
 // wildK that over which nobody pours into oil-bonded clay; both common practice.
 const roughK, wildK = 150.0, 300.0
 
+// enough is the share of the metal wanted that a button makes good without being told.
+const enough = 0.994
+
 func judgeMelt(r *verdict.Reasons, p *order.PiecePlan) {
 	if over := p.PourC - p.Melt.LiquidusC; over > roughK {
 		level := verdict.Care
@@ -51,7 +55,7 @@ func judgeMelt(r *verdict.Reasons, p *order.PiecePlan) {
 	if f := p.Melt.FlaskFits; f != nil && !*f {
 		r.Add(verdict.Flask, verdict.DoNotPour, "Take a larger flask.", "The flask is too small for this piece with clay around it.")
 	}
-	if g := p.Charge.MassG; g < p.Melt.MeltMassG*0.999 {
+	if g := p.Charge.MassG; g < p.Melt.MeltMassG*enough {
 		r.Add(verdict.Metal, verdict.DoNotPour, "Buy or bring more metal.", "Only %.2f g can be charged of the %.2f g needed.", g, p.Melt.MeltMassG)
 	}
 }
@@ -82,14 +86,21 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 		// published is no fault of the plan; the band of the finished size says
 		// what it means.
 		if c.Severity != calc.Note && c.Code != "contraction_unpublished" && !metal.CautionCode(c.Code) {
-			r.Add(verdict.Size, verdict.Care, "", c.Text)
+			do := "Settle it before the mould is made."
+			if c.Code == safety.SmallChildren.Code {
+				do = "Ask who wears it; for a child leave off stones and whatever can come loose."
+			}
+			r.Add(verdict.Size, verdict.Care, do, c.Text)
 		}
 	}
 }
 
 func (out *Out) summarise(in In) string {
-	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's (%.0f %%) and %.1f g bought. ",
-		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.metal(in), out.ClientMetalG, out.ClientPct, out.BoughtMetalG)
+	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's (%.0f %%)%s and %.1f g bought. ",
+		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.metal(in), out.ClientMetalG, out.ClientPct, out.studios(), out.BoughtMetalG)
+	if in.Composed == "free" {
+		s += out.become()
+	}
 	for _, p := range out.Pieces {
 		measure := fmt.Sprintf("inside %.1f mm", p.InsideMM)
 		if p.LengthMM > 0 {
@@ -104,13 +115,64 @@ func (out *Out) summarise(in In) string {
 		}
 		s += fmt.Sprintf("%d %s not cast in place. ", count, calc.Plural(count, "stone is", "stones are"))
 	}
-	if out.Purchase != nil && out.BoughtMetalG > 0 {
+	switch {
+	case out.BoughtMetalG == 0:
+	case out.TestFirst != nil:
+		s += out.onceTested()
+	case out.Purchase != nil:
 		s += out.Purchase.Text + " "
 	}
 	if out.Price != nil {
 		s += fmt.Sprintf("Price %s %s.", out.Price.Total, out.Price.Currency)
 	}
 	return strings.TrimSpace(s)
+}
+
+// studios is how much of the melts is the studio's own, if any is.
+func (out *Out) studios() string {
+	if g := out.MeltMassG - out.ClientMetalG - out.BoughtMetalG - out.ReturnsG; g > 0.005 { // half a step of the scale
+		return fmt.Sprintf(", %.1f g the studio's", g)
+	}
+	return ""
+}
+
+// become says what colour and melting range came of charges whose elements were free.
+func (out *Out) become() string {
+	s, told := "", map[int]bool{}
+	for _, p := range out.Pieces {
+		c := p.Charge
+		if told[p.PourTurn] {
+			continue
+		}
+		told[p.PourTurn] = true
+		s += c.Composition
+		if c.Colour != nil {
+			s += fmt.Sprintf(" is %s (%s)", c.Colour.Lab().Words(), c.Colour.SRGB)
+		} else {
+			s += " is of a colour that is not known"
+		}
+		if r := c.Properties; r != nil && r.Known {
+			s += fmt.Sprintf(" and melts from %.0f to %.0f °C", r.SolidusC.Middle, r.LiquidusC.Middle)
+		} else {
+			s += "; its melting range is not known"
+		}
+		s += ". "
+	}
+	return s
+}
+
+// onceTested says what the likely findings about untested lots would come to.
+func (out *Out) onceTested() string {
+	s := fmt.Sprintf("Once %s is tested: ", strings.Join(out.TestFirst.Lots, ", "))
+	var list []string
+	for _, o := range out.TestFirst.Outcomes {
+		if o.Fits {
+			list = append(list, fmt.Sprintf("%s, %.1f g of the client's and %.1f g bought", o.Finding, o.ClientG, o.BoughtG))
+		} else {
+			list = append(list, o.Finding+", no charge meets the order")
+		}
+	}
+	return s + strings.Join(list, "; ") + ". "
 }
 
 // metal is what the charges are, for the summary: the alloy asked for where

@@ -12,7 +12,7 @@ func (o *Order) words(b *bill, low, high number, out *Out) string {
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
 	stones, metal := 0, o.fine()
 	for _, p := range o.Pieces {
-		say("%d × %s, about %.4g g each, fineness %g.", p.Count, p.Name, p.PieceG, p.FinenessPermil)
+		say("%d × %s, about %.4g g each, fineness %.4g.", p.Count, p.Name, p.PieceG, p.FinenessPermil)
 		stones += p.Count * p.ClientStones
 	}
 	o.sayPrice(b, low, high, say)

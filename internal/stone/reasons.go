@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/metal"
 	"pourwright/internal/verdict"
 )
 
@@ -117,12 +118,25 @@ func acidWords(boricAcid bool) string {
 	return " without boric acid in the investment"
 }
 
+// metalWord is what a metal is called by its main precious metal.
+func metalWord(m metal.Metal) string {
+	switch c := m.Composition; {
+	case c["Au"] >= 0.3:
+		return "gold"
+	case c["Pt"] >= 0.3:
+		return "platinum"
+	case c["Pd"] >= 0.3:
+		return "palladium"
+	}
+	return "metals other than silver"
+}
+
 // byClay judges a kind in oil-bonded clay that is poured cold or warm.
 func byClay(say saying, p pour, gem Gem) {
 	name := strings.ToLower(gem.Name)
 	switch {
 	case gem.InColdClay == verdict.Go && p.metal.Composition["Ag"] < silverShare:
-		say("metal", verdict.Care, "the practice with %s in cold clay is in silver; none is known in %s", name, p.metal.Name)
+		say("metal", verdict.Care, "the practice with %s in cold clay is in silver; none is known in %s", name, metalWord(p.metal))
 	case gem.ID == "corundum-lab":
 		say("kind", verdict.Go, "clean ruby and sapphire are cast in place in silver in cold oil-bonded clay as a matter of course, laboratory-grown ones too; in bentonite sand some have cracked (workshop reports), so let it cool slowly in the mould")
 	case gem.InColdClay == verdict.Go:
