@@ -19,13 +19,26 @@ $('#improve').onclick = e => busy(e.target, 'Trying changes …', async () => {
   const f = await only(post('fills', { ...pour, improvements: true }));
   put('improvements', [p(f.improvements.length ? `As planned ${f.failure_words} fail.` : 'No change that was tried helps more than the doubt in it.'), table('Each confirmed on the same pours', ['Change', 'Fail then'], f.improvements.map(l => [l.do, l.failure_words]))]);
 });
+// chargeWords says what the charge is beside the alloy asked for, with its colour.
+function chargeWords(c) {
+  const m = c.match, k = c.colour, far = m && m.delta_e != null ? `, Delta E ${m.delta_e} from that of ${m.alloy}` : '';
+  const what = m && (m.is_alloy ? `The charge is ${m.alloy}.` : `The charge is not ${m.alloy}` + (m.instead.length ? ` but ${m.instead[0]}.` : '.'));
+  if (!k) return what && p(what);
+  const swatch = el('span', { className: 'swatch' });
+  swatch.style.background = k.srgb;
+  return el('p', {}, (what || `The charge is ${c.composition}.`) + ' Its colour: ', swatch, ` ${k.srgb}${k.iso_8654 ? ', near ' + k.iso_8654 + ' of ISO 8654' : ''}${far}.`);
+}
+const testFirst = t => t && [h('Test first'), p(`Nobody vouches for ${t.lots.join(', ')}.`),
+  el('ul', {}, t.tests.map(w => el('li', {}, `${words(w.method)}: ${w.how}`))),
+  t.outcomes.map(o => p(`${words(o.finding)}: ` + (o.fits ? o.charge.map(c => `${round(c.weigh_g)} g of ${c.id}`).join(', ') + `; ${round(o.bought_g)} g bought.` : 'no charge meets the order.')))];
 $('#plan').onclick = e => busy(e.target, 'Planning …', async () => {
   $('#benchlink').textContent = '';
   const plan = await only(post('commissions', asked(true).body));
   $('#planned').classList.remove('old');
   $('#planned').replaceChildren(...[
     el('p', { className: 'say' }, verdict(plan.verdict)), p(plan.summary),
-    plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), el('ul', {}, x.reasons.map(r => el('li', {}, r.why + (r.do ? ' ' + r.do : ''))))]),
+    plan.pieces.map(x => [h(x.name), el('p', { className: 'say' }, verdict(x.verdict)), chargeWords(x.charge), el('ul', {}, x.reasons.map(r => el('li', {}, `${words(r.part)}: ${r.why}${r.do ? ' ' + r.do : ''}`)))]),
+    testFirst(plan.test_first),
     h('At the bench'), el('ol', { className: 'steps' }, plan.steps.map(s => el('li', {}, (s.piece ? s.piece + ': ' : '') + s.do, s.caution ? el('p', { className: 'caution care' }, el('strong', {}, 'Beware.'), s.caution) : ''))),
     plan.price && [h('The price'), ...bill({ ...plan.price, working: plan.working?.filter(s => s.what.startsWith('price')), sources: plan.sources }, `In it ${plan.price.remake} ${plan.price.currency} for pours that fail.`)],
     h('Cautions'), cautions(plan.cautions)].flat(9).filter(Boolean));
