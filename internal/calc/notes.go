@@ -54,17 +54,28 @@ type Caution struct {
 type Notes struct {
 	Working  []Step    `json:"working,omitempty" doc:"The steps of the calculation in order; left out when working=false"`
 	Cautions []Caution `json:"cautions" doc:"What to beware of, worst first"`
-	Sources  []Source  `json:"sources" doc:"What the constants and formulas rest on"`
-	silent   bool
+	Sources  []Source  `json:"sources" doc:"What the constants and formulas rest on; empty when working=false"`
+	silent   bool      // no steps
+	brief    bool      // no sources
 }
 
 // Noting starts the notes of an answer. Steps are kept unless [Silent].
 func Noting(ctx context.Context) Notes {
 	_, silent := ctx.Value(silentKey{}).(bool)
-	return Notes{Cautions: []Caution{}, Sources: []Source{}, silent: silent}
+	_, brief := ctx.Value(briefKey{}).(bool)
+	return Notes{Cautions: []Caution{}, Sources: []Source{}, silent: silent, brief: brief}
 }
 
-type silentKey struct{}
+type (
+	silentKey struct{}
+	briefKey  struct{}
+)
+
+// Brief returns a context in which calculations leave out their working and
+// what it rests on: results and cautions are left.
+func Brief(ctx context.Context) context.Context {
+	return context.WithValue(Silent(ctx), briefKey{}, true)
+}
 
 // Silent returns a context in which calculations leave out their working.
 func Silent(ctx context.Context) context.Context { return context.WithValue(ctx, silentKey{}, true) }
@@ -79,6 +90,9 @@ func (n *Notes) Step(what string, value float64, unit, format string, args ...an
 
 // Cite adds sources, each once.
 func (n *Notes) Cite(sources ...Source) {
+	if n.brief {
+		return
+	}
 	for _, s := range sources {
 		if !slices.Contains(n.Sources, s) {
 			n.Sources = append(n.Sources, s)

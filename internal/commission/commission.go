@@ -265,6 +265,7 @@ func (out *Out) gather() {
 		p := &out.Pieces[i]
 		out.take(p.Name+", mould", &p.Mould.Notes)
 		out.take(p.Name+", fill", &p.Fill.Notes)
+		p.Fill = p.Fill.Brief()
 		out.take(p.Name+", melt", &p.Melt.Notes)
 		if p.Stones != nil {
 			out.take(p.Name+", stones", &p.Stones.Notes)

@@ -106,7 +106,7 @@ type PiecePlan struct {
 	Wear             shape.Wear        `json:"wear" doc:"Whether the finished piece is stout enough"`
 	Mould            sizing.MouldOut   `json:"mould" doc:"The mould"`
 	Stones           *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
-	Fill             fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps"`
+	Fill             fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps; fills has the tables along it too"`
 	Melt             melt.Out          `json:"melt" doc:"How much to melt, and the heat"`
 }
 

@@ -137,7 +137,7 @@ func (k *contract) pickParam() *huma.Param {
 }
 
 func (k *contract) workingParam(name, fallback string) *huma.Param {
-	return k.shared(name, &huma.Param{Name: "working", In: "query", Description: "Whether to show the working; " + fallback + " unless said.", Schema: &huma.Schema{Type: huma.TypeBoolean}})
+	return k.shared(name, &huma.Param{Name: "working", In: "query", Description: "Whether to show the working and its sources; " + fallback + " unless said.", Schema: &huma.Schema{Type: huma.TypeBoolean}})
 }
 
 func (k *contract) errorsParam() *huma.Param {

@@ -227,7 +227,7 @@ func (e *endpoint) query(c huma.Context) (context.Context, options, []wire.Pair,
 				checks.Refuse(name, v, "give true or false")
 			}
 			if v == "false" {
-				ctx = calc.Silent(ctx)
+				ctx = calc.Brief(ctx)
 			}
 		case "errors":
 			if v != "text" && v != "problem" {

@@ -61,7 +61,7 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 		return reply{}, underQuery(calc.Refuse("pick", o.pick, "leave it out of a batch; each row is a whole answer"))
 	}
 	if c.Query("working") != "true" {
-		ctx = calc.Silent(ctx)
+		ctx = calc.Brief(ctx)
 	}
 	ins, outs, err := e.forms(c, o)
 	if err != nil {
