@@ -42,7 +42,7 @@ var (
 	srcTouch     = calc.Source{For: "touchstone ±20 ‰", Text: "assaying handbooks: 10 to 20 parts per thousand", Status: calc.Confirmed}
 	srcXray      = calc.Source{For: "X-ray ±12 ‰", Text: "worst of 15 gold alloys against fire assay, +11.3 ‰; reads the skin only", Status: calc.Confirmed}
 	srcAcid      = calc.Source{For: "acid kit ±80 ‰", Text: "kits of acids tell carat classes, 40 to 80 parts per thousand", Status: calc.FromMemory}
-	srcXrayBench = calc.Source{For: "X-ray on the bench ±5 ‰", Text: "a refiner's figure, 2 to 5 parts per thousand; reads the skin only", Status: calc.Confirmed}
+	srcXrayBench = calc.Source{For: "X-ray on the bench ±5 ‰", Text: "2 to 5 parts per thousand, as a refiner who cannot be named here states; reads the skin only", Status: calc.Practice}
 	srcRest      = calc.Source{For: "unlisted rest of a lot is copper", Text: "usual base of silver alloys; list the elements where it matters", Status: calc.Choice}
 )
 

@@ -24,10 +24,10 @@ var (
 	roseBook  = &calc.Source{Text: "T. K. Rose, The Metallurgy of Gold, table XIII", Status: calc.Confirmed}
 	cupronick = &calc.Source{Text: "copper alloys by UNS number, nominal composition", Status: calc.Confirmed}
 	coin      = &calc.Source{Text: "coinage laws: fineness of the coins, rest copper", Status: calc.Confirmed}
-	forum     = &calc.Source{Text: "compositions of jewellers' silver solders, from a workshop discussion", Status: calc.Confirmed}
+	forum     = &calc.Source{Text: "compositions of jewellers' silver solders, from a workshop discussion", Status: calc.Practice}
 	germanium = &calc.Source{Text: "within the range of germanium silvers of GB 2561376 and US 2008/0069722", Status: calc.Confirmed}
 	roses     = &calc.Source{Text: "middle of the rose gold of US patent 7 413 705: Ag 90 to 120, Cu 290 to 330", Status: calc.Confirmed}
-	iso1N     = &calc.Source{Text: "ISO 8654 fixes the colour 1N, not a composition; gold 585, silver 260, copper 155 is given for it in a workshop discussion", Status: calc.Confirmed}
+	iso1N     = &calc.Source{Text: "ISO 8654 fixes the colour 1N, not a composition; gold 585, silver 260, copper 155 is given for it in a workshop discussion", Status: calc.Practice}
 	purity    = &calc.Source{Text: "pure metal", Status: calc.Choice}
 	chosen    = &calc.Source{Text: "within the bands of the trade for this carat and colour", Status: calc.Choice}
 )

@@ -320,7 +320,7 @@ const (
 
 // cautionCodes are the codes of the cautions that metals give.
 var cautionCodes = []string{safety.ZincFume.Code, safety.Cadmium.Code, safety.Lead.Code, "nickel", "density_ideal_mixing", "outside_validity",
-	"melting_range_estimated", "melting_range_tabulated", "solidus_in_doubt", "freezing_path_simple", "zinc_boils"}
+	"antimony", "tin_apart", "melting_range_estimated", "melting_range_tabulated", "solidus_in_doubt", "freezing_path_simple", "zinc_boils"}
 
 // CautionCode reports whether a caution of that code is a metal's own, given by
 // whatever is computed of the metal.
@@ -343,6 +343,9 @@ func (m *Metal) caution(r meltingRange) {
 	}
 	if m.Composition["Sn"] > 0.5 {
 		warn("tin_apart", calc.Care, "Tin spoils silver and gold in traces: keep a dish, ladle, files and bench of its own for it, and its drops out of every other melt. Melt it gently, a little over its liquidus, and ventilate. Old pewter may hold lead: use bought metal without it.")
+	}
+	if m.Composition["Sb"] > 0.01 {
+		warn("antimony", calc.Care, "Antimony and its fume are toxic: melt it no hotter than it needs, with extraction, wash hands, and make nothing of it for food or for the mouths of small children.")
 	}
 	if e := m.mixingError(); e > 0.015 {
 		warn("density_ideal_mixing", calc.Note, "Ideal mixing of volumes gives the density of this alloy only within %.0f %%, usually on the low side.", 100*e)

@@ -37,7 +37,7 @@ const (
 	flaskOtherC = 540.0 // with it, other stones
 )
 
-var srcFlask = calc.Source{For: "flask temperature with stones inside", Text: "investment makers and workshop reports: 400-430 and at most 455 °C without an additive; with 1-2 % boric acid 540-565 for diamond and cubic zirconia, 510-540 for others; a diamond frosted by 7 h at 566 without it", Status: calc.Confirmed}
+var srcFlask = calc.Source{For: "flask temperature with stones inside", Text: "investment makers and workshop reports: 400-430 and at most 455 °C without an additive; with 1-2 % boric acid 540-565 for diamond and cubic zirconia, 510-540 for others; a diamond frosted by 7 h at 566 without it", Status: calc.Practice}
 
 // flaskMaxC is the highest flask temperature that is customary for a material.
 func (g Gem) flaskMaxC(boricAcid bool) float64 {
