@@ -139,7 +139,7 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	out.Verdict = out.Reasons.Level()
 	out.steps(&whole)
 	out.Summary = fmt.Sprintf("%d pieces in %d pours at %d %s: %s. Melt %.1f g of %s in all, %.1f g of it bought. From %s to %s. A practised hand loses %.0f %% of the worst piece, a beginner %.0f to %.0f %%.",
-		len(out.Pupils), len(out.Pours), in.Torches, calc.Plural(in.Torches, "torch", "torches"), out.Verdict.Phrase(), out.MeltMassG, in.Alloy, out.BoughtG, in.Starts, out.Ends, worst, math.Min(beginnerLow*worst, 100), math.Min(beginnerHigh*worst, 100))
+		len(out.Pupils), len(out.Pours), in.Torches, calc.Plural(in.Torches, "torch", "torches"), out.Verdict.Phrase(), out.MeltMassG, whole.Metal(in.order()), out.BoughtG, in.Starts, out.Ends, worst, math.Min(beginnerLow*worst, 100), math.Min(beginnerHigh*worst, 100))
 	out.Step("metal for all pours", out.MeltMassG, "g", "sum of %d charges of one mixture", len(out.Pours))
 	out.Step("worst risk of a beginner", math.Min(beginnerHigh*worst, 100), "%", "%g to %g times %.3g %%", beginnerLow, beginnerHigh, worst)
 	out.Cite(srcBeginner, srcRoster)

@@ -247,6 +247,13 @@ func (out *Out) charge(shared *order.Metal) {
 	for i, c := range shared.Charges {
 		p := &out.Pieces[i]
 		p.Charge, p.PourTurn, p.ReturnsG = c.ChargePlan, c.Turn, c.ReturnsG
+		switch m := p.Charge.Match; {
+		case m == nil || m.IsAlloy:
+		case len(m.Instead) > 0:
+			p.Alloy = m.Instead[0]
+		default:
+			p.Alloy = p.Charge.Composition
+		}
 	}
 	out.MeltMassG, out.ClientMetalG, out.BoughtMetalG, out.ReturnsG = shared.MeltMassG, shared.ClientG, shared.BoughtG, shared.ReturnsG
 	out.PourOrder, out.LotsLeft, out.RefusedLots, out.WhatIf, out.Verification = shared.PourOrder, shared.Left, shared.Refused, shared.WhatIf, shared.Verification

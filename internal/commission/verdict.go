@@ -97,7 +97,7 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 
 func (out *Out) summarise(in In) string {
 	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's (%.0f %%)%s and %.1f g bought. ",
-		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.metal(in), out.ClientMetalG, out.ClientPct, out.studios(), out.BoughtMetalG)
+		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.Metal(in), out.ClientMetalG, out.ClientPct, out.studios(), out.BoughtMetalG)
 	if in.Composed == "free" {
 		s += out.become()
 	}
@@ -175,9 +175,9 @@ func (out *Out) onceTested() string {
 	return s + strings.Join(list, "; ") + ". "
 }
 
-// metal is what the charges are, for the summary: the alloy asked for where
-// each charge is that alloy, else what they are instead.
-func (out *Out) metal(in In) string {
+// Metal is what the charges are: the alloy asked for where each charge is that
+// alloy, else what they are instead.
+func (out *Out) Metal(in In) string {
 	for i := range out.Pieces {
 		m := out.Pieces[i].Charge.Match
 		switch {

@@ -90,7 +90,7 @@ type PiecePlan struct {
 	Name             string            `json:"name" doc:"As given"`
 	Verdict          verdict.Level     `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether to pour it as planned"`
 	Reasons          verdict.Reasons   `json:"reasons" doc:"Why, worst first; empty for a plain go"`
-	Alloy            string            `json:"alloy" doc:"What it is cast of"`
+	Alloy            string            `json:"alloy" doc:"What it is cast of: the alloy asked for where its charge is that, else what the charge is instead"`
 	InsideMM         float64           `json:"inside_diameter_mm" doc:"Finished inside diameter; 0 for a pendant or bar"`
 	LengthMM         float64           `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
 	SharesPourWith   []string          `json:"shares_pour_with,omitempty" doc:"Pieces in the same flask; melt and charge are of the pour they share"`

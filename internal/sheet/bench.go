@@ -61,7 +61,7 @@ func shout(l verdict.Level) string {
 }
 
 func plan(f *draw.Flow, in commission.In, out commission.Out) {
-	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", in.Alloy, shout(out.Verdict), out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
+	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", out.Metal(in), shout(out.Verdict), out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
 	f.Space(1)
 	var rows [][]string
 	for _, p := range out.Pieces {
