@@ -89,3 +89,29 @@ func TestChargesOfWhiteGold(t *testing.T) {
 	_, err = Between(out, out, out, "gold-750-white-palladium", nil)
 	require.ErrorContains(t, err, "not known")
 }
+
+// A melting range of the caller's own travels with the metal's name.
+func TestOwnRangeInTheName(t *testing.T) {
+	for _, id := range []string{"silver-935-germanium", "silver-925", "Ag 930 Cu 40 Ge 20 Si 10"} {
+		m, err := Melting(id, MeltingRange{770.5, 885})
+		require.NoError(t, err, id)
+		require.Equal(t, 770.5, m.SolidusC())
+		require.Equal(t, 885.0, m.LiquidusC())
+		require.Equal(t, 985.0, m.PourC())
+		again, err := Named(m.Ref())
+		require.NoError(t, err, m.Ref())
+		require.Equal(t, 885.0, again.LiquidusC())
+		require.Equal(t, m.ID, again.ID)
+		require.Equal(t, m.Composition, again.Composition)
+		require.Equal(t, m.Ref(), again.Ref())
+	}
+	bare, err := Of(Composition{"Ag": .925, "Cu": .075}, nil)
+	require.NoError(t, err)
+	require.NotContains(t, bare.Ref(), "melts", "the remembered metal of the same composition has no range of its own")
+	for _, bad := range []string{"silver-925 melts", "silver-925 melts 890", "silver-925 melts a-b", "nonsense melts 800-900"} {
+		_, err := Named(bad)
+		require.ErrorContains(t, err, "alloy", bad)
+	}
+	_, err = Melting("silver-925", MeltingRange{900, 800})
+	require.ErrorContains(t, err, "liquidus_c")
+}
