@@ -161,6 +161,10 @@ func (k *contract) decimalParam() *huma.Param {
 	return k.shared("decimal", &huma.Param{Name: "decimal", In: "query", Description: "Decimal mark of all numbers in a CSV table, there and back; point unless said. The mark between its columns is found in the header.", Schema: &huma.Schema{Type: huma.TypeString, Enum: []any{"point", "comma"}}})
 }
 
+func (k *contract) sheetParam() *huma.Param {
+	return k.shared("sheet", &huma.Param{Name: "sheet", In: "query", Description: "Name of the workbook's sheet to read; the active one unless said.", Schema: textSchema()})
+}
+
 func operation(i calc.Info, id, method, path, summary string) huma.Operation {
 	return huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{i.Subject}}
 }
@@ -247,7 +251,7 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	}}
 	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + "), a line each as text/plain with pick and errors=text"
 	if e.flat {
-		op.Parameters = append(op.Parameters, k.decimalParam())
+		op.Parameters = append(op.Parameters, k.decimalParam(), k.sheetParam())
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, first)}}}
 		op.RequestBody.Content[mediaXLSX] = &huma.MediaType{Schema: k.binarySchema()}
 		forms += ", xlsx (" + mediaXLSX + ")"

@@ -46,12 +46,16 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
-	decimalComma := false
+	var form rowForm
 	if i := slices.IndexFunc(pairs, func(p wire.Pair) bool { return p.Name == "decimal" }); i >= 0 {
 		if mark := pairs[i].Text; mark != "comma" && mark != "point" {
 			return reply{}, underQuery(calc.Refuse("decimal", mark, "give point or comma, the decimal mark of the CSV table"))
 		}
-		decimalComma = pairs[i].Text == "comma"
+		form.decimalComma = pairs[i].Text == "comma"
+		pairs = slices.Delete(pairs, i, i+1)
+	}
+	if i := slices.IndexFunc(pairs, func(p wire.Pair) bool { return p.Name == "sheet" }); i >= 0 {
+		form.sheet = pairs[i].Text
 		pairs = slices.Delete(pairs, i, i+1)
 	}
 	if len(pairs) > 0 {
@@ -63,9 +67,11 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if c.Query("working") != "true" {
 		ctx = calc.Brief(ctx)
 	}
-	ins, outs, err := e.forms(c, o)
-	if err != nil {
+	if form.in, form.out, form.charset, err = e.forms(c, o); err != nil {
 		return reply{}, err
+	}
+	if form.sheet != "" && form.in != mediaXLSX {
+		return reply{}, underQuery(calc.Refuse("sheet", form.sheet, "leave it out: only a workbook has sheets"))
 	}
 	// The body is read whole before the answer begins: most clients read
 	// nothing before they have sent everything.
@@ -75,7 +81,10 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 		return reply{}, err
 	}
 	needs := 2*sent.size + batchMemory(sent.size)
-	if ins == mediaXLSX {
+	if form.in == mediaCSV {
+		needs += charsetGrowth * sent.size
+	}
+	if form.in == mediaXLSX {
 		if err := share.work(ctx, needs); err != nil { // to join it
 			return reply{}, err
 		}
@@ -93,15 +102,22 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if e.Info().Heavy {
 		b.place, b.left = e.class, e.class.limit
 	}
-	c.SetHeader("Content-Type", withCharset(outs))
+	c.SetHeader("Content-Type", withCharset(form.out))
 	err = b.run(ctx, func(w *bufio.Writer) (source, sink, error) {
-		return e.codec(ins, outs, decimalComma, body, w)
+		return e.codec(form, body, w)
 	})
 	charge(ctx, b.rows/rowsPerRequest)
 	if err != nil && !b.client.started {
 		return reply{}, err
 	}
 	return reply{}, errWritten
+}
+
+// rowForm is how a batch is read and written.
+type rowForm struct {
+	in, out, charset string
+	decimalComma     bool
+	sheet            string // of a workbook; "" for the active one
 }
 
 // begun sends the status with the first byte, so that a batch that breaks
@@ -126,20 +142,24 @@ var rowForms = []struct{ name, mediaType string }{
 
 // forms finds how the batch is read, by its Content-Type, and how it is
 // written: by format=, else by Accept, else as it came.
-func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) {
-	in, _, err = mime.ParseMediaType(c.Header("Content-Type"))
+func (e *endpoint) forms(c huma.Context, o options) (in, out, charset string, err error) {
+	in, parameters, err := mime.ParseMediaType(c.Header("Content-Type"))
 	if err != nil {
 		in = c.Header("Content-Type")
 	}
-	if in == "application/jsonl" || in == "application/x-jsonlines" {
+	charset = parameters["charset"]
+	switch in {
+	case "application/jsonl", "application/x-jsonlines":
 		in = mediaNDJSON
+	case "text/tab-separated-values":
+		in = mediaCSV
 	}
 	accepted := []string{mediaJSON, mediaNDJSON}
 	if e.flat {
 		accepted = append(accepted, mediaCSV, mediaXLSX)
 	}
 	if !slices.Contains(accepted, in) {
-		return "", "", problem(http.StatusUnsupportedMediaType, "send %s, not %q", strings.Join(accepted, " or "), clip(in, 100))
+		return "", "", "", problem(http.StatusUnsupportedMediaType, "send %s, not %q", strings.Join(accepted, " or "), clip(in, 100))
 	}
 	offered, names := []string{in}, []string{} // a workbook can only be added to
 	for _, f := range rowForms {
@@ -148,50 +168,55 @@ func (e *endpoint) forms(c huma.Context, o options) (in, out string, err error) 
 		}
 		names = append(names, f.name)
 		if f.name == o.format {
-			return in, f.mediaType, nil
+			return in, f.mediaType, charset, nil
 		}
 		offered = append(offered, f.mediaType)
 	}
 	if o.format != "" {
-		return "", "", underQuery(calc.Refuse("format", o.format, "give one of %s", strings.Join(names, ", ")))
+		return "", "", "", underQuery(calc.Refuse("format", o.format, "give one of %s", strings.Join(names, ", ")))
 	}
 	accept := c.Header("Accept")
 	if accept == "" {
-		return in, in, nil
+		return in, in, charset, nil
 	}
 	out = preferred(accept, offered)
 	if out == "" {
-		return "", "", problem(http.StatusNotAcceptable, "none of %q is offered; ask for %s", clip(accept, 100), strings.Join(offered[1:], ", "))
+		return "", "", "", problem(http.StatusNotAcceptable, "none of %q is offered; ask for %s", clip(accept, 100), strings.Join(offered[1:], ", "))
 	}
-	return in, out, nil
+	return in, out, charset, nil
 }
 
 // codec makes the two ends of a batch.
-func (e *endpoint) codec(in, out string, decimalComma bool, body []byte, w *bufio.Writer) (src source, dst sink, err error) {
+func (e *endpoint) codec(form rowForm, body []byte, w *bufio.Writer) (src source, dst sink, err error) {
 	table := newTableSink(e, nil, w)
 	var book *workbook
+	if form.in == mediaCSV {
+		if body, err = utf8Table(body, form.charset); err != nil {
+			return nil, nil, err
+		}
+	}
 	r := bufio.NewReaderSize(bytes.NewReader(body), 64<<10)
-	switch in {
+	switch form.in {
 	case mediaJSON:
 		src = newJSONRows(e.shape, r)
 	case mediaNDJSON:
 		src = &lineRows{e.shape, body}
 	case mediaCSV:
-		t, err := newTableRows(e, r, decimalComma)
+		t, err := newTableRows(e, r, form.decimalComma)
 		if err != nil {
 			return nil, nil, err
 		}
 		src, table = t, newTableSink(e, t.header, w)
 		table.w.Comma = t.r.Comma
 	case mediaXLSX:
-		if book, err = openWorkbook(e, r, w); err != nil {
+		if book, err = openWorkbook(e, form.sheet, r, w); err != nil {
 			return nil, nil, err
 		}
-		book.echo = out == mediaCSV
+		book.echo = form.out == mediaCSV
 		src, table = book, newTableSink(e, book.header, w)
 	}
-	table.decimalComma = decimalComma
-	switch out {
+	table.decimalComma = form.decimalComma
+	switch form.out {
 	case mediaJSON:
 		dst = &jsonSink{w: w, open: "[\n", part: ",\n", end: "\n]\n"}
 	case mediaNDJSON:

@@ -48,12 +48,12 @@ func (g gauge) Read(p []byte) (int, error) {
 }
 
 func newTableRows(e *endpoint, r *bufio.Reader, decimalComma bool) (*tableRows, error) {
-	if mark, _ := r.Peek(3); bytes.Equal(mark, []byte("\ufeff")) {
-		_, _ = r.Discard(3)
-	}
+	named := separator(r)
 	left := int64(maxRecord)
 	t := &tableRows{r: csv.NewReader(gauge{r, &left}), left: &left}
-	t.r.Comma = delimiter(e, r)
+	if t.r.Comma = named; named == 0 {
+		t.r.Comma = delimiter(e, r)
+	}
 	t.r.ReuseRecord = true
 	t.r.FieldsPerRecord = -1
 	header, err := t.r.Read()
@@ -74,6 +74,19 @@ func newTableRows(e *endpoint, r *bufio.Reader, decimalComma bool) (*tableRows, 
 	}
 	t.decimalComma = decimalComma
 	return t, nil
+}
+
+// separator takes the line off the start that some spreadsheets put there to say
+// which mark stands between the columns, "sep=;"; 0 where there is none.
+func separator(r *bufio.Reader) rune {
+	start, _ := r.Peek(16)
+	line, _, _ := bytes.Cut(start, []byte("\n"))
+	mark, is := bytes.CutPrefix(bytes.Trim(line, "\"\r"), []byte("sep="))
+	if !is || len(mark) != 1 || !strings.ContainsAny(string(mark), ",;\t|") {
+		return 0
+	}
+	_, _ = r.Discard(len(line) + 1)
+	return rune(mark[0])
 }
 
 // delimiter is the mark, of those that spreadsheets write, under which the

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/unicode"
 )
 
 func TestTablesOfOtherSpreadsheets(t *testing.T) {
@@ -127,4 +128,42 @@ func inert(t *testing.T, w *httptest.ResponseRecorder) {
 			}
 		}
 	}
+}
+
+// Tables as spreadsheets write them: with a byte order mark or none, in UTF-16,
+// in the code page of the desk, with a line that names the mark between columns.
+func TestTablesAsSpreadsheetsWriteThem(t *testing.T) {
+	const want = "Müller,3,6,,,\n"
+	utf16 := func(s string) string {
+		text, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(s)
+		require.NoError(t, err)
+		return text
+	}
+	plain := "client,length_mm\nMüller,3\n"
+	for _, c := range []struct{ name, mediaType, body string }{
+		{"UTF-8", "text/csv", plain},
+		{"UTF-8 with a mark", "text/csv; charset=UTF-8", "\ufeff" + plain},
+		{"UTF-16", "text/csv", utf16(plain)},
+		{"UTF-16, declared", "text/csv; charset=utf-16", utf16(plain)},
+		{"Windows-1252", "text/csv; charset=windows-1252", "client,length_mm\nM\xfcller,3\n"},
+		{"ISO-8859-1", `text/csv; charset="ISO-8859-1"`, "client,length_mm\nM\xfcller,3\n"},
+		{"Macintosh", "text/csv; charset=macintosh", "client,length_mm\nM\x9fller,3\n"},
+	} {
+		w := ask(t, "POST", "/v1/toys/rows", c.body, "Content-Type", c.mediaType)
+		require.Equal(t, 200, w.Code, c.name)
+		require.Contains(t, w.Body.String(), want, c.name)
+	}
+	for _, first := range []string{"sep=;\r\n", "\"sep=;\"\n", "sep=;\n"} {
+		w := ask(t, "POST", "/v1/toys/rows", first+"length_mm;width_mm\n3;4\n", "Content-Type", "text/csv")
+		require.Contains(t, w.Body.String(), "\n3;4;12;", first)
+	}
+	w := ask(t, "POST", "/v1/toys/rows", "length_mm\twidth_mm\n3\t4\n", "Content-Type", "text/tab-separated-values")
+	require.Contains(t, w.Body.String(), "\n3\t4\t12\t")
+
+	w = ask(t, "POST", "/v1/toys/rows", "client,length_mm\nM\xfcller,3\n", "Content-Type", "text/csv")
+	require.Equal(t, 400, w.Code, "not guessed: a wrong guess makes a wrong name")
+	require.Contains(t, w.Body.String(), "charset=windows-1252")
+	w = ask(t, "POST", "/v1/toys/rows", plain, "Content-Type", "text/csv; charset=ebcdic")
+	require.Equal(t, 400, w.Code)
+	require.Contains(t, w.Body.String(), "ebcdic is not read")
 }

@@ -49,6 +49,7 @@ const (
 type workbook struct {
 	columnMatch
 	file     *excelize.File
+	sheet    string
 	part     string
 	raw      []byte
 	scanner  *sheetScanner
@@ -106,13 +107,28 @@ func answersLimit(unpacked int) int64 {
 	return min(maxAnswers, leastAnswer+answersPerByte*int64(unpacked))
 }
 
-func openWorkbook(e *endpoint, r io.Reader, w *bufio.Writer) (*workbook, error) {
+// compoundFile begins a file of MS-CFB, in which workbooks under a password and
+// those before 2007 are kept.
+const compoundFile = "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+
+// openWorkbook opens a workbook at the sheet of that name, or at the active one.
+func openWorkbook(e *endpoint, sheet string, r *bufio.Reader, w *bufio.Writer) (*workbook, error) {
+	if start, _ := r.Peek(len(compoundFile)); string(start) == compoundFile {
+		return nil, &wire.Unparsable{Reason: "the workbook is under a password, or of the older form .xls; save it as .xlsx without a password"}
+	}
 	file, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnzipped, UnzipXMLSizeLimit: maxUnzipped})
 	if err != nil {
 		return nil, &wire.Unparsable{Reason: "the workbook cannot be opened: " + err.Error()}
 	}
 	b := &workbook{file: file, looks: map[int]look{}, w: w}
-	if b.part, err = partOf(file, file.GetActiveSheetIndex()); err != nil {
+	index := file.GetActiveSheetIndex()
+	if sheet != "" {
+		if index, err = file.GetSheetIndex(sheet); err != nil || index < 0 {
+			return nil, underQuery(calc.Refuse("sheet", clip(sheet, 60), "give one of the workbook's sheets: %s", clip(strings.Join(file.GetSheetList(), ", "), 300)))
+		}
+	}
+	b.sheet = file.GetSheetName(index)
+	if b.part, err = partOf(file, index); err != nil {
 		return nil, err
 	}
 	raw, _ := file.Pkg.Load(b.part)
@@ -165,13 +181,13 @@ func (b *workbook) findHeader(e *endpoint) error {
 		return err
 	}
 	return calc.Refuse("", nil, "none of the first %d rows of the sheet %q names an input; the inputs are %s",
-		headerWithin, b.file.GetSheetName(b.file.GetActiveSheetIndex()), strings.Join(e.shape.Paths(), ", "))
+		headerWithin, b.sheet, strings.Join(e.shape.Paths(), ", "))
 }
 
 func (b *workbook) line() (*sheetRow, error) {
 	line, err := b.scanner.next()
 	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, &wire.Unparsable{Reason: "the active sheet cannot be read: " + err.Error()}
+		return nil, &wire.Unparsable{Reason: "the sheet cannot be read: " + err.Error()}
 	}
 	return line, err
 }

@@ -312,3 +312,48 @@ func BenchmarkWorkbook(b *testing.B) {
 		}
 	})
 }
+
+// A workbook is read at the sheet that is named; the others stay as they are.
+func TestNamedSheet(t *testing.T) {
+	f := excelize.NewFile()
+	require.NoError(t, f.SetSheetRow("Sheet1", "A1", &[]any{"to read", "first"}))
+	_, err := f.NewSheet("Toys")
+	require.NoError(t, err)
+	require.NoError(t, f.SetSheetRow("Toys", "A1", &[]any{"length_mm", "width_mm"}))
+	require.NoError(t, f.SetSheetRow("Toys", "A2", &[]any{3, 5}))
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+	w := send(toyServer, "?sheet=Toys", b.Bytes())
+	require.Equal(t, http.StatusOK, w.Code, w.Body)
+	back, err := excelize.OpenReader(bytes.NewReader(w.Body.Bytes()))
+	require.NoError(t, err)
+	rows, err := back.GetRows("Toys")
+	require.NoError(t, err)
+	require.Equal(t, []string{"3", "5", "15"}, rows[1][:3])
+	rows, err = back.GetRows("Sheet1")
+	require.NoError(t, err)
+	require.Equal(t, [][]string{{"to read", "first"}}, rows)
+
+	for options, want := range map[string]string{"": "none of the first", "?sheet=Tyos": "give one of the workbook's sheets: Sheet1, Toys"} {
+		w = send(toyServer, options, b.Bytes())
+		require.Equal(t, http.StatusUnprocessableEntity, w.Code)
+		require.Contains(t, w.Body.String(), want)
+	}
+	w = ask(t, "POST", "/v1/toys/rows?sheet=Toys", "length_mm\n3\n", "Content-Type", "text/csv")
+	require.Equal(t, http.StatusUnprocessableEntity, w.Code)
+	require.Contains(t, w.Body.String(), "only a workbook has sheets")
+}
+
+// A workbook under a password is a compound file (MS-CFB) and no archive.
+func TestWorkbookUnderAPassword(t *testing.T) {
+	f := excelize.NewFile()
+	require.NoError(t, f.SetSheetRow("Sheet1", "A1", &[]any{"length_mm"}))
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b, excelize.Options{Password: "secret"}))
+	w := postWorkbook(b.Bytes())
+	require.Equal(t, http.StatusBadRequest, w.Code)
+	require.Contains(t, w.Body.String(), "password")
+	for cut := 0; cut < b.Len(); cut += 97 { // and broken anywhere it is refused all the same
+		require.Equal(t, http.StatusBadRequest, postWorkbook(b.Bytes()[:cut]).Code, cut)
+	}
+}
