@@ -172,7 +172,7 @@ func pouredAsItIs(t *testing.T, body string, in *In, out *Out, p *order.PiecePla
 	}
 	const rounding = 0.004 // of the charge: two hundredths of a gram in 5 g
 	inside := len(w.Breaches(middle, rounding)) == 0
-	if strings.Contains(out.Summary, " of "+in.Alloy+" in all") {
+	if strings.Contains(out.Summary, " g of "+in.Alloy+" in all") {
 		require.True(t, inside && c.Match.IsAlloy, "%s\n%s", body, out.Summary)
 	} else {
 		require.NotEqual(t, verdict.Go, out.Verdict, body)
