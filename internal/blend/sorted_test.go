@@ -34,7 +34,13 @@ func TestNoCrumbsAreBought(t *testing.T) {
 	// 1.9 − x of 375 with 2.4 of 750 at 585: x = 1.9 − 2.4 × 165/210.
 	require.InDelta(t, 2.4*165/210, weighOut(out, "9 ct"), 0.011)
 	require.GreaterOrEqual(t, out.FinenessWorst, 585.0)
-	require.InDelta(t, 14.8, out.MassG, 0.005*14.8)
+	require.InDelta(t, 14.8, out.MassG, 0.011, "the mass that was asked for")
+	// Where it is the mass that lacks a crumb, the melt is that much less.
+	short := plan(t, In{Target{Alloy: "silver-925", MassG: at(20.05)}, Stock{Lots: []SourceLot{lotOf("a", 20, "silver-925")}}})
+	require.Zero(t, short.BoughtG)
+	require.InDelta(t, 20, short.MassG, 1e-9)
+	short = plan(t, In{Target{Alloy: "silver-925", MassG: at(20.2)}, Stock{Lots: []SourceLot{lotOf("a", 20, "silver-925")}}})
+	require.InDelta(t, 0.2, short.BoughtG, 0.011)
 	// Where the lots do not do without it, it is bought: 0.2 g of fine for 12 g of 580.
 	in.Lots = []SourceLot{{ID: "a", MassG: 30, CompositionPermil: map[string]float64{"Au": 584, "Ag": 260, "Cu": 156}}}
 	out = plan(t, in)

@@ -269,19 +269,40 @@ func (q *question) withoutCrumbs(ctx context.Context, plan *Plan, w Weighing) (*
 			p.Lots[k].StockG = 0
 		}
 	}
+	for _, lighter := range []bool{false, true} {
+		if lighter && !p.lighten(ctx) {
+			break
+		}
+		other, weighed, err := p.Weigh(ctx, q.in.ResolutionG)
+		if err != nil || !weighed.Rounded || other.Loosened && !plan.Loosened {
+			continue
+		}
+		if _, left, _ := q.shares(weighed); clients-left <= 2*crumb*all {
+			q.programme.Lots = p.Lots
+			return other, weighed
+		}
+	}
+	return plan, w
+}
+
+// lighten takes up to a crumb from the mass of each melt, as little as its lots
+// allow that are not bought; false where that does not do either.
+func (p *Programme) lighten(ctx context.Context) bool {
 	p.Melts = slices.Clone(p.Melts)
 	for b := range p.Melts {
 		p.Melts[b].LeastG *= 1 - crumb
 	}
-	other, weighed, err := p.Weigh(ctx, q.in.ResolutionG)
-	if err != nil || !weighed.Rounded || other.Loosened && !plan.Loosened {
-		return plan, w
+	most := *p
+	most.Objective = MostClient
+	plan, err := most.Solve(ctx)
+	if err != nil {
+		return false
 	}
-	if _, left, _ := q.shares(weighed); clients-left > 2*crumb*all {
-		return plan, w
+	for b := range p.Melts {
+		g := p.Content(plan.MassG, b).MassG
+		p.Melts[b].LeastG, p.Melts[b].MostG = g, g
 	}
-	q.programme.Lots = p.Lots
-	return other, weighed
+	return true
 }
 
 // shares is the mass of all charges that is bought, the clients', and all, g.
