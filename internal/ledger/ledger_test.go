@@ -198,3 +198,25 @@ func TestSharesByHand(t *testing.T) {
 	require.InDelta(t, 4.8*5/32, out.Owners[1].FineLossG, 1e-9)
 	require.InDelta(t, 34*27.0/32, out.Owners[0].MassDueG, 1e-9)
 }
+
+// The fineness of what went in is its fine metal over its mass, and each element is
+// as uncertain as the weighings that hold it: 40 g of 925 with 10 g of 800 are 45 g of
+// silver and 5 g of copper, 900 fine; u² = Σ f² u²(m), u(m) = 0.1 g/√12.
+func TestFinenessOfWhatWentIn(t *testing.T) {
+	out, err := Reconcile(context.Background(), ReconciliationIn{ResolutionG: 0.1, ScaleErrorG: at(0.),
+		In:  []Entry{{Kind: "scrap", MassG: 40, FinenessPermil: at(925.)}, {Kind: "scrap", MassG: 10, FinenessPermil: at(800.)}},
+		Out: []Entry{{Kind: "casting", MassG: 50}}})
+	require.NoError(t, err)
+	require.InDelta(t, 900, out.FinenessIn, 1e-9)
+	require.Len(t, out.Elements, 2)
+	want := map[string][]float64{"Ag": {45, .925, .8, .9}, "Cu": {5, .075, .2, .1}}
+	for _, e := range out.Elements {
+		w := want[e.Element]
+		require.InDelta(t, w[0], e.InG, 1e-9)
+		require.InDelta(t, w[0], e.OutG, 1e-9)
+		u := 0.1 / math.Sqrt(12)
+		require.InDelta(t, 2*u*math.Sqrt(w[1]*w[1]+w[2]*w[2]+w[3]*w[3]), e.PlusMinus, 1e-9)
+	}
+	_, err = Reconcile(context.Background(), ReconciliationIn{In: []Entry{{Kind: "scrap", MassG: 0.00105, FinenessPermil: at(925.)}}, Out: []Entry{{Kind: "casting", MassG: 0.001}}})
+	require.NoError(t, err, "from a milligram on")
+}
