@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"pourwright/internal/calc"
 )
 
 // A mark holds as stamped; s % of solder of 700 in 925 leaves 925 − s (925 − 700)/100:
@@ -102,4 +104,21 @@ func TestOwnRangeOfACharge(t *testing.T) {
 	in.LiquidusC = nil
 	_, err = Solve(t.Context(), in)
 	require.ErrorContains(t, err, "liquidus_c")
+}
+
+// What is missing of an analysis is copper; a lot that no usual fineness fits is
+// tested for both its ends; reasons begin with a capital.
+func TestRestEndsAndCapitals(t *testing.T) {
+	var none calc.Checks
+	c := Analysis("composition_permil", map[string]float64{"Ag": 925, "Zn": 5, "Cu": 20}, &none)
+	require.NoError(t, none.Err())
+	require.InDelta(t, 0.07, c["Cu"], 1e-12)
+	ends := findings("Ag", []SourceLot{{FinenessLow: at(860.), FinenessHigh: at(880.)}})
+	require.Equal(t, []float64{860, 880}, ends)
+	require.Equal(t, []float64{870}, findings("Ag", []SourceLot{{FinenessLow: at(870.), FinenessHigh: at(870.)}}))
+	require.Equal(t, []float64{925, 800, 0}, findings("Ag", []SourceLot{{}}))
+	require.Equal(t, "Cut it", capital("cut it"))
+	require.Equal(t, "Zinc", capital("zinc"))
+	require.Equal(t, "", capital(""))
+	require.Equal(t, "°C", capital("°C"))
 }
