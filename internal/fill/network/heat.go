@@ -228,19 +228,31 @@ func (r *Run) behind(i int32, s *state, back float64) float64 {
 	}
 }
 
+// openUnder is the share of its volume under which a cell that was full counts
+// as open again.
+const openUnder = 0.98
+
 // mark notes what has filled, what pressure has reached and where streams met.
 func (r *Run) mark() {
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		c := &r.mesh.cells[i]
+		if !s.full && s.m < s.vol*openUnder {
+			s.open = true
+		}
 		if !s.full && s.m >= s.vol*(1-1e-9) {
-			s.full, s.filledAt, s.x, s.gap = true, r.t, c.length, s.tip-s.e
+			s.full, s.fresh, s.p = true, true, s.capillary+r.gasAt(int32(i)) // what its front stood at
+		}
+		if s.fresh {
+			s.fresh = false
+			r.pass(int32(i), s)
+		}
+		if s.full && s.open {
+			s.open, s.filledAt, s.x, s.gap = false, r.t, c.length, s.tip-s.e
 			if s.inFace >= 0 && r.l[s.inFace].branch == advancing && r.l[s.inFace].coupled {
 				r.pressedNow(s)
 			}
-			s.p = s.capillary + r.gasAt(int32(i)) // what its front stood at
 			r.welds(int32(i), s)
-			r.pass(int32(i), s)
 		}
 	}
 	r.static()
@@ -257,28 +269,33 @@ func (r *Run) pass(i int32, s *state) {
 	if s.inFace < 0 || !r.l[s.inFace].coupled {
 		return
 	}
-	outs := r.mesh.outs[i]
+	hand := func(f int32, sign, q float64) {
+		if l := &r.l[f]; sign*l.q < q {
+			l.q = sign * q
+			l.q0 = l.q
+		}
+	}
 	if s.inFace != i-1 { // it came by end b and goes on by end a
-		if l := &r.l[i-1]; !l.coupled && l.q == 0 {
-			l.q = -r.take(i, s) / r.mesh.faces[i-1].ratio
+		if e := &r.mesh.faces[i-1]; !r.s[e.a].full {
+			hand(i-1, -1, r.take(s)/e.ratio)
 		}
 		return
 	}
 	total := 0.0
-	for _, f := range outs {
-		if e := &r.mesh.faces[f]; !r.l[f].coupled && e.b != i {
+	for _, f := range r.mesh.outs[i] {
+		if e := &r.mesh.faces[f]; e.b != i && !r.s[e.b].full {
 			total += e.ratio * r.s[e.b].area
 		}
 	}
-	for _, f := range outs {
-		if e, l := &r.mesh.faces[f], &r.l[f]; !l.coupled && e.b != i && l.q == 0 {
-			l.q = r.take(i, s) * r.s[e.b].area / total
+	for _, f := range r.mesh.outs[i] {
+		if e := &r.mesh.faces[f]; e.b != i && !r.s[e.b].full {
+			hand(f, 1, r.take(s)*r.s[e.b].area/total)
 		}
 	}
 }
 
-// take is what comes into cell i, m³/s.
-func (r *Run) take(_ int32, s *state) float64 { return max(0, s.qin-s.qout) }
+// take is what comes into a cell and finds no room in it in this step, m³/s.
+func (r *Run) take(s *state) float64 { return max(0, s.qin-s.qout-max(0, s.vol-s.m)/r.dt) }
 
 // static finds the pressure at rest of every full cell, over level 0: that of
 // the highest free surface it hangs together with. The blow of a stream acts

@@ -9,15 +9,34 @@ import (
 // press finds the pressures of the full cells and the flows between them:
 // momentum implicit in time, no full cell gains or loses volume, none is under
 // tension. Capillarity holds a front until pressure beats it.
+//
+// Which cells are under pressure is part of the answer: one lets go whose
+// pressure would fall under that of the gas about it, one comes under pressure
+// that would else be overfull. Both are settled within the step, from the flows
+// before it, so that no momentum is lost or won by it.
 func (r *Run) press() {
+	for i := range r.held {
+		r.s[i].let = false
+	}
 	r.coefficients()
-	for range 5 {
+	for range rounds {
 		r.assemble()
 		r.solve()
+		r.sum()
 		if !r.amend() {
-			break
+			return
 		}
 	}
+	r.assemble()
+	r.solve()
+	r.sum()
+}
+
+// rounds in which cells and fronts may change their mind within a step.
+const rounds = 12
+
+// sum adds up the flows under pressure of every cell.
+func (r *Run) sum() {
 	for i := range r.held {
 		r.s[i].run = 0
 	}
@@ -44,7 +63,7 @@ func (r *Run) coefficients() {
 			continue
 		}
 		inert, fric := 0.0, 0.0
-		q := math.Abs(l.q)
+		q := math.Abs(l.q0)
 		part := func(s *state, i int32, ratio float64) {
 			if i == 0 {
 				return
@@ -65,7 +84,7 @@ func (r *Run) coefficients() {
 			grow := e.ratio * b.area / a.area
 			head = 1 - grow*grow
 		}
-		if l.q < 0 {
+		if l.q0 < 0 {
 			head = -head
 		}
 		kin := rho / 2 * (e.loss + head) / (b.area * b.area)
@@ -73,7 +92,7 @@ func (r *Run) coefficients() {
 			kin = max(kin, -0.4*inert/(r.dt*max(q, 1e-12)))
 		}
 		l.den = inert/r.dt + 2*kin*q + fric
-		l.num = inert/r.dt*l.q + kin*q*l.q
+		l.num = inert/r.dt*l.q0 + kin*q*l.q0
 	}
 }
 
@@ -102,6 +121,9 @@ func (r *Run) surface(i int32, e *face) (push, back float64) {
 	gas := r.gasAt(i)
 	back = g + gas
 	back += r.blow(s)
+	if s.x >= r.mesh.cells[i].length*(1-1e-9) { // metal lies along all of it
+		return back, back
+	}
 	return max(back, g+gas+s.capillary), back
 }
 
@@ -130,11 +152,18 @@ func (r *Run) middle(i int32) float64 {
 // leak keeps the pressure of a pool defined whose surface is pinned.
 const leak = 1e-7
 
+// settling is the time in which a cell that is overfull by rounding gives the
+// surplus on, s.
+const settling = 0.02
+
 func (r *Run) assemble() {
 	for i := range r.held {
 		r.diag[i], r.rhs[i] = 0, 0
 		if s := &r.s[i]; s.full {
-			r.rhs[i] = (s.m - s.vol) / max(r.dt, r.MaxDt)
+			r.rhs[i] = (s.m - s.vol) / r.dt
+			if s.m > s.vol {
+				r.rhs[i] = (s.m - s.vol) / max(r.dt, settling)
+			}
 		}
 	}
 	for _, f := range r.live {
@@ -230,13 +259,20 @@ func (r *Run) solve() {
 	}
 }
 
-// amend releases full cells under tension, limits what a pool can give and
-// sees whether a front has changed its mind. It says whether to solve again.
+// amend lets go the full cells under tension, puts those under pressure that
+// would be overfull, limits what a pool can give and sees whether a front has
+// changed its mind. It says whether to solve again.
 func (r *Run) amend() (again bool) {
 	for i := 1; i < r.held; i++ {
-		if s := &r.s[i]; s.full && s.p < releaseAt {
-			s.full, again = false, true
+		s := &r.s[i]
+		switch {
+		case s.full && s.p < r.gasAt(int32(i))-tension:
+			s.full, s.let, s.fresh, again = false, true, false, true
 			r.uncouple(int32(i))
+		case !s.full && !s.let && s.m > 0 && s.m+(s.run+s.stream)*r.dt > s.vol*(1+1e-9):
+			s.full, s.fresh, again = true, true, true
+			s.p = s.capillary + r.gasAt(int32(i))
+			r.pass(int32(i), s)
 		}
 	}
 	if again {
@@ -281,12 +317,16 @@ func (r *Run) uncouple(i int32) {
 	}
 }
 
-// give is what a part-full cell can lose in this step, m³/s.
+// give is what a part-full cell can lose in this step, m³/s: what lies in it,
+// but for what falls through it.
 func (r *Run) give(i int32) float64 {
 	s := &r.s[i]
-	q := s.m / r.dt
 	if i == 0 {
-		return q + r.supply()
+		return s.m/r.dt + r.supply()
 	}
-	return q + s.qin
+	falling := 0.0
+	if s.win > 0 {
+		falling = s.qin * r.mesh.cells[i].length * 2 / (s.win + s.wout)
+	}
+	return max(0, s.m-falling)/r.dt + s.qin
 }

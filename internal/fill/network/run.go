@@ -29,6 +29,9 @@ type state struct {
 	inFace    int32   // by which most of its metal comes
 	first     int32   // face by which its first metal came
 	full      bool
+	fresh     bool // it came under pressure in this step
+	let       bool // it let go in this step
+	open      bool // it has run less than full since it was last counted as full
 	pressed   bool // pressure has driven it into the edges of its section
 	lam, turb float64
 	filledAt  float64
@@ -47,6 +50,8 @@ const (
 
 type link struct {
 	q        float64 // from a to b for each copy of b, m³/s
+	q0       float64 // q as the step began, m³/s
+	w, w0    float64 // speed of what passes from a to b, now and as the step began, m/s
 	num, den float64
 	k, qhat  float64
 	branch   int8
@@ -88,11 +93,12 @@ type Weld struct {
 }
 
 const (
-	longest   = 6.0 // s of pour that are followed
-	jetShare  = 0.3 // of the falling stream's momentum that goes down the sprue, the rest spent on the funnel's wall; our choice
-	jetCore   = 6.0 // jet diameters in which a plunging stream is spent (from memory)
-	gapDt     = 2e-4
-	releaseAt = -5.0 // Pa under which a full section lets go
+	longest  = 6.0 // s of pour that are followed
+	jetShare = 0.3 // of the falling stream's momentum that goes down the sprue, the rest spent on the funnel's wall; our choice
+	jetCore  = 6.0 // jet diameters in which a plunging stream is spent (from memory)
+	gapDt    = 1e-5
+	almost   = 1e-3 // share of a cell's volume that is filled without a step of its own
+	tension  = 1.0  // Pa under the gas about it at which a full section lets go: rounding
 )
 
 // Follow follows a pour until all is full and pressed or nothing is left to flow.
@@ -127,7 +133,7 @@ func (r *Run) start() {
 	for i := range m.cells {
 		c := &m.cells[i]
 		s := &r.s[i]
-		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, done: math.NaN()}
+		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, open: true, done: math.NaN()}
 		area, per := c.area, c.perimeter
 		if c.piece != NoPiece && p.Thickening != 0 {
 			rel := max(p.Thickening/c.thick, -0.8)
@@ -180,8 +186,13 @@ func (r *Run) step() {
 	r.Steps++
 	r.dt = r.pace()
 	r.breathe()
+	for _, f := range r.live {
+		r.l[f].q0 = r.l[f].q
+	}
 	r.press()
-	r.shorten()
+	if dt := r.dt; r.shorten() < 0.99*dt {
+		r.press()
+	}
 	r.streams()
 	r.move()
 	r.t += r.dt
@@ -197,7 +208,7 @@ func (r *Run) pace() float64 {
 }
 
 // shorten cuts the step to the first cell that fills in it.
-func (r *Run) shorten() {
+func (r *Run) shorten() float64 {
 	dt := r.dt
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
@@ -206,7 +217,7 @@ func (r *Run) shorten() {
 		}
 		l := r.mesh.cells[i].length
 		if !s.full {
-			if net := s.run + s.stream; net > 0 { // streams as they were
+			if net := s.run + s.stream; net > 0 && s.m < s.vol*(1-almost) { // streams as they were
 				dt = min(dt, (s.vol-s.m)/net)
 			}
 			if s.x < l {
@@ -231,7 +242,8 @@ func (r *Run) shorten() {
 			}
 		}
 	}
-	r.dt = max(dt, gapDt)
+	r.dt = min(r.dt, max(dt, gapDt))
+	return r.dt
 }
 
 // breathe finds the gas pressure before the fronts and the jet in the funnel.

@@ -17,11 +17,13 @@ func (r *Run) streams() {
 	}
 	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
+		l.w0, l.w = l.w, 0
 		if !l.coupled {
 			l.q = 0
 			continue
 		}
 		a, b := &r.s[e.a], &r.s[e.b]
+		l.w = l.q / b.area
 		switch {
 		case l.q > 0:
 			r.feed(f, e.b, l.q, l.q/b.area)
@@ -87,38 +89,70 @@ func (r *Run) spout() {
 	}
 }
 
-// pour1 passes on what a part-full cell can.
+// pour1 passes on what a part-full cell can: downhill, or on by the end to
+// which its metal is under way.
 func (r *Run) pour1(i int32, s *state) {
 	c := &r.mesh.cells[i]
-	g := fluid.Gravity
 	from := r.side(i, s.inFace)
-	down := 1 // the end at which it leaves: 0 is a, 1 is b
-	if c.zb > c.za+1e-9 {
-		down = 0
-	} else if math.Abs(c.zb-c.za) <= 1e-9 {
-		down = 1 - from
+	to := 1 // the end at which it leaves: 0 is a, 1 is b
+	drop := c.za - c.zb
+	switch {
+	case r.l[i-1].w0 < 0:
+		to = 0
+	case r.underWay(i):
+	case drop < -1e-9:
+		to = 0
+	case drop <= 1e-9:
+		to = 1 - from
+	}
+	if to == 0 {
+		drop = -drop
 	}
 	w2 := s.win * s.win
-	if down == from {
+	if to == from {
 		w2 = 0
 	}
-	w2 += 2 * g * math.Abs(c.za-c.zb)
+	w2 += 2 * fluid.Gravity * drop
 	// Friction over the cell with the section that the stream fills.
-	rough := 0.316 / math.Sqrt(math.Sqrt(max(100, r.metal.Rho*math.Sqrt(w2)*4*s.mod/r.metal.Mu)))
-	w2 /= 1 + rough*c.length/(4*s.mod)
-	s.wout = math.Sqrt(w2)
+	if w2 > 0 {
+		rough := 0.316 / math.Sqrt(math.Sqrt(max(100, r.metal.Rho*math.Sqrt(w2)*4*s.mod/r.metal.Mu)))
+		w2 /= 1 + rough*c.length/(4*s.mod)
+	}
+	s.wout = math.Sqrt(max(0, w2))
 	s.speed = max(s.qin/s.area, (s.win+s.wout)/2)
-	if down == from {
+	if to == from {
 		s.speed = s.qin / s.area
 	}
 	if s.x < c.length*(1-1e-9) {
 		return
 	}
-	if down == 0 {
-		r.leave(i, s, i-1, w2, true)
+	if to == 0 {
+		r.leave(i, s, i-1, w2)
 		return
 	}
 	r.leaveDown(i, s, w2)
+}
+
+// underWay says whether metal leaves cell i by its end b.
+func (r *Run) underWay(i int32) bool {
+	for _, f := range r.mesh.outs[i] {
+		if w := r.l[f].w0; w > 0 && r.mesh.faces[f].b != i || w < 0 && r.mesh.faces[f].b == i {
+			return true
+		}
+	}
+	return false
+}
+
+// gather is the speed after this step of metal that passed a face at w0 m/s,
+// on its way over the length l to the speed whose square is w2: momentum
+// implicit in time, dw/dt = (w2 − w²)/2l. A square under nothing holds it back.
+func (r *Run) gather(w0, w2, l float64) float64 {
+	k := l / r.dt
+	x := k*k + w2 + 2*k*w0
+	if x <= k*k {
+		return 0
+	}
+	return math.Sqrt(x) - k
 }
 
 // side says by which end a face enters a cell.
@@ -129,37 +163,52 @@ func (r *Run) side(i, f int32) int {
 	return 1
 }
 
-func (r *Run) leave(i int32, s *state, f int32, w2 float64, up bool) {
+// leave passes metal of cell i on by its end a.
+func (r *Run) leave(i int32, s *state, f int32, w2 float64) {
 	e, l := &r.mesh.faces[f], &r.l[f]
 	if l.coupled {
 		return
 	}
 	k := e.a
-	if !up {
-		k = e.b
-	}
 	if k == 0 {
 		return
 	}
 	t := &r.s[k]
 	rise := 2 / r.metal.Rho * (t.capillary - s.capillary + r.gasAt(k) - r.gasAt(i))
 	w2 = (w2 - rise) * kept(e.loss)
-	if w2 <= 0 {
+	w := r.gather(r.was(t, -l.w0, w2), w2, r.slow(i, s))
+	if w <= 0 {
 		return
 	}
-	w := math.Sqrt(w2)
+	l.w = -w
 	beta := w * r.dt / r.mesh.cells[i].length
 	q := min((s.m/r.dt+s.qin-s.qout)*beta/(1+beta), w*t.area)
 	if q <= trickle {
 		return
 	}
 	s.qout += q
-	if up {
-		l.q = -q / e.ratio
-	} else {
-		l.q = q / e.ratio
-	}
+	l.q = -q / e.ratio
 	r.feed(f, k, q, w)
+}
+
+// slow is the length over which the metal of a cell holds its speed against
+// what runs into it: that of the cell, or less where less metal lies there than
+// a stream of this flow and speed would need.
+func (r *Run) slow(i int32, s *state) float64 {
+	l := r.mesh.cells[i].length
+	if run := s.qin * l; run > 0 {
+		return l * min(1, s.m*(s.win+s.wout)/2/run)
+	}
+	return l
+}
+
+// was is the speed at which metal came to a face: what passes into an empty
+// cell comes as it ran.
+func (r *Run) was(t *state, w0, w2 float64) float64 {
+	if t.m == 0 {
+		return math.Sqrt(max(0, w2))
+	}
+	return max(0, w0)
 }
 
 // kept is the share of its velocity head that a stream carries past a loss of
@@ -191,10 +240,13 @@ func (r *Run) leaveDown(i int32, s *state, w2 float64) {
 		rise := 2 / r.metal.Rho * (t.capillary - s.capillary + r.gasAt(k) - r.gasAt(i))
 		v2 := (w2 - rise) * kept(e.loss)
 		if e.loop && t.qin > 0 && t.win*t.win > v2 { // a stronger stream comes the other way
-			v2 = 0
+			continue
 		}
-		if v2 > 0 {
-			w[n] = math.Sqrt(v2)
+		w0 := l.w0
+		if k != e.b {
+			w0 = -w0
+		}
+		if w[n] = r.gather(r.was(t, w0, v2), v2, r.slow(i, s)); w[n] > 0 {
 			total += ratio * t.area * w[n]
 		}
 	}
@@ -219,9 +271,9 @@ func (r *Run) leaveDown(i int32, s *state, w2 float64) {
 			continue
 		}
 		s.qout += q
-		l.q = q / ratio
+		l.q, l.w = q/ratio, w[n]
 		if k != e.b {
-			l.q = -l.q
+			l.q, l.w = -l.q, -l.w
 		}
 		r.feed(f, k, q/ratio, w[n])
 	}
