@@ -126,7 +126,7 @@ func (r *Run) inflow(i int, f int32, vol, heat *float64) {
 	*heat += q * r.dt * r.s[from].passes
 	if s := &r.s[i]; math.IsNaN(s.since) {
 		s.since = r.t - r.dt
-		s.tip = r.s[from].tip
+		s.tip, s.age = r.s[from].tip, r.s[from].age
 		if from == 0 {
 			s.tip = r.pour.Enthalpy
 		}
@@ -171,7 +171,10 @@ func (r *Run) cool() {
 		if s.touched < 1 {
 			g *= 0.75
 		}
-		q := r.flux(t, g+r.pour.Interface*t*r.dt/4, per)
+		// In the middle of the step the clay has taken more: as much as contact
+		// lets through, or in perfect contact the half-space.
+		more := min(r.pour.Interface*t*r.dt/4, (math.Sqrt(g*g+4/math.Pi*sq(r.eff*t)*r.dt)-g)/2)
+		q := r.flux(t, g+more, per)
 		s.taken += q * r.dt * wet / max(s.touched, 1e-12)
 		s.e -= q * r.dt / (rho * s.mod) * wet / share
 		r.Heat += q * r.dt * wet * per * c.length * c.copies
@@ -189,13 +192,15 @@ func (r *Run) wet(s *state, c *cell, share float64) float64 {
 	return long * math.Pow(share/long, 1-r.pour.Spread)
 }
 
-// renew cools the tip on clay that it has touched for as long as it takes to
-// pass its mixing length, and mixes metal from behind into it at the same rate.
+// renew cools the tip on clay that it leaves for fresh at speed over mixing
+// length, and mixes metal from behind into it at the same rate. In a steady run
+// the clay has been touched for mixing length over speed, whatever the cells;
+// under a tip that stands it ages.
 func (r *Run) renew(i int32, s *state, wet, share float64) {
 	lambda := r.pour.Mixing
 	v := max(s.speed, 1e-6)
-	age := min(lambda/v, r.t-s.since) + 1e-9
-	u := 1 / (1/r.pour.Interface + math.Sqrt(math.Pi*age)/(2*r.eff))
+	s.age = (s.age + r.dt) / (1 + v/lambda*r.dt)
+	u := 1 / (1/r.pour.Interface + math.Sqrt(math.Pi*s.age)/(2*r.eff))
 	t := max(0, r.metal.Temperature(s.tip)-r.clay.StartC)
 	behind := r.behind(i, s, 1.5*lambda)
 	k := v / lambda * r.dt
@@ -364,3 +369,5 @@ func (r *Run) welds(i int32, s *state) {
 		try(f)
 	}
 }
+
+func sq(x float64) float64 { return x * x }

@@ -15,8 +15,15 @@ import (
 // that would else be overfull. Both are settled within the step, from the flows
 // before it, so that no momentum is lost or won by it.
 func (r *Run) press() {
+	for _, f := range r.live {
+		r.l[f].q0 = r.l[f].began
+	}
 	for i := range r.held {
-		r.s[i].let = false
+		s := &r.s[i]
+		if s.let || s.fresh { // by a step that was too long
+			s.full = s.let
+		}
+		s.let, s.fresh = false, false
 	}
 	r.coefficients()
 	for range rounds {
@@ -269,7 +276,7 @@ func (r *Run) amend() (again bool) {
 		case s.full && s.p < r.gasAt(int32(i))-tension:
 			s.full, s.let, s.fresh, again = false, true, false, true
 			r.uncouple(int32(i))
-		case !s.full && !s.let && s.m > 0 && s.m+(s.run+s.stream)*r.dt > s.vol*(1+1e-9):
+		case !s.full && !s.let && s.m > s.vol*(1-almost) && s.m+(s.run+s.stream)*r.dt > s.vol*(1+1e-9):
 			s.full, s.fresh, again = true, true, true
 			s.p = s.capillary + r.gasAt(int32(i))
 			r.pass(int32(i), s)

@@ -20,6 +20,7 @@ type state struct {
 	taken     float64 // heat that its clay has taken, J/m² of what was touched
 	touched   float64 // greatest share of its wall that was touched
 	tip       float64 // enthalpy of the first metal, renewed over the mixing length, J/kg
+	age       float64 // how long the clay under the tip has been touched, s
 	since     float64 // when metal first came, s
 	qin, qout float64 // in and out, m³/s
 	run       float64 // net of the faces under pressure, m³/s
@@ -50,7 +51,8 @@ const (
 
 type link struct {
 	q        float64 // from a to b for each copy of b, m³/s
-	q0       float64 // q as the step began, m³/s
+	began    float64 // q as the step began, m³/s
+	q0       float64 // the same, with the momentum that a column hands on within the step
 	w, w0    float64 // speed of what passes from a to b, now and as the step began, m/s
 	num, den float64
 	k, qhat  float64
@@ -187,7 +189,10 @@ func (r *Run) step() {
 	r.dt = r.pace()
 	r.breathe()
 	for _, f := range r.live {
-		r.l[f].q0 = r.l[f].q
+		r.l[f].began = r.l[f].q
+	}
+	for i := range r.held {
+		r.s[i].let, r.s[i].fresh = false, false
 	}
 	r.press()
 	if dt := r.dt; r.shorten() < 0.99*dt {
