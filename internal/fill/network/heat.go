@@ -7,7 +7,7 @@ import "math"
 func (r *Run) settle() {
 	r.advect()
 	r.stir()
-	r.cool()
+	r.cool(r.dt / 2)
 	r.mark()
 }
 
@@ -145,7 +145,9 @@ func (r *Run) flux(t, g, perimeter float64) float64 {
 	return h * (t - ts)
 }
 
-func (r *Run) cool() {
+// cool gives heat to the clay for dt s: half a step before the metal moves and
+// half after, so that what runs and what cools are split to second order.
+func (r *Run) cool(dt float64) {
 	rho := r.metal.Rho
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
@@ -173,13 +175,13 @@ func (r *Run) cool() {
 		}
 		// In the middle of the step the clay has taken more: as much as contact
 		// lets through, or in perfect contact the half-space.
-		more := min(r.pour.Interface*t*r.dt/4, (math.Sqrt(g*g+4/math.Pi*sq(r.eff*t)*r.dt)-g)/2)
+		more := min(r.pour.Interface*t*dt/4, (math.Sqrt(g*g+4/math.Pi*sq(r.eff*t)*dt)-g)/2)
 		q := r.flux(t, g+more, per)
-		s.taken += q * r.dt * wet / max(s.touched, 1e-12)
-		s.e -= q * r.dt / (rho * s.mod) * wet / share
-		r.Heat += q * r.dt * wet * per * c.length * c.copies
+		s.taken += q * dt * wet / max(s.touched, 1e-12)
+		s.e -= q * dt / (rho * s.mod) * wet / share
+		r.Heat += q * dt * wet * per * c.length * c.copies
 		if !s.full {
-			r.renew(int32(i), s, wet, share)
+			r.renew(int32(i), s, wet, share, dt)
 		}
 	}
 }
@@ -196,15 +198,15 @@ func (r *Run) wet(s *state, c *cell, share float64) float64 {
 // length, and mixes metal from behind into it at the same rate. In a steady run
 // the clay has been touched for mixing length over speed, whatever the cells;
 // under a tip that stands it ages.
-func (r *Run) renew(i int32, s *state, wet, share float64) {
+func (r *Run) renew(i int32, s *state, wet, share, dt float64) {
 	lambda := r.pour.Mixing
 	v := max(s.speed, 1e-6)
-	s.age = (s.age + r.dt) / (1 + v/lambda*r.dt)
+	s.age = (s.age + dt) / (1 + v/lambda*dt)
 	u := 1 / (1/r.pour.Interface + math.Sqrt(math.Pi*s.age)/(2*r.eff))
 	t := max(0, r.metal.Temperature(s.tip)-r.clay.StartC)
 	behind := r.behind(i, s, 1.5*lambda)
-	k := v / lambda * r.dt
-	tip := s.tip - t*u*r.dt/(r.metal.Rho*s.mod)*wet/share
+	k := v / lambda * dt
+	tip := s.tip - t*u*dt/(r.metal.Rho*s.mod)*wet/share
 	s.tip = (tip + k*behind) / (1 + k)
 }
 

@@ -122,7 +122,7 @@ func TestTipOnFreshClay(t *testing.T) {
 		r.dt = 1e-6
 		for from := s.tip; from-s.tip < 20e3; r.t += r.dt { // all of it liquid: ΔT is known
 			s.e = s.tip // what is behind is no hotter
-			r.renew(1, s, 1, 1)
+			r.renew(1, s, 1, 1, r.dt)
 		}
 		mean := m.Temperature(enthalpy(1000)-10e3) - 25
 		exact := m.Rho * modulus * 20e3 * math.Sqrt(math.Pi*lambda/v) / (2 * b * mean)

@@ -172,14 +172,14 @@ func (r *Run) over() bool {
 	return r.metal.Solid(r.s[1].e) > 0.9 && r.t > 0.2
 }
 
-// supply is what the hand gives, m³/s.
+// supply is what the hand gives in the middle of the step, m³/s.
 func (r *Run) supply() float64 {
-	p := &r.pour
-	if p.Gap > 0 && r.t >= p.Break && r.t < p.Break+p.Gap {
+	p, t := &r.pour, r.t+r.dt/2
+	if p.Gap > 0 && t >= p.Break && t < p.Break+p.Gap {
 		return 0
 	}
-	if r.t < p.Rise {
-		return p.Rate * max(0.02, r.t/p.Rise)
+	if t < p.Rise {
+		return p.Rate * max(0.02, t/p.Rise)
 	}
 	return p.Rate
 }
@@ -199,6 +199,7 @@ func (r *Run) step() {
 		r.press()
 	}
 	r.streams()
+	r.cool(r.dt / 2)
 	r.move()
 	r.t += r.dt
 	r.settle()
