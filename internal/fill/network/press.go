@@ -128,7 +128,7 @@ func (r *Run) surface(i int32, e *face) (push, back float64) {
 	gas := r.gasAt(i)
 	back = g + gas
 	back += r.blow(s)
-	if s.x >= r.mesh.cells[i].length*(1-1e-9) { // metal lies along all of it
+	if s.m > openUnder*s.vol { // it lets go and closes again: no wall is wetted anew
 		return back, back
 	}
 	return max(back, g+gas+s.capillary), back
