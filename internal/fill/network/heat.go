@@ -1,6 +1,8 @@
 package network
 
-import "math"
+import (
+	"math"
+)
 
 // settle gives heat to the clay, mixes what has flowed, renews the tips, and
 // marks what is full, pressed and met.
@@ -54,10 +56,57 @@ func (r *Run) advect() {
 	}
 }
 
+// plunge finds what a stream that lands on a pool stirs up: a turbulent jet
+// entrains about its own flow in its first diameters (Ricou and Spalding 1961),
+// which in a channel has to come back, and is spent after jetCore of them.
+func (r *Run) plunge() {
+	for i := 1; i < r.held; i++ {
+		s := &r.s[i]
+		if s.full || s.m == 0 || r.blow(s) <= 0 {
+			continue
+		}
+		jet := jetCore * math.Sqrt(4/math.Pi*s.qin/s.win)
+		depth := s.m / s.vol * r.mesh.cells[i].length
+		for at := int32(i); depth < 3*jet; {
+			next, f := r.below(at)
+			if f < 0 || !r.s[next].full {
+				break
+			}
+			e := &r.mesh.faces[f]
+			q := s.qin * math.Exp(-depth/jet)
+			if e.b == at { // in copies of b
+				r.l[f].back += jet * q
+			} else {
+				r.l[f].back += jet * q / e.ratio
+			}
+			t := &r.s[next]
+			t.gap /= 1 + q/t.area/r.pour.Mixing*r.dt
+			depth += r.mesh.cells[next].length
+			at = next
+		}
+	}
+}
+
+// below is the neighbour that lies lower than cell i, and the face to it, or -1.
+func (r *Run) below(i int32) (next, f int32) {
+	c := &r.mesh.cells[i]
+	if c.za < c.zb {
+		if p := r.mesh.parent[i]; p > 0 {
+			return p, i - 1
+		}
+		return 0, -1
+	}
+	if outs := r.mesh.outs[i]; len(outs) == 1 && !r.mesh.faces[outs[0]].loop && c.zb < c.za {
+		return r.mesh.faces[outs[0]].b, outs[0]
+	}
+	return 0, -1
+}
+
 // stir mixes neighbours as turbulence does in a running column: a dispersion of
 // mixing length times speed, implicit along the tree, so that it holds for cells
-// shorter than the mixing length too.
+// shorter than the mixing length too; and as streams do that plunge into a pool.
 func (r *Run) stir() {
+	r.plunge()
 	diag, rhs := r.diag, r.rhs
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
@@ -67,11 +116,12 @@ func (r *Run) stir() {
 	for f := range last {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		l.k = 0
-		if l.q == 0 || e.a == 0 || r.s[e.a].m <= 0 || r.s[e.b].m <= 0 {
+		if l.q == 0 && l.back == 0 || e.a == 0 || r.s[e.a].m <= 0 || r.s[e.b].m <= 0 {
 			continue
 		}
 		far := (r.mesh.cells[e.a].length + r.mesh.cells[e.b].length) / 2
-		l.k = r.pour.Mixing * math.Abs(l.q) * r.dt / far
+		l.k = (r.pour.Mixing*math.Abs(l.q) + l.back) * r.dt / far
+		l.back = 0
 		diag[e.a] += e.ratio * l.k
 		diag[e.b] += l.k
 	}
@@ -271,7 +321,8 @@ func (r *Run) mark() {
 }
 
 // pass hands the momentum of the column that has just filled cell i to the
-// faces before it.
+// faces before it: half the cell moves with the column, and what lies in the
+// next as it did before.
 func (r *Run) pass(i int32, s *state) {
 	if s.inFace < 0 || !r.l[s.inFace].coupled {
 		return

@@ -182,16 +182,12 @@ func (r *Run) assemble() {
 		if a.full && b.full {
 			l.k = 1 / l.den
 			l.qhat = (l.num + r.middle(e.a) - r.middle(e.b)) * l.k
-			if e.loop { // explicit in the pressures of the step before
-				l.q = l.qhat + l.k*(a.p-b.p)
-				r.rhs[e.a] -= l.q
-				r.rhs[e.b] += l.q
-				continue
-			}
-			r.diag[e.a] += e.ratio * l.k
-			r.diag[e.b] += l.k
 			r.rhs[e.a] -= e.ratio * l.qhat
 			r.rhs[e.b] += l.qhat
+			if !e.loop { // see solve
+				r.diag[e.a] += e.ratio * l.k
+				r.diag[e.b] += l.k
+			}
 			continue
 		}
 		y, x, sign, ratio := e.a, e.b, 1.0, e.ratio
@@ -219,33 +215,22 @@ func (r *Run) assemble() {
 	}
 }
 
-// solve eliminates along the tree from the ends to the funnel.
+// solve finds the pressures. Without its loops the network is a tree, which is
+// eliminated from the ends to the funnel; each loop that is closed by full cells
+// adds a term of rank one (Sherman, Morrison and Woodbury), so that columns
+// which meet stop each other within the step.
 func (r *Run) solve() {
 	faces := r.mesh.faces
-	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
-		e := &faces[f]
-		a, b := e.a, e.b
-		if !r.s[b].full || !r.s[a].full || r.diag[b] <= 0 {
-			continue
+	r.eliminate()
+	r.substitute(r.rhs, func(i int, p float64) { r.s[i].p = p })
+	r.closed = r.closed[:0]
+	for f := r.mesh.tree; f < len(faces); f++ {
+		if e := &faces[f]; r.l[f].coupled && r.s[e.a].full && r.s[e.b].full {
+			r.closed = append(r.closed, int32(f))
 		}
-		k := r.l[f].k
-		w := k / r.diag[b]
-		r.diag[a] -= e.ratio * k * w
-		r.rhs[a] += e.ratio * w * r.rhs[b]
 	}
-	for i := 1; i < r.held; i++ {
-		s := &r.s[i]
-		if !s.full || r.diag[i] <= 0 {
-			if !s.full {
-				s.p = 0
-			}
-			continue
-		}
-		rhs := r.rhs[i]
-		if a := r.mesh.parent[i]; r.s[a].full {
-			rhs += r.l[i-1].k * r.s[a].p
-		}
-		s.p = rhs / r.diag[i]
+	for n := range r.closed {
+		r.closeLoop(n)
 	}
 	for _, f := range r.live {
 		l, e := &r.l[f], &faces[f]
@@ -255,13 +240,78 @@ func (r *Run) solve() {
 		a, b := &r.s[e.a], &r.s[e.b]
 		switch {
 		case a.full && b.full:
-			if !e.loop {
-				l.q = l.qhat + l.k*(a.p-b.p)
-			}
+			l.q = l.qhat + l.k*(a.p-b.p)
 		case a.full:
 			l.q = l.qhat + l.k*a.p
 		default:
 			l.q = l.qhat - l.k*b.p
+		}
+	}
+}
+
+// eliminate factors the matrix of the tree.
+func (r *Run) eliminate() {
+	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
+		l, e := &r.l[f], &r.mesh.faces[f]
+		l.elim = 0
+		if r.s[e.b].full && r.s[e.a].full && r.diag[e.b] > 0 {
+			l.elim = l.k / r.diag[e.b]
+			r.diag[e.a] -= e.ratio * l.k * l.elim
+		}
+	}
+}
+
+// substitute solves the tree for a right side, which it overwrites.
+func (r *Run) substitute(rhs []float64, set func(i int, p float64)) {
+	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
+		if l, e := &r.l[f], &r.mesh.faces[f]; l.elim > 0 {
+			rhs[e.a] += e.ratio * l.elim * rhs[e.b]
+		}
+	}
+	for i := 1; i < r.held; i++ {
+		if s := &r.s[i]; !s.full || r.diag[i] <= 0 {
+			rhs[i] = 0
+			if !s.full {
+				s.p = 0
+			}
+			continue
+		}
+		if a := r.mesh.parent[i]; r.s[a].full {
+			rhs[i] += r.l[i-1].k * rhs[a]
+		}
+		rhs[i] /= r.diag[i]
+		set(i, rhs[i])
+	}
+}
+
+// closeLoop adds loop n of those that are closed to a solution that has the
+// loops before it. Its flow takes ratio × k × (p_a − p_b) from a and gives
+// k × (p_a − p_b) to b.
+func (r *Run) closeLoop(n int) {
+	for len(r.turn) <= n {
+		r.turn = append(r.turn, nil)
+	}
+	if cap(r.turn[n]) < len(r.s) {
+		r.turn[n] = make([]float64, len(r.s))
+	}
+	z := r.turn[n][:len(r.s)]
+	r.turn[n] = z
+	clear(z)
+	e, k := &r.mesh.faces[r.closed[n]], r.l[r.closed[n]].k
+	z[e.a], z[e.b] = e.ratio, -1
+	r.substitute(z, func(int, float64) {})
+	for m, f := range r.closed[:n] { // the loops before are in the matrix already
+		o, own := &r.mesh.faces[f], r.turn[m]
+		ko := r.l[f].k
+		share := ko * (z[o.a] - z[o.b]) / (1 + ko*(own[o.a]-own[o.b]))
+		for i := range z {
+			z[i] -= share * own[i]
+		}
+	}
+	share := k * (r.s[e.a].p - r.s[e.b].p) / (1 + k*(z[e.a]-z[e.b]))
+	for i := 1; i < r.held; i++ {
+		if r.s[i].full {
+			r.s[i].p -= share * z[i]
 		}
 	}
 }

@@ -56,6 +56,8 @@ type link struct {
 	w, w0    float64 // speed of what passes from a to b, now and as the step began, m/s
 	num, den float64
 	k, qhat  float64
+	back     float64 // dispersion by a jet that plunges past it, m⁴/s
+	elim     float64 // factor of its elimination
 	branch   int8
 	coupled  bool // at least one side is full
 	welded   bool
@@ -79,12 +81,14 @@ type Run struct {
 	weld   float64
 	eff    float64 // effusivity
 	weldAt []Weld
-	held   int     // cells before this one may hold metal
-	live   []int32 // faces between them
+	held   int         // cells before this one may hold metal
+	live   []int32     // faces between them
+	closed []int32     // loop faces between full cells
+	turn   [][]float64 // what a unit flow round each of them does to the pressures
 	Steps  int
 	Heat   float64 // given to clay, J
 	Poured float64 // m³ that the hand gave
-	MaxDt  float64
+	MaxDt  float64 // longest time step, s; 0 for DefaultDt
 }
 
 // Weld is where two streams met.
@@ -102,6 +106,10 @@ const (
 	almost   = 1e-3 // share of a cell's volume that is filled without a step of its own
 	tension  = 1.0  // Pa under the gas about it at which a full section lets go: rounding
 )
+
+// DefaultDt is the longest time step, s, where MaxDt says nothing; package fill's
+// refinement test says what shorter ones change.
+const DefaultDt = 0.005
 
 // Follow follows a pour until all is full and pressed or nothing is left to flow.
 func (r *Run) Follow(m *Mesh, metal *Metal, clay *Clay, p Pour) {
@@ -126,7 +134,7 @@ func (r *Run) start() {
 	r.t, r.Steps, r.Heat, r.Poured, r.weldAt = 0, 0, 0, 0, r.weldAt[:0]
 	r.dt = 1e-3
 	if r.MaxDt == 0 {
-		r.MaxDt = 0.01
+		r.MaxDt = DefaultDt
 	}
 	r.stop, r.weld = r.metal.AtSolid(p.Stop), r.metal.AtSolid(p.Weld)
 	r.eff = math.Sqrt(r.clay.K*r.clay.RhoC) * p.Effusivity
