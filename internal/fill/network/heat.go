@@ -314,8 +314,24 @@ func (r *Run) mark() {
 	}
 	r.static()
 	for i := 1; i < r.held; i++ {
-		if s := &r.s[i]; s.full && !s.pressed && r.rhs[i]-r.middle(int32(i)) >= s.capillary+r.gasAt(int32(i)) {
-			r.pressedNow(s)
+		s := &r.s[i]
+		if s.pressed {
+			continue
+		}
+		was := s.lacks
+		s.lacks = math.Inf(1)
+		if !s.full {
+			continue
+		}
+		s.lacks = s.capillary + r.gasAt(int32(i)) - r.rhs[i] + r.middle(int32(i))
+		if s.lacks > 0 {
+			continue
+		}
+		r.pressedNow(s)
+		if !math.IsInf(was, 1) { // pressure came within the step
+			rest := -s.lacks / (was - s.lacks)
+			s.pressedAt -= rest * r.dt
+			s.done += rest * (s.began - s.e)
 		}
 	}
 }

@@ -29,6 +29,8 @@ type state struct {
 	speed     float64 // of its front or of what runs through, m/s
 	inFace    int32   // by which most of its metal comes
 	first     int32   // face by which its first metal came
+	began     float64 // enthalpy of its metal as the step began, J/kg
+	lacks     float64 // pressure that it lacks to be driven into its edges, Pa
 	full      bool
 	fresh     bool // it came under pressure in this step
 	let       bool // it let go in this step
@@ -143,7 +145,7 @@ func (r *Run) start() {
 	for i := range m.cells {
 		c := &m.cells[i]
 		s := &r.s[i]
-		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, open: true, done: math.NaN()}
+		*s = state{e: p.Enthalpy, tip: p.Enthalpy, old: p.Enthalpy, since: math.NaN(), filledAt: math.NaN(), first: -1, inFace: -1, open: true, lacks: math.Inf(1), done: math.NaN()}
 		area, per := c.area, c.perimeter
 		if c.piece != NoPiece && p.Thickening != 0 {
 			rel := max(p.Thickening/c.thick, -0.8)
@@ -200,7 +202,8 @@ func (r *Run) step() {
 		r.l[f].began = r.l[f].q
 	}
 	for i := range r.held {
-		r.s[i].let, r.s[i].fresh = false, false
+		s := &r.s[i]
+		s.let, s.fresh, s.began = false, false, s.e
 	}
 	r.press()
 	if dt := r.dt; r.shorten() < 0.99*dt {
