@@ -14,6 +14,7 @@ const DefaultCells = 16
 // funnel, end b lies away from it.
 type cell struct {
 	length, area, perimeter, thick, perThick float64
+	thin                                     float64 // its least area over perimeter, of the mean
 	round                                    bool
 	za, zb                                   float64 // heights of its ends
 	reach, piece                             int
@@ -128,7 +129,7 @@ func length(s []Section) (total float64) {
 func average(s []Section, from, to float64) cell {
 	var c cell
 	at := 0.0
-	c.za, c.zb = math.NaN(), math.NaN()
+	c.za, c.zb, c.thin = math.NaN(), math.NaN(), math.Inf(1)
 	for i := range s {
 		lo, hi := max(from, at), min(to, at+s[i].Length)
 		low := s[i].Height - s[i].Rise/2
@@ -146,6 +147,7 @@ func average(s []Section, from, to float64) cell {
 			c.perThick += d * s[i].PerThick
 			c.thick += d * s[i].Thickness
 			c.round = c.round || s[i].Round
+			c.thin = min(c.thin, s[i].Area/s[i].Perimeter)
 		}
 		at += s[i].Length
 		if at >= to*(1-1e-12) && !math.IsNaN(c.zb) {
@@ -155,6 +157,7 @@ func average(s []Section, from, to float64) cell {
 	for _, v := range []*float64{&c.area, &c.perimeter, &c.perThick, &c.thick} {
 		*v /= c.length
 	}
+	c.thin = min(1, c.thin*c.perimeter/c.area)
 	return c
 }
 
@@ -274,7 +277,7 @@ func (b *builder) number(sequence, number, via, entered []int) {
 		m.beyond[a], m.beyond[c] = max(m.beyond[a], c+1), max(m.beyond[c], a+1, c+1)
 	}
 	m.top = m.cells[1].za
-	m.cells[0] = cell{za: m.top, zb: m.top, area: m.funnel.Area, length: m.funnel.Depth, perimeter: 1, thick: 1, copies: 1, piece: NoPiece, reach: -1}
+	m.cells[0] = cell{za: m.top, zb: m.top, area: m.funnel.Area, length: m.funnel.Depth, perimeter: 1, thick: 1, thin: 1, copies: 1, piece: NoPiece, reach: -1}
 }
 
 // place orders the cells downhill and finds the vents.

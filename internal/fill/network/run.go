@@ -156,7 +156,7 @@ func (r *Run) start() {
 			per += c.perThick * rel
 		}
 		s.area, s.mod, s.vol = area, area/per, area*c.length
-		s.capillary = gamma / s.mod
+		s.capillary = gamma / (s.mod * c.thin)
 		form := 1 + min(0.5, (per*per/(4*math.Pi*area)-1)/4)
 		s.lam = 2 * form * r.metal.Mu / (s.mod * s.mod * area) * c.length
 		s.turb = turb / (s.mod * math.Sqrt(math.Sqrt(s.mod)) * area) * c.length
