@@ -62,7 +62,7 @@ const (
 	fallLow    = 0.020 // m from lip to funnel; practice
 	fallHigh   = 0.060
 	angleBand  = 0.10   // half-width of surface tension times cosine about 140°
-	riseShare  = 0.3    // of a hand's time until its stream is full: tipped in one go, the funnel full within half a second to a second; practice
+	riseShare  = 0.5    // of a hand's time until its stream is full
 	handGrams  = 6.5e-6 // m³ of the pour that a hand's time is for: 60 g of silver
 )
 

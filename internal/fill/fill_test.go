@@ -40,13 +40,42 @@ func TestSigns(t *testing.T) {
 			require.LessOrEqual(t, failure(t, in), most+noise, "%s %s", posture, what)
 		}
 		no("S2 nearer the sprue", func(in *In) { in.SprueLengthMM = 20 }, base)
-		no("S4 vents", func(in *In) { in.VentCount = 4 }, base)
+		no("S3 thick end at the sprue", func(in *In) {}, reversed(t, thin(posture)))
+		no("S4 more vents", func(in *In) { in.VentCount = 4 }, base)
+		for _, at := range []float64{5, 25, 75} {
+			elsewhere := thin(posture)
+			elsewhere.VentAtPct = &at
+			no("S4 vents at the last place to fill", func(in *In) {}, failure(t, elsewhere))
+		}
 		no("S5 wider funnel", func(in *In) { in.FunnelDiameterMM = 30 }, base)
 		no("S6 hotter", func(in *In) { in.PourC = ptr(1026.0) }, base)
 		slow, quick := thin(posture), thin(posture)
 		slow.PourTimeS, quick.PourTimeS = ptr(1.6), ptr(1.1)
 		require.LessOrEqual(t, failure(t, quick), failure(t, slow)+noise, "%s S1 quicker", posture)
 	}
+}
+
+// reversed is the failure of the piece turned with its thin end to the sprue.
+func reversed(t *testing.T, in In) float64 {
+	in.Thickest = "far"
+	return failure(t, in)
+}
+
+// TestThePlaceOfVentsCounts: beside the gate of a level band they are closed
+// long before the gas at the far side is out; with more of them there, less gas
+// is left, and without any, more.
+func TestThePlaceOfVentsCounts(t *testing.T) {
+	of := func(count int, at *float64) float64 {
+		in := bangle(2.6, "lying")
+		in.ThinSpot = &Thin{ThicknessMM: 1, AtPct: 50}
+		in.VentCount, in.VentAtPct = count, at
+		return failure(t, in)
+	}
+	usual := of(2, nil)
+	require.Equal(t, usual, of(2, ptr(50.0)))
+	require.Greater(t, of(2, ptr(5.0)), usual+3)
+	require.Greater(t, of(0, nil), usual+3)
+	require.Less(t, of(6, nil), usual-3)
 }
 
 // TestOtherCausesAreNeverNothing: no answer is 0 %, and a studio's own scrap is

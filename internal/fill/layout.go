@@ -150,19 +150,34 @@ func (j *job) arm(s stretch, from, to int, mirror bool) {
 	j.stretches = append(j.stretches, s)
 }
 
-// vents stand at the place that fills last: the far side of a band or the end
-// of a bar lying or fed from below, the highest place of one fed from above.
+// vents stand where the request says, or where the metal comes last.
 func (j *job) vents() {
 	in := &j.in
 	if in.VentCount == 0 {
 		return
 	}
-	last := &j.stretches[len(j.stretches)-1]
-	at := 1.0
-	if !last.twin && in.isBand() && in.SprueCount == 2 {
-		at = 0.5
+	v := network.Vent{Reach: network.LastPlace, Diameter: in.VentDiameterMM / 1e3, Length: j.clay.WallMM / 1e3, Count: in.VentCount}
+	if in.VentAtPct != nil {
+		v.Reach, v.At = j.placeAt(*in.VentAtPct / 100)
 	}
-	j.net.Vents = append(j.net.Vents, network.Vent{Reach: last.reach, At: at, Diameter: in.VentDiameterMM / 1e3, Length: j.clay.WallMM / 1e3, Count: in.VentCount})
+	j.net.Vents = append(j.net.Vents, v)
+}
+
+// placeAt is the reach, and how far along it, of a fraction of the way from the gate.
+func (j *job) placeAt(f float64) (reach int, at float64) {
+	for i := range j.stretches {
+		s := &j.stretches[i]
+		places := []float64{f, f - 1} // the gate is at 0 and at 1
+		if s.twin {
+			places = append(places, 1-f)
+		}
+		for _, f := range places {
+			if at := (f - s.start) / s.span; at >= 0 && at <= 1 {
+				return s.reach, at
+			}
+		}
+	}
+	return j.stretches[0].reach, 0
 }
 
 // gateHeight is the height of the gates.

@@ -36,7 +36,7 @@ var unknownTable = [unknowns]unknown{
 	{"solid fraction at which a front stops", "", 0.08, 0.40, true, "0.2 to 0.35 for mushy freezing (Flemings 1974, from memory), 0.35 to 0.40 measured for Al-7Si-0.3Mg; thin oxide-laden streams stop sooner"},
 	{"solid fraction above which streams do not weld", "", 0.10, 0.55, true, "from all but liquid to the coherency of dendrites; no measurement found"},
 	{"gas pressure of the clay", "Pa", 100, 1000, false, "oil and binder smoke; bubbling through the metal needs 9 Pa per 0.1 mm of silver, and metal that boils quietly holds under a funnel's head of 1000 Pa"},
-	{"time of a hand for 60 g of silver", "s", 0.9, 1.6, false, "tipped in one go: 60 g are in within about a second to a second and a half, the funnel is full within half a second to a second; practice"},
+	{"time of a hand for 60 g of silver", "s", 0.9, 1.9, false, "tipped in one go: about a second to a second and a half"},
 	{"mixing length of a tip", "m", 1e-3, 10e-3, false, "from the thickness of a channel to some five of it; G. I. Taylor's dispersion in turbulent flow, ten hydraulic radii times the friction speed, is about one thickness"},
 }
 

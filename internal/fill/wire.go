@@ -65,8 +65,9 @@ type Sprues struct {
 
 // Vents let the gas out.
 type Vents struct {
-	VentCount      int     `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents at the place that fills last"`
-	VentDiameterMM float64 `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
+	VentCount      int      `json:"vent_count" minimum:"0" maximum:"12" default:"2" doc:"Vents, in one place"`
+	VentAtPct      *float64 `json:"vent_at_pct,omitempty" minimum:"0" maximum:"100" doc:"Where they stand, per cent of the way from the gate; absent: at the place that fills last, where they stay open to the end" example:"50"`
+	VentDiameterMM float64  `json:"vent_diameter_mm" minimum:"0.2" maximum:"4" default:"1" doc:"Diameter of a vent"`
 }
 
 // FlaskSize is the inside of the flask.

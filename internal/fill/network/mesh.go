@@ -297,7 +297,7 @@ func (b *builder) place() {
 		if v.Count == 0 {
 			continue
 		}
-		best, gap := int32(0), math.Inf(1)
+		best, gap := int32(0), math.Inf(1) // the funnel is never full: a vent there stays open
 		for i := 1; i < len(m.cells); i++ {
 			if c := &m.cells[i]; c.reach == v.Reach && math.Abs(c.at-v.At) < gap {
 				best, gap = int32(i), math.Abs(c.at-v.At)

@@ -78,6 +78,7 @@ type Run struct {
 	rhs    []float64
 	t, dt  float64
 	gas    float64
+	shut   int // vents that metal has closed, a bit each
 	jet    float64
 	stop   float64 // enthalpies, J/kg
 	weld   float64
@@ -263,16 +264,18 @@ func (r *Run) shorten() float64 {
 	return r.dt
 }
 
-// breathe finds the gas pressure before the fronts and the jet in the funnel.
+// breathe finds the gas pressure before the fronts, which rises as the metal
+// closes vents, and the jet in the funnel.
 func (r *Run) breathe() {
-	open := 0.0
-	for _, v := range r.mesh.vents {
-		if !r.s[v.cell].full {
-			open += v.count * fluid.VentFlow(1, v.diameter, v.length)
+	closed := 0
+	for k, v := range r.mesh.vents {
+		if r.s[v.cell].full {
+			closed |= 1 << k
 		}
 	}
-	_ = open
-	r.gas = r.pour.Gas
+	if closed != r.shut || r.Steps == 1 {
+		r.shut, r.gas = closed, r.vented(closed)
+	}
 	f := &r.s[0]
 	h := f.m / r.mesh.funnel.Area
 	q := r.supply()
@@ -284,3 +287,50 @@ func (r *Run) breathe() {
 		r.jet = jetShare * r.metal.Rho * q * lip / r.mesh.funnel.Sprue * (1 - wide) * math.Exp(-h/(jetCore*d))
 	}
 }
+
+// Pour.Gas is what it is with two vents of a needle's width in a mould with as
+// much wall as that of an everyday bangle; common practice, no source.
+const (
+	usualVents = 2
+	usualBore  = 1e-3  // m
+	usualWall  = 28e-4 // m²
+)
+
+// vented is the pressure in Pa at which the gas that the clay gives off leaves
+// through clay and the vents that are not closed. How much each square metre
+// gives off follows from the pressure with the usual vents and wall.
+func (r *Run) vented(closed int) float64 {
+	wall, path := 0.0, r.clay.Path
+	if path == 0 || r.pour.Gas == 0 { // nothing is said of ways out, or there is no gas
+		return r.pour.Gas
+	}
+	for i := range r.mesh.cells {
+		if c := &r.mesh.cells[i]; c.piece != NoPiece {
+			wall += c.perimeter * c.length * c.copies
+		}
+	}
+	through := r.clay.Perm / (fluid.AirViscosity * path) // m/(s Pa)
+	gives := wall * (through*r.pour.Gas + usualVents*fluid.VentFlow(r.pour.Gas, usualBore, path)/usualWall)
+	leaves := func(p float64) float64 {
+		q := wall * through * p
+		for k, v := range r.mesh.vents {
+			if closed>>k&1 == 0 {
+				q += v.count * fluid.VentFlow(p, v.diameter, v.length)
+			}
+		}
+		return q
+	}
+	low, high := 0.0, mostGas
+	for high-low > 0.01 {
+		if mid := (low + high) / 2; leaves(mid) < gives {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return high
+}
+
+// mostGas is a pressure at which gas leaves through the metal, Pa: twice what a
+// usual funnel and sprue press with.
+const mostGas = 6000.0
