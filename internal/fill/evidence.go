@@ -17,7 +17,7 @@ import (
 // is worth at most five pours, and a family of like rows no more than one.
 const (
 	priorStudios = 1024
-	priorRounds  = 2   // the second draws from what the first left,
+	priorRounds  = 3   // each draws from what the one before left,
 	priorWiden   = 1.3 // so much wider
 	priorPours   = 3
 	pourEvidence = 5.0
