@@ -12,9 +12,12 @@ import (
 // coarse are the pieces whose failure twice the cells move by more than two
 // points, and by how many at most. They are kept in sight.
 var coarse = map[string]float64{
-	"F5 standing, 2.6 thinning to 0.8 mm": 5,
-	"F10 lying, ring 1.2 mm":              5,
-	"2.6 mm standing, gate side":          5,
+	"F4 standing, 2.6 thinning to 1 mm":               6,
+	"F5 standing, 2.6 thinning to 0.8 mm":             6,
+	"F10 lying, ring 1.2 mm":                          4,
+	"F12 standing, even 3 mm, 20 K over the liquidus": 6,
+	"2.6 mm standing, gate side":                      7,
+	"2.6 mm standing, gate bottom":                    4,
 }
 
 // cellFailure is the failure in per cent with cells of the given share of the
@@ -76,5 +79,5 @@ func TestCells(t *testing.T) {
 		t.Logf("%s: %.1f, twice the cells %.1f", name, usual, fine)
 		assert.InDelta(t, fine, usual, most, name)
 	}
-	require.GreaterOrEqual(t, held, 10)
+	require.GreaterOrEqual(t, held, 9)
 }

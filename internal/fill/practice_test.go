@@ -13,9 +13,8 @@ import (
 // missed are the cases in which the model stands outside the band that the
 // trade gives, by more than two points. They are kept in sight, not bent away.
 var missed = map[string]string{
-	"F3 lying, even 2 mm":              "28 % against at most 20: what makes F5 lying fail as often as it should makes this fail",
-	"F7 lying, 2.6 thinning to 1.8 mm": "15 % against at most 12, in the record of the prior 11",
-	"F10 standing, ring 1.2 mm":        "28 % against at most 25: the first metal waits at the gate for its head",
+	"F3 lying, even 2 mm":              "31 % against at most 20: what makes F4 and F5 fail as often as they should makes this fail",
+	"F7 lying, 2.6 thinning to 1.8 mm": "17 % against at most 12",
 }
 
 // TestPractice holds the answers against what the trade expects (common
