@@ -192,3 +192,10 @@ func TestVerdictOfThinBack(t *testing.T) {
 	require.Equal(t, verdict.DoNotPour, out.Verdict)
 	require.NotEmpty(t, out.Map)
 }
+
+// A share in words is one that people say.
+func TestShareInWords(t *testing.T) {
+	for pct, want := range map[float64]string{0.5: "1 in 200", 4: "1 in 25", 18: "1 in 6", 45: "1 in 2", 61: "6 in 10", 94: "9 in 10", 95: "nearly all", 99.5: "nearly all"} {
+		require.Equal(t, want, oneIn(pct), pct)
+	}
+}

@@ -129,7 +129,7 @@ func rounded(pct float64) float64 {
 // oneIn says a percentage as people do.
 func oneIn(pct float64) string {
 	switch {
-	case pct >= 99:
+	case pct >= 95:
 		return "nearly all"
 	case pct > 60:
 		return fmt.Sprintf("%.0f in 10", math.Max(6, math.Round(pct/10)))

@@ -151,17 +151,22 @@ func DrawMould(m Mould, l Look) (*draw.Sheet, error) {
 
 	a := view{s, 8 + wallMM, head + wallMM, scale}
 	b := view{s, 8 + 3*wallMM + scale*first.X + gap, head + wallMM, scale}
+	titles := func(face, cut string) { // over each view, and not into the next
+		style := quiet
+		style.FitMM = b.x - a.x - 2
+		s.Text(a.x, head-4.5, face, style)
+		style.FitMM = w - b.x - 2
+		s.Text(b.x, head-4.5, cut, style)
+	}
 	var labels []callout
 	if m.Lying {
 		m.fromAbove(a)
 		labels = m.cutLying(b)
-		s.Text(a.x, head-4.5, "The parting, seen from above", quiet)
-		s.Text(b.x, head-4.5, "Upright cut through sprue and band", quiet)
+		titles("The parting, seen from above", "Upright cut through sprue and band")
 	} else {
 		m.face(a)
 		labels = m.cutStanding(b)
-		s.Text(a.x, head-4.5, "The parting, seen from the front", quiet)
-		s.Text(b.x, head-4.5, "Upright cut across it", draw.TextStyle{SizePt: 7.5, Colour: quiet.Colour, FitMM: math.Max(scale*second.X, 20)})
+		titles("Parting face", "Cut across")
 	}
 	callouts(s, b.x+scale*second.X+wallMM+6, head, head+scale*tall, labels)
 	if l.True {

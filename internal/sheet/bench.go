@@ -71,15 +71,18 @@ func plan(f *draw.Flow, in commission.In, out commission.Out) {
 			inside, mould = fmt.Sprintf("%.2f long", p.LengthMM), fmt.Sprintf("%.2f long", m.ArcLengthMM)
 		}
 		torch := ""
-		if p.Melt.TimeS > 0 {
-			torch = fmt.Sprintf("%.0f min", p.Melt.TimeS/60)
+		switch low, high := p.Melt.TimeLowS/60, p.Melt.TimeHighS/60; {
+		case high > 0:
+			torch = fmt.Sprintf("%.1f to %.1f", low, high)
+		case low > 0:
+			torch = fmt.Sprintf("over %.1f", low)
 		}
 		rows = append(rows, []string{p.Name, shout(p.Verdict), inside, mould,
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
 			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
 	f.Table([]draw.Column{{Head: "Piece", Share: 2.4}, {Head: "Pour?", Share: 1.9}, {Head: "Finished, mm", Share: 2, Align: draw.Right}, {Head: "Mould, mm", Share: 1.7, Align: draw.Right},
-		{Head: "Mould section, mm", Share: 3.3}, {Head: "Melt, g", Share: 1.2, Align: draw.Right}, {Head: "Pour at", Share: 1.3, Align: draw.Right}, {Head: "Torch", Share: 1, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
+		{Head: "Mould section, mm", Share: 2.8}, {Head: "Melt, g", Share: 1.2, Align: draw.Right}, {Head: "Pour at", Share: 1.3, Align: draw.Right}, {Head: "Torch, min", Share: 1.5, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)
 	if w := out.PourOption; w != nil {
 		for _, p := range w.Pieces {
 			f.Item("•", p.Name+" is poured so: "+p.Changes, plain)
