@@ -242,6 +242,16 @@ func TestWords(t *testing.T) {
 	require.NotContains(t, price(t, in).ClientText, "I agree")
 }
 
+// A client reads the fineness as it is marked: whole, and never more than
+// the metal holds.
+func TestFinenessInTheClientsWords(t *testing.T) {
+	for permil, want := range map[float64]string{585.1: "fineness 585.", 916.67: "fineness 916.", 1000 * 0.585: "fineness 585.", 999.9: "fineness 999."} {
+		in := plain()
+		in.FinenessPermil, in.MetalPricePerG = permil, ptr(0.95)
+		require.Contains(t, price(t, in).ClientText, want, permil)
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	for _, c := range []struct {
 		field string

@@ -2,6 +2,7 @@ package quote
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -12,7 +13,9 @@ func (o *Order) words(b *bill, low, high number, out *Out) string {
 	say := func(format string, args ...any) { fmt.Fprintf(&w, format+"\n", args...) }
 	stones, metal := 0, o.fine()
 	for _, p := range o.Pieces {
-		say("%d × %s, about %.4g g each, fineness %.4g.", p.Count, p.Name, p.PieceG, p.FinenessPermil)
+		// Marks are whole parts per thousand and a minimum, so never rounded up;
+		// the small addend keeps 1000 × 0.585 from reading 584.
+		say("%d × %s, about %.4g g each, fineness %.0f.", p.Count, p.Name, p.PieceG, math.Floor(p.FinenessPermil+1e-6))
 		stones += p.Count * p.ClientStones
 	}
 	o.sayPrice(b, low, high, say)
