@@ -74,7 +74,7 @@ func clientMetal(shared *order.Metal) []quote.ClientLot {
 	for _, c := range pours(shared) {
 		for _, part := range c.Charge {
 			if part.Owner != "studio" && part.Owner != "shared" && part.WeighG > 0 {
-				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG})
+				lots = append(lots, quote.ClientLot{G: part.WeighG, FinenessPermil: permil(part.FineLeastG, part.WeighG)})
 			}
 		}
 	}
@@ -107,7 +107,7 @@ func (b *Bill) bought(shared *order.Metal) []quote.BoughtLot {
 			if !part.Bought || part.WeighG <= 0 {
 				continue
 			}
-			lot := quote.BoughtLot{What: part.ID, G: part.WeighG, FinenessPermil: 1000 * part.FineLeastG / part.WeighG}
+			lot := quote.BoughtLot{What: part.ID, G: part.WeighG, FinenessPermil: permil(part.FineLeastG, part.WeighG)}
 			if p := price[part.ID]; p != nil {
 				lot.PricePerG = *p
 			}
@@ -180,3 +180,8 @@ func castShare(p *order.PiecePlan) float64 {
 	}
 	return float64(cast) / float64(max(all, 1))
 }
+
+// permil is the fineness of a lot in parts per thousand, from its fine metal
+// and its mass. A lot of fine metal is never finer than that by rounding, which
+// the bill would refuse.
+func permil(fineG, massG float64) float64 { return min(1000, 1000*fineG/massG) }

@@ -206,3 +206,11 @@ func TestFiguresForTheSearch(t *testing.T) {
 	// 135 of labour, 3, 4, and the fine metal of 20 g less nothing: loss of the melt 1 %, of the bench 5 %.
 	require.InDelta(t, 135+3+4+0.925*(10+0.2+0.5), quote.Float(one.Total), 0.02)
 }
+
+// 1000 × 2.05 / 2.05 is 1000.0000000000001 in binary.
+func TestFineMetalIsNotFinerThanFine(t *testing.T) {
+	for _, g := range []float64{2.05, 1, 0.01, 31.1} {
+		require.Equal(t, 1000.0, permil(g, g), g)
+	}
+	require.InDelta(t, 925, permil(18.5, 20), 1e-9)
+}

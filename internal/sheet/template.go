@@ -214,7 +214,7 @@ func row(p piece, stones []fixed, from, each, round, width float64) *draw.Sheet 
 	return s
 }
 
-// flats draws a pendant or bar at 1:1, cut into lengths that fit the page.
+// flats draws a straight piece at 1:1, cut into lengths that fit the page.
 func flats(p piece, width float64) []*draw.Sheet {
 	rows := math.Ceil(p.mould.ArcLengthMM / (width - 8))
 	var sheets []*draw.Sheet
@@ -224,7 +224,7 @@ func flats(p piece, width float64) []*draw.Sheet {
 	return sheets
 }
 
-// flatPart draws a pendant or bar between two fractions of its way at 1:1:
+// flatPart draws a straight piece between two fractions of its way at 1:1:
 // its face with the stones, and its side below.
 func flatPart(p piece, from, to float64) *draw.Sheet {
 	w, profile := p.mould.FillSection.Width(), p.cavity.Profile(nil)
@@ -235,19 +235,22 @@ func flatPart(p piece, from, to float64) *draw.Sheet {
 	sw, _ := s.Size()
 	x0, y := (sw-long)/2, 8+w/2
 	s.Text(x0, 4, fmt.Sprintf("Face and side of the mould, %.2f mm long, gate at the left", p.mould.ArcLengthMM), draw.TextStyle{SizePt: 7, FitMM: sw - x0})
-	s.Rect(x0, y-w/2, long, w, line)
+	foot := y + w/2 + 5 + thickest(p)
+	const steps = 120
+	face, side := make([]draw.Point, 2*steps+2), make([]draw.Point, steps+1, steps+3)
+	for i := range steps + 1 {
+		cut := profile.At(from + (to-from)*float64(i)/steps)
+		x := x0 + long*float64(i)/steps
+		face[i] = draw.Point{X: x, Y: y - cut.Width()/2}
+		face[len(face)-1-i] = draw.Point{X: x, Y: y + cut.Width()/2}
+		side[i] = draw.Point{X: x, Y: foot - cut.ThicknessMM}
+	}
+	s.Polygon(face, line)
 	s.Line(x0, y, x0+long, y, dashed)
 	if from == 0 {
 		s.Arrow(x0-3.5, y, x0, y, line)
 	}
-	foot := y + w/2 + 5 + thickest(p)
-	var top []draw.Point
-	const steps = 60
-	for i := range steps + 1 {
-		at := from + (to-from)*float64(i)/steps
-		top = append(top, draw.Point{X: x0 + long*float64(i)/steps, Y: foot - profile.At(at).ThicknessMM})
-	}
-	s.Polygon(append(top, draw.Point{X: x0 + long, Y: foot}, draw.Point{X: x0, Y: foot}), line)
+	s.Polygon(append(side, draw.Point{X: x0 + long, Y: foot}, draw.Point{X: x0, Y: foot}), line)
 	s.Text(x0, foot+4, fmt.Sprintf("%.2f mm wide, %.2f mm thick", w, p.mould.FillSection.ThicknessMM), mark)
 	for _, g := range p.fixedStones() {
 		if g.at < from || g.at > to {
