@@ -51,5 +51,5 @@ cp .ci/checks/solids/package.json .ci/checks/solids/assemblies.mjs "$work"
 (cd "$work" && npm install --no-fund --no-audit --silent && node assemblies.mjs "$url" 40)
 
 # Pictures: a stone layout measured in a real browser at 96 dots an inch.
-go test -count=1 -v -run Browser ./internal/stone | tee "$work/browser.txt"
+go test -count=1 -v -run Browser ./internal/picture | tee "$work/browser.txt"
 grep -q '^--- PASS' "$work/browser.txt"
