@@ -23,9 +23,6 @@ type feed struct {
 func (in In) feed(usual Channels) (feed, error) {
 	var c calc.Checks
 	var f feed
-	if in.SprueDiameterMM != 0 {
-		c.Within("sprue_count", float64(in.Sprues), 1, 1000, "sprues")
-	}
 	sprueSaid, buttonSaid := in.SprueG != nil || in.SprueDiameterMM != 0 || in.SprueLengthMM != 0, in.ButtonG != nil || in.FunnelDiameterMM != 0 || in.FunnelHeadMM != 0
 	ventsSaid := in.VentsG != nil || in.Vents != nil || in.VentDiameterMM != 0 || in.VentLengthMM != 0
 	f.sprue = portion(&c, "sprue", in.SprueG, []measure{
@@ -39,7 +36,6 @@ func (in In) feed(usual Channels) (feed, error) {
 		if sprueSaid || buttonSaid || ventsSaid {
 			c.Refuse("feed_pct", *in.FeedPct, "give feed_pct for all of sprue, funnel and vents, or their own measures or masses, not both")
 		}
-		c.Within("feed_pct", *in.FeedPct, 0, 1000, "percent of the casting")
 		f.ofCasting = *in.FeedPct
 		return f, c.Err()
 	}
@@ -63,7 +59,6 @@ func (in In) ventPart(c *calc.Checks) part {
 	count := 0
 	if in.Vents != nil {
 		count = *in.Vents
-		c.Within("vent_count", float64(count), 0, 1000, "vents")
 	}
 	switch {
 	case count > 0 && in.VentDiameterMM == 0 && in.VentsG == nil:
@@ -88,14 +83,12 @@ func portion(c *calc.Checks, name string, mass *float64, measures []measure, mm3
 	for _, m := range measures {
 		if m.mm != 0 {
 			given++
-			c.Within(m.field, m.mm, 0.01, 1000, "mm")
 		}
 	}
 	switch {
 	case mass != nil && given > 0:
 		c.Refuse(name+"_g", *mass, "give the mass or the measures, not both")
 	case mass != nil:
-		c.Within(name+"_g", *mass, 0, 1e6, "g")
 		return part{g: *mass}
 	case given == len(measures):
 		return part{mm3: mm3()}

@@ -13,6 +13,7 @@ import (
 	"pourwright/internal/calc"
 	"pourwright/internal/mesh"
 	"pourwright/internal/metal"
+	"pourwright/internal/schema"
 	"pourwright/internal/section"
 )
 
@@ -149,31 +150,31 @@ func TestPatternMesh(t *testing.T) {
 	require.ErrorContains(t, err, "pattern_mesh.stl_base64")
 }
 
-// TestEdges: each figure is taken at its edges and refused beyond them.
+// TestEdges: each figure is taken at the edges that its tags name, and refused
+// beyond them.
 func TestEdges(t *testing.T) {
 	for _, c := range []struct {
-		field     string
-		set       func(*In, float64)
-		low, high float64
+		field string
+		set   func(*In, float64)
 	}{
-		{"reserve_g", func(in *In, v float64) { in.ReserveG = v }, 0, 1e6},
-		{"melt_loss_pct", func(in *In, v float64) { in.MeltLossPct = v }, 0, 50},
-		{"superheat_k", func(in *In, v float64) { in.SuperheatK = v }, 0, 500},
-		{"start_temperature_c", func(in *In, v float64) { in.StartTemperatureC = v }, -20, 600},
-		{"crucible_fill_pct", func(in *In, v float64) { in.CrucibleFillPct = v }, 1, 100},
-		{"clay_wall_mm", func(in *In, v float64) { in.ClayWallMM = v }, 0, 1000},
-		{"torch_kw", func(in *In, v float64) { in.TorchKW = v }, 0, 1000},
-		{"fuel_mj_kg", func(in *In, v float64) { in.FuelMJKg = v }, 0, 150},
-		{"crucible_volume_mm3", func(in *In, v float64) { in.CrucibleVolumeMM3 = v }, 0, 1e9},
-		{"crucible_mass_g", func(in *In, v float64) { in.CrucibleMassG = v }, 0, 1e6},
-		{"crucible_capacity_g", func(in *In, v float64) { in.CrucibleCapacityG = v }, 0, 1e9},
-		{"flask_capacity_g", func(in *In, v float64) { in.FlaskCapacityG = v }, 0, 1e9},
-		{"flask_inside_mm", func(in *In, v float64) { in.FlaskInsideMM = v }, 0, 1e4},
-		{"efficiency_pct", func(in *In, v float64) { in.EfficiencyPct = &v }, 0.5, 100},
-		{"metal_at_hand_g", func(in *In, v float64) { in.MetalAtHandG = &v }, 0, 1e6},
-		{"feed_pct", func(in *In, v float64) { in.FeedPct = &v }, 0, 1000},
-		{"pattern_density_g_cm3", func(in *In, v float64) { in.VolumeMM3, in.PatternMassG, in.PatternDensityGCm3 = 0, 4, v }, 0.01, 25},
-		{"sprue_length_mm", func(in *In, v float64) { in.SprueDiameterMM, in.SprueLengthMM = 4, v }, 0.01, 1000},
+		{"reserve_g", func(in *In, v float64) { in.ReserveG = v }},
+		{"melt_loss_pct", func(in *In, v float64) { in.MeltLossPct = v }},
+		{"superheat_k", func(in *In, v float64) { in.SuperheatK = v }},
+		{"start_temperature_c", func(in *In, v float64) { in.StartTemperatureC = v }},
+		{"crucible_fill_pct", func(in *In, v float64) { in.CrucibleFillPct = v }},
+		{"clay_wall_mm", func(in *In, v float64) { in.ClayWallMM = v }},
+		{"torch_kw", func(in *In, v float64) { in.TorchKW = v }},
+		{"fuel_mj_kg", func(in *In, v float64) { in.FuelMJKg = v }},
+		{"crucible_volume_mm3", func(in *In, v float64) { in.CrucibleVolumeMM3 = v }},
+		{"crucible_mass_g", func(in *In, v float64) { in.CrucibleMassG = v }},
+		{"crucible_capacity_g", func(in *In, v float64) { in.CrucibleCapacityG = v }},
+		{"flask_capacity_g", func(in *In, v float64) { in.FlaskCapacityG = v }},
+		{"flask_inside_mm", func(in *In, v float64) { in.FlaskInsideMM = v }},
+		{"efficiency_pct", func(in *In, v float64) { in.EfficiencyPct = &v }},
+		{"metal_at_hand_g", func(in *In, v float64) { in.MetalAtHandG = &v }},
+		{"feed_pct", func(in *In, v float64) { in.FeedPct = &v }},
+		{"pattern_density_g_cm3", func(in *In, v float64) { in.VolumeMM3, in.PatternMassG, in.PatternDensityGCm3 = 0, 4, v }},
+		{"sprue_length_mm", func(in *In, v float64) { in.SprueDiameterMM, in.SprueLengthMM = 4, v }},
 	} {
 		at := func(v float64) error {
 			in := calc.Default[In]()
@@ -183,9 +184,11 @@ func TestEdges(t *testing.T) {
 			return err
 		}
 		const beyond = 0.04 // of the edge, less than a tenth
-		require.NoError(t, at(c.low), c.field)
-		require.NoError(t, at(c.high), c.field)
-		require.ErrorContains(t, at(c.high*(1+beyond)), c.field)
-		require.ErrorContains(t, at(c.low-max(beyond*math.Abs(c.low), 1e-3*c.high)), c.field)
+		f := schema.For[In]().Field(c.field)
+		require.NoError(t, at(f.Min), c.field)
+		require.NoError(t, at(f.Max), c.field)
+		require.ErrorContains(t, at(f.Max*(1+beyond)), c.field)
+		require.ErrorContains(t, at(f.Min-max(beyond*math.Abs(f.Min), 1e-9*f.Max)), c.field)
+		require.ErrorContains(t, at(math.NaN()), c.field)
 	}
 }

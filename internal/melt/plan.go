@@ -4,7 +4,6 @@ package melt
 
 import (
 	"context"
-	"slices"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/mesh"
@@ -27,14 +26,14 @@ type In struct {
 	DisplacedWaterG    float64       `json:"displaced_water_g,omitempty" minimum:"0.01" maximum:"20000" doc:"Way 3: mass of water that the pattern displaces: what overflows, or what a balance under the beaker gains while the pattern hangs in the water by a thread" example:"4.05"`
 	WaterTemperatureC  float64       `json:"water_temperature_c" minimum:"0" maximum:"40" default:"20" doc:"Temperature of that water"`
 	WaterRiseMM3       float64       `json:"water_rise_mm3,omitempty" minimum:"0.1" maximum:"2000000" doc:"Way 4: rise read in a measuring cylinder; \"4.1 ml\" is understood" example:"4100"`
-	Shape              section.Shape `json:"shape,omitempty" enum:"round,oval,half_round,rectangular,d,knife_edge" doc:"Way 5: form of the section of a bar or band; with thickness_mm, width_mm and either length_mm or inside_diameter_mm" example:"half_round"`
+	Shape              section.Shape `json:"shape,omitempty" enum:"round,oval,half_round,rectangular,d,knife_edge,comfort" doc:"Way 5: form of the section of a bar or band; with thickness_mm, width_mm and either length_mm or inside_diameter_mm" example:"half_round"`
 	ThicknessMM        float64       `json:"thickness_mm,omitempty" minimum:"0.1" maximum:"60" doc:"Height of the section, inside face to outside face; diameter of a round one" example:"2.4"`
 	WidthMM            float64       `json:"width_mm,omitempty" minimum:"0.1" maximum:"200" doc:"Width of the section; not needed for round" example:"6"`
 	LengthMM           float64       `json:"length_mm,omitempty" minimum:"0.1" maximum:"5000" doc:"Length of a straight bar or an open cuff, along its middle" example:"160"`
 	InsideDiameterMM   float64       `json:"inside_diameter_mm,omitempty" minimum:"1" maximum:"500" doc:"Inside diameter of a closed round band" example:"62"`
-	ProfileAtPct       []float64     `json:"profile_at_pct,omitempty" maxItems:"24" doc:"For a section that varies: places along the length, 0 to 100, rising" example:"[0,50,100]"`
-	ProfileThicknessMM []float64     `json:"profile_thickness_mm,omitempty" maxItems:"24" doc:"Thickness at each of these places, in place of thickness_mm; in proportion between them" example:"[2,3,2]"`
-	ProfileWidthMM     []float64     `json:"profile_width_mm,omitempty" maxItems:"24" doc:"Width at each of these places, in place of width_mm" example:"[5,8,5]"`
+	ProfileAtPct       []float64     `json:"profile_at_pct,omitempty" minimum:"0" maximum:"100" maxItems:"24" doc:"For a section that varies: places along the length, 0 to 100, rising" example:"[0,50,100]"`
+	ProfileThicknessMM []float64     `json:"profile_thickness_mm,omitempty" minimum:"0.1" maximum:"60" maxItems:"24" doc:"Thickness at each of these places, in place of thickness_mm; in proportion between them" example:"[2,3,2]"`
+	ProfileWidthMM     []float64     `json:"profile_width_mm,omitempty" minimum:"0.1" maximum:"200" maxItems:"24" doc:"Width at each of these places, in place of width_mm" example:"[5,8,5]"`
 
 	PatternMesh *mesh.Pattern `json:"pattern_mesh,omitempty" doc:"Way 6: the pattern's surface as an STL file in base64 (or the file pattern_mesh of a form)"`
 
@@ -166,6 +165,10 @@ func (in In) metal() (metal.Metal, error) {
 func PlanFor(ctx context.Context, in In, m metal.Metal) (Out, error) {
 	out := Out{Notes: calc.Noting(ctx), DensityGCm3: m.DensityGCm3(), LiquidusC: m.LiquidusC(), ReserveG: in.ReserveG}
 	var c calc.Checks
+	c.Bounds(in)
+	if err := c.Err(); err != nil {
+		return Out{}, err
+	}
 	v, err := in.volume(ctx, &out.Notes)
 	c.Under("", err)
 	in.checkRest(&c, m, v)
@@ -206,51 +209,11 @@ func (out *Out) caution(in In, m metal.Metal) {
 
 // checkRest refuses what the parts do not refuse themselves.
 func (in In) checkRest(c *calc.Checks, m metal.Metal, v volume) {
-	for _, n := range []struct {
-		field     string
-		v, lo, hi float64
-		unit      string
-	}{
-		{"reserve_g", in.ReserveG, 0, 1e6, "g"},
-		{"melt_loss_pct", in.MeltLossPct, 0, 50, "percent of the melt"},
-		{"thickness_mm", in.thickest(), 0, 1e4, "mm"},
-		{"castings", float64(in.Castings), 1, 1000, "castings"},
-		{"superheat_k", in.SuperheatK, 0, 500, "K"},
-		{"start_temperature_c", in.StartTemperatureC, -20, 600, "°C"},
-		{"crucible_fill_pct", in.CrucibleFillPct, 1, 100, "percent of its volume"},
-		{"clay_wall_mm", in.ClayWallMM, 0, 1000, "mm"},
-		{"stones_volume_mm3", in.StonesVolumeMM3, 0, 1e9, "mm³"},
-		{"torch_kw", in.TorchKW, 0, 1000, "kW"},
-		{"fuel_mj_kg", in.FuelMJKg, 0, 150, "MJ/kg"},
-		{"crucible_volume_mm3", in.CrucibleVolumeMM3, 0, 1e9, "mm³"},
-		{"crucible_mass_g", in.CrucibleMassG, 0, 1e6, "g"},
-		{"crucible_capacity_g", in.CrucibleCapacityG, 0, 1e9, "g"},
-		{"flask_capacity_g", in.FlaskCapacityG, 0, 1e9, "g"},
-		{"flask_inside_mm", in.FlaskInsideMM, 0, 1e4, "mm"},
-	} {
-		c.Within(n.field, n.v, n.lo, n.hi, n.unit)
-	}
-	for _, own := range []struct {
-		field  string
-		v      *float64
-		lo, hi float64
-		unit   string
-	}{{"efficiency_pct", in.EfficiencyPct, 0.5, 100, "percent"}, {"metal_at_hand_g", in.MetalAtHandG, 0, 1e6, "g"}} {
-		if own.v != nil {
-			c.Within(own.field, *own.v, own.lo, own.hi, own.unit)
-		}
-	}
-	if in.Tip != "" && !slices.ContainsFunc(tips[:], func(t tip) bool { return t.name == in.Tip }) {
-		c.Refuse("tip", in.Tip, "give small, medium or large, or torch_kw")
-	}
-	if _, ok := fuels[in.Fuel]; !ok && in.Fuel != "electricity" {
-		c.Refuse("fuel", in.Fuel, "give propane, butane, acetylene, natural_gas or electricity")
-	}
 	if v.likely > 0 && in.StonesVolumeMM3 >= v.likely {
 		c.Refuse("stones_volume_mm3", in.StonesVolumeMM3, "give less than the casting's own volume, %.6g mm³: stones in it leave room for metal", v.likely)
 	}
-	if p := in.PourTemperatureC; p != 0 && !(p >= m.LiquidusC() && p <= 2500) {
-		c.Refuse("pour_c", p, "give at least the liquidus, %.0f °C, to 2500 °C: below it the melt is part solid", m.LiquidusC())
+	if p := in.PourTemperatureC; p != 0 && p < m.LiquidusC() {
+		c.Refuse("pour_c", p, "give at least the liquidus, %.0f °C: below it the melt is part solid", m.LiquidusC())
 	}
 	if in.StartTemperatureC >= m.SolidusC() {
 		c.Refuse("start_temperature_c", in.StartTemperatureC, "give less than the solidus, %.0f °C", m.SolidusC())

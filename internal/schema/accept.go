@@ -32,9 +32,10 @@ func (t *Type) Takes(s string) bool {
 // Holds reports whether a list or map may have n items.
 func (t *Type) Holds(n int) bool { return n >= t.MinLen && n <= t.MaxLen }
 
-// bounded reports whether there is anything that Check would look at.
+// bounded reports whether there is anything that Check would look at: of every
+// number, that it is one.
 func (t *Type) bounded() bool {
-	return t.MinLen > 0 || t.MaxLen < math.MaxInt || t.Enum != nil || t.Pattern != nil ||
+	return t.Kind == Number || t.MinLen > 0 || t.MaxLen < math.MaxInt || t.Enum != nil || t.Pattern != nil ||
 		!math.IsInf(t.Min, -1) || !math.IsInf(t.Max, 1) || t.Item != nil && t.Item.bounded()
 }
 
