@@ -63,6 +63,13 @@ func Point(dst []float64, index, seed uint32) {
 	}
 }
 
+// Shuffled gives the points in an order that depends on the seed (B. Burley,
+// see scramble). Points of one index under two seeds of Point share their first
+// digits up to a flip; those of Shuffled are independent of each other.
+func Shuffled(dst []float64, index, seed uint32) {
+	Point(dst, scramble(index, hash(^seed)), seed)
+}
+
 // scramble permutes the binary tree of x at random (nested uniform scrambling,
 // A. B. Owen 1995) by a hash of the reversed bits whose every step lets a bit
 // depend on lower ones only: the form of S. Laine, T. Karras 2011, as used by

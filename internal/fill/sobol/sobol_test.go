@@ -63,3 +63,32 @@ func TestIntegral(t *testing.T) {
 	const chance = 0.22 / 22.6 // standard error of 512 random points
 	require.InDelta(t, 1, got, chance/10)
 }
+
+// TestShuffledSequencesAreIndependent: two seeds of Point are tied digit by
+// digit at one index; two of Shuffled are not, and each is still evenly spread.
+func TestShuffledSequencesAreIndependent(t *testing.T) {
+	const n = 2048
+	for d := range Dimensions {
+		tied, both := 0, 0
+		var cells [64]int
+		for i := range uint32(n) {
+			var a, b, c, e [Dimensions]float64
+			Point(a[:], i, 50)
+			Point(b[:], i, 51)
+			Shuffled(c[:], i, 50)
+			Shuffled(e[:], i, 51)
+			if a[d] < 0.5 == (b[d] < 0.5) {
+				tied++
+			}
+			if c[d] < 0.5 == (e[d] < 0.5) {
+				both++
+			}
+			cells[int(64*c[d])]++
+		}
+		require.Contains(t, []int{0, n}, tied)
+		require.InDelta(t, n/2, both, 4*math.Sqrt(n)/2, "dimension %d: four standard errors", d)
+		for _, k := range cells {
+			require.Equal(t, n/64, k)
+		}
+	}
+}
