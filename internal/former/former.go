@@ -49,10 +49,10 @@ type In struct {
 	FlangeMM         float64 `json:"flange_mm" minimum:"4" maximum:"20" default:"9" doc:"Flange of a ring cutter, beyond the wall"`
 	StripThicknessMM float64 `json:"strip_thickness_mm" minimum:"0.1" maximum:"5" default:"1" doc:"Thickness of a strip to bend"`
 
-	WedgeLengthMM float64 `json:"wedge_length_mm" minimum:"30" maximum:"240" default:"120" doc:"Length of a wedge from its foot to where the taper comes to nothing, as calibrations ask for it; the solid ends where it is wedge_tip_mm thick"`
+	WedgeLengthMM float64 `json:"wedge_length_mm" minimum:"30" maximum:"240" default:"120" doc:"Length of a wedge from its foot to its thin end"`
 	WedgeWidthMM  float64 `json:"wedge_width_mm" minimum:"5" maximum:"60" default:"15" doc:"Width of a wedge at the parting plane"`
 	WedgeFootMM   float64 `json:"wedge_foot_mm" minimum:"0.5" maximum:"10" default:"2.5" doc:"Thickness of a wedge at its foot, where the metal comes in"`
-	WedgeTipMM    float64 `json:"wedge_tip_mm" minimum:"0.1" maximum:"5" default:"0.2" doc:"Thickness where the solid ends: as thin as it can be printed"`
+	WedgeTipMM    float64 `json:"wedge_tip_mm" minimum:"0.1" maximum:"10" default:"0.2" doc:"Thickness at the thin end: as thin as it can be printed; wedge_foot_mm for a test strip of one thickness"`
 
 	Label    *string `json:"label,omitempty" maxLength:"12" doc:"Text on the former, of letters, digits and . - + /; its size when left out, none when empty" example:"62.90"`
 	Relief   string  `json:"relief" enum:"raised,sunk" default:"sunk" doc:"Whether the text stands out or is let in; on a wedge it is let in"`
@@ -70,7 +70,6 @@ type Out struct {
 	StripOutsideMM  float64 `json:"strip_outside_mm" doc:"Length of a strip bent around a former of this size: circumference + π t"`
 	LabelText       string  `json:"label_text" doc:"Text on the former"`
 	LabelHeightMM   float64 `json:"label_height_mm" doc:"Height of the text"`
-	WedgeEndMM      float64 `json:"wedge_end_mm,omitempty" doc:"Length of the wedge's solid: wedge_length × (1 - tip/foot)"`
 	VolumeMM3       float64 `json:"volume_mm3" doc:"Volume of the solid"`
 	FacetCount      int     `json:"facet_count" doc:"Facets of the solid; rounds have 480"`
 	Watertight      bool    `json:"watertight" doc:"Every edge of the solid is shared by just two facets"`
@@ -158,11 +157,9 @@ func build(ctx context.Context, in *In) (*plan, *solid, error) {
 	case Strip:
 		s = p.strip()
 	case Wedge:
-		p.WedgeEndMM = in.WedgeLengthMM * (1 - in.WedgeTipMM/in.WedgeFootMM)
-		p.Step("length of the solid", p.WedgeEndMM, "mm", "%.4g mm × (1 - %.3g/%.3g)", in.WedgeLengthMM, in.WedgeTipMM, in.WedgeFootMM)
 		s = p.wedge()
 		p.Cite(srcWedge)
-		p.Warn("wedge_head", calc.Note, "Pour it beside the piece, foot at the sprue, with at least 80 mm of metal above the thin end; note pour temperature, fill time and how far it ran, and give them to calibrations.")
+		p.Warn("wedge_head", calc.Note, "Pour it lying, or hanging under its sprue, foot at the sprue; note the pour temperature, the time from a video and how far it ran, and give them to calibrations as a strip.")
 	default:
 		s = p.disc()
 	}
@@ -182,8 +179,8 @@ func (p *plan) read() error {
 	in := p.in
 	var c calc.Checks
 	c.Bounds(*in)
-	if in.WedgeTipMM >= in.WedgeFootMM {
-		c.Refuse("wedge_tip_mm", in.WedgeTipMM, "give less than wedge_foot_mm (%g)", in.WedgeFootMM)
+	if in.WedgeTipMM > in.WedgeFootMM {
+		c.Refuse("wedge_tip_mm", in.WedgeTipMM, "give at most wedge_foot_mm (%g)", in.WedgeFootMM)
 	}
 	if in.Label != nil {
 		text, ok := writable(*in.Label)

@@ -107,8 +107,8 @@ func TestVolumes(t *testing.T) {
 	short := math.Sin(2*math.Pi/around) / (2 * math.Pi / around)
 	require.InEpsilon(t, math.Pi*10/3*(a*a+a*b+b*b)*short, s.volume(), 1e-9)
 	_, s = solidOf(t, ask(func(in *In) { in.Kind, in.DraftDeg, in.Label = Wedge, 0, ptr("") }))
-	// The whole wedge, l w foot/2, less the thin end, similar in length and thickness.
-	require.InEpsilon(t, 120*15*2.5/2*(1-0.08*0.08), s.volume(), 1e-9)
+	// l w (foot + tip)/2.
+	require.InEpsilon(t, 120*15*(2.5+0.2)/2, s.volume(), 1e-9)
 	p, s := solidOf(t, ask(func(in *In) { in.Kind, in.Label = Strip, ptr("") }))
 	require.InEpsilon(t, math.Pi*(62.9-1)*10*1, s.volume(), 1e-9)
 	require.InDelta(t, math.Pi*63.9, p.StripOutsideMM, 1e-9)

@@ -114,7 +114,7 @@ func (p *plan) strip() *solid {
 // the parting plane.
 func (p *plan) wedge() *solid {
 	s := &solid{}
-	l, half := p.WedgeEndMM, p.in.WedgeWidthMM/2
+	l, half := p.in.WedgeLengthMM, p.in.WedgeWidthMM/2
 	lean := math.Tan(p.in.DraftDeg * math.Pi / 180)
 	foot, tip := p.in.WedgeFootMM, p.in.WedgeTipMM
 	base := s.ring(rectangle(0, -half, l, half, 0)...)

@@ -106,17 +106,17 @@ func (p *plan) stripPages(paper draw.Paper) []*draw.Sheet {
 func (p *plan) wedgePage(paper draw.Paper) *draw.Sheet {
 	s, f := draw.NewPage(paper, "Wedge "+p.LabelText, foot, 1, 0)
 	in := p.in
-	s.Description = fmt.Sprintf("Wedge %.1f by %.1f mm, %.2f mm thick at the foot and %.2f mm at the thin end, at true scale.", p.WedgeEndMM, in.WedgeWidthMM, in.WedgeFootMM, in.WedgeTipMM)
+	s.Description = fmt.Sprintf("Wedge %.1f by %.1f mm, %.2f mm thick at the foot and %.2f mm at the thin end, at true scale.", p.in.WedgeLengthMM, in.WedgeWidthMM, in.WedgeFootMM, in.WedgeTipMM)
 	x0, y0 := f.X+4, f.Y+15
-	s.Rect(x0, y0, p.WedgeEndMM, in.WedgeWidthMM, outlineStyle)
-	for at := 0.0; at <= p.WedgeEndMM; at += 10 {
+	s.Rect(x0, y0, p.in.WedgeLengthMM, in.WedgeWidthMM, outlineStyle)
+	for at := 0.0; at <= p.in.WedgeLengthMM; at += 10 {
 		s.Line(x0+at, y0, x0+at, y0+2, tickStyle)
-		thick := in.WedgeFootMM * (1 - at/in.WedgeLengthMM)
+		thick := in.WedgeFootMM - (in.WedgeFootMM-in.WedgeTipMM)*at/in.WedgeLengthMM
 		s.Text(x0+at, y0-1.5, fmt.Sprintf("%.2f", thick), draw.TextStyle{Align: draw.Centre, SizePt: 6})
 	}
 	y1 := y0 + in.WedgeWidthMM + 8
-	s.Polygon([]draw.Point{{X: x0, Y: y1 + in.WedgeFootMM}, {X: x0 + p.WedgeEndMM, Y: y1 + in.WedgeFootMM},
-		{X: x0 + p.WedgeEndMM, Y: y1 + in.WedgeFootMM - in.WedgeTipMM}, {X: x0, Y: y1}}, outlineStyle)
+	s.Polygon([]draw.Point{{X: x0, Y: y1 + in.WedgeFootMM}, {X: x0 + p.in.WedgeLengthMM, Y: y1 + in.WedgeFootMM},
+		{X: x0 + p.in.WedgeLengthMM, Y: y1 + in.WedgeFootMM - in.WedgeTipMM}, {X: x0, Y: y1}}, outlineStyle)
 	y := y1 + in.WedgeFootMM + 10
 	y += s.ScaleBar(f.X, y, barMM) + 6
 	s.TextBox(f.X, y, f.W, "Foot to the left, at the sprue. Thickness in mm above the ticks, which stand every 10 mm. Lay the flat face in the parting plane, the thin end upwards or level, with at least 80 mm of metal above it. Measure how far the metal ran from the foot.", draw.TextStyle{})
