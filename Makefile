@@ -3,8 +3,9 @@
 # make demo-order  the same for an order of several pieces
 # make test     all Go tests; needs nothing but Go
 # make attack   every attack that we know, on a server of this machine
+# make calibrate  how often intervals of calibrations cover, over synthetic studios
 # make mutation PKG=./internal/fluid   which broken formulas its tests do not notice
-.PHONY: run demo demo-order test bench fuzz attack mutation openapi workbook lint
+.PHONY: run demo demo-order test bench fuzz attack mutation calibrate openapi workbook lint
 
 GO ?= go
 
@@ -47,6 +48,12 @@ attack:
 SEED ?= 1
 mutation:
 	$(GO) run ./.ci/mutation -pkg $(PKG) -seed $(SEED) $(if $(TESTS),-tests $(TESTS)) $(MORE)
+
+# Synthetic studios of the prior pour, each with its scatter from pour to pour;
+# their calibrations must cover what they are.
+STUDIOS ?= 1000
+calibrate:
+	CALIBRATE_STUDIOS=$(STUDIOS) $(GO) test -run TestIntervalsCover -count 1 -v -timeout 3h ./internal/fill
 
 openapi:
 	$(GO) run ./cmd/pourwright openapi > openapi/openapi.yaml

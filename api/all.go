@@ -11,7 +11,7 @@ var All = []calc.Calculation{
 	StoneSizes, StoneSettings, StoneLayouts,
 	Blends, JointBlends, Corrections, Reconciliations,
 	Alloys, AlloyProperties,
-	Melts, SprueLayouts, Fills, Calibrations,
+	Melts, SprueLayouts, Fills, Calibrations, TestPours,
 	Freezes,
 	Quotes,
 	BenchTradeoffs, FlaskHolds, Drafts, PourOptions, Commissions, Classes, Papers,

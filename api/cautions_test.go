@@ -19,6 +19,7 @@ var hazards = map[string][]calc.Caution{
 	"corrections":    {safety.MoltenMetal, safety.DampMould, safety.Flux, safety.HallmarkLaw},
 	"drafts":         {safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HallmarkLaw, safety.ConsumerLaw},
 	"fills":          {safety.MoltenMetal, safety.DampMould, safety.HotMould, safety.OilSmoke},
+	"test-pours":     {safety.MoltenMetal, safety.DampMould, safety.HotMould, safety.OilSmoke},
 	"flask-holds":    {safety.MoltenMetal, safety.DampMould},
 	"flask-layouts":  {safety.MoltenMetal, safety.DampMould, safety.OilSmoke},
 	"freezes":        {safety.MoltenMetal, safety.DampMould, safety.HotMould, safety.OilSmoke},

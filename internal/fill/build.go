@@ -18,7 +18,7 @@ type job struct {
 	clay      Clay
 	mould     network.Clay
 	scatter   Scatter
-	belief    Belief
+	held      *held // nil: the prior
 	alloy     metal.Metal
 	metal     network.Metal
 	net       network.Network
@@ -98,7 +98,7 @@ func (j *job) check() error {
 		c.Refuse("solidus_c", in.SolidusC, "give solidus_c and liquidus_c together, or neither")
 	}
 	if in.Calibration != nil {
-		c.Under("calibration", in.Calibration.Belief.check())
+		c.Under("calibration", in.Calibration.check())
 	}
 	c.Under("clay", calc.InBounds(j.clay))
 	c.Under("scatter", calc.InBounds(j.scatter))
@@ -179,9 +179,8 @@ func (j *job) melt() error {
 		func(h float64) float64 { return m.SolidFraction(m.TemperatureC(h / 1e3)) })
 	k := &j.clay
 	j.mould = network.Clay{K: k.ConductivityWMK, RhoC: k.VolumeHeat(), StartC: j.in.ClayC, Perm: fluid.AFSPermeability * k.PermeabilityAFS, Path: k.WallMM / 1e3}
-	j.belief = prior
 	if c := j.in.Calibration; c != nil {
-		j.belief = c.Belief
+		j.held = c.held()
 	}
 	return nil
 }

@@ -87,21 +87,29 @@ type studio struct {
 }
 
 func (j *job) studio(i int) studio {
-	u := points.studio[i][:]
-	var z [unknowns]float64
-	for k := range z {
-		z[k] = normal(u[k])
+	var z [studioDims]float64
+	for k, u := range points.studio[i] {
+		z[k] = normal(u)
 	}
-	s := j.studioAt(j.belief.at(z[:]))
+	z = j.held.at(&z)
+	return j.studioOf(&z)
+}
+
+// studioOf is the studio of given standard variables.
+func (j *job) studioOf(z *[studioDims]float64) studio {
+	s := j.studioAt(prior.at(z[:unknowns]))
 	// The clay's diffusivity: the range that is held possible, about the clay given.
 	wide := math.Sqrt(fluid.EffusivityHigh / fluid.EffusivityLow)
 	if j.in.Clay != nil {
 		wide = 1.1 // measured, or so the caller says
 	}
-	s.effusivity = math.Pow(wide, 2*u[ofEffusivity]-1)
-	s.tension = 1 + angleBand*(2*u[ofTension]-1)
+	s.effusivity = math.Pow(wide, place(z[ofEffusivity]))
+	s.tension = 1 + angleBand*place(z[ofTension])
 	return s
 }
+
+// place in an even range from -1 to 1 of a standard normal variable.
+func place(z float64) float64 { return math.Erf(z / math.Sqrt2) }
 
 func (j *job) studioAt(x [unknowns]float64) studio {
 	return studio{v: values(x), effusivity: 1, tension: 1}
@@ -143,7 +151,7 @@ func (j *job) pour(s studio, u []float64) network.Pour {
 // tipped out of a larger crucible in about the same time; a wider funnel takes
 // more metal, but no faster into the piece.
 func (j *job) stream(time float64) (rate, rise float64) {
-	volume := math.Pow(math.Pow(handGrams, 4)+math.Pow(j.whole, 4), 0.25)
+	volume := j.handVolume()
 	if j.in.PourTimeS != nil {
 		time, volume = *j.in.PourTimeS, j.poured
 	}
@@ -153,6 +161,11 @@ func (j *job) stream(time float64) (rate, rise float64) {
 		rate = *j.in.PourRateMM3S / 1e9
 	}
 	return rate, rise
+}
+
+// handVolume is what a hand tips out in its time, m³.
+func (j *job) handVolume() float64 {
+	return math.Pow(math.Pow(handGrams, 4)+math.Pow(j.whole, 4), 0.25)
 }
 
 // stopAt carries the stop fraction of an alloy that freezes over 50 K or more

@@ -155,35 +155,6 @@ func TestFlaskByHand(t *testing.T) {
 	require.InDelta(t, 2e3*j.metal.Gamma/(j.metal.Rho*9.80665*0.032), f.SpillGapMM, 1e-9)
 }
 
-// TestCalibrationLearns: full pours of an everyday piece lower its risk, and
-// pours that cannot be are said to be so.
-func TestCalibrationLearns(t *testing.T) {
-	if testing.Short() {
-		t.Skip("ten past pours")
-	}
-	records := CalibrateIn{}
-	for _, thick := range []float64{2, 2.2, 2.4, 2.6, 2.8, 3, 3.2, 3.5, 3.8, 4} {
-		records.Pours = append(records.Pours, PastPour{Pour: bangle(thick, "lying"), Outcome: "full"})
-	}
-	out, err := Calibrate(t.Context(), records)
-	require.NoError(t, err)
-	require.True(t, out.Credible)
-	in := bangle(2.6, "lying")
-	before := failure(t, in)
-	in.Calibration = &out.Posterior
-	require.Less(t, failure(t, in), before)
-	require.LessOrEqual(t, failure(t, in), 8.0)
-
-	impossible := CalibrateIn{}
-	for range 5 {
-		impossible.Pours = append(impossible.Pours, PastPour{Pour: bangle(0.5, "lying"), Outcome: "full"})
-	}
-	out, err = Calibrate(t.Context(), impossible)
-	require.NoError(t, err)
-	require.False(t, out.Credible)
-	require.Equal(t, calc.Danger, out.Cautions[0].Severity)
-}
-
 func TestVerdictOfThinBack(t *testing.T) {
 	in := bangle(2.6, "standing")
 	in.ThinSpot = &Thin{ThicknessMM: 0.8, AtPct: 50}

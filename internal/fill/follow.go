@@ -44,7 +44,9 @@ func Follow(ctx context.Context, in In) (Out, error) {
 			return Out{}, err
 		}
 	}
-	out.judge(j, r)
+	if err := out.judge(ctx, j, r); err != nil {
+		return Out{}, err
+	}
 	out.note(j, w)
 	return out, nil
 }
@@ -99,14 +101,16 @@ func Screen(ctx context.Context, in In, first int) (Screening, error) {
 
 // planned is the studio in the middle of what is held.
 func (j *job) planned() studio {
-	var x [unknowns]float64
-	copy(x[:], j.belief.Mean)
-	return j.studioAt(x)
+	z := j.held.at(new([studioDims]float64))
+	return j.studioOf(&z)
 }
 
 // chance is the band, rounded to what it is worth.
 func (r *risk) chance() Chance {
-	p, low, high := r.band()
+	return chanceOf(r.band())
+}
+
+func chanceOf(p, low, high float64) Chance {
 	c := Chance{FailurePct: rounded(100 * p), LowPct: rounded(100 * low), HighPct: rounded(100 * high)}
 	c.Words = fmt.Sprintf("about %s (%s to %s)", oneIn(c.FailurePct), oneIn(c.LowPct), oneIn(c.HighPct))
 	return c
@@ -284,8 +288,10 @@ func (o *Out) note(j *job, w *run) {
 	o.Caution(safety.MoltenMetal, safety.DampMould, safety.OilSmoke, safety.HotMould)
 	o.Caution(j.alloy.Cautions()...)
 	o.Warn("vents", calc.Danger, "Keep face and hands away from the vents: metal and burning oil vapour can spout from them.")
-	if j.in.Calibration == nil {
+	if c := j.in.Calibration; c == nil {
 		o.Warn("uncalibrated", calc.Care, "Nobody has measured what oil-bonded clay does to the metal. This band rests on physics and on what the trade casts; your own pours, given to calibrations, narrow it.")
+	} else if !c.Agrees {
+		o.Warn("contradiction", calc.Danger, "The records behind this calibration contradict one another or all that is known: do not rely on this answer before you have found out why.")
 	}
 	if h := j.pourC - j.alloy.LiquidusC(); h > hottest {
 		o.Warn("too_hot", calc.Care, "%.0f K of superheat is more than the %.0f K that the trade goes to: expect gas, oxide and burnt clay.", h, hottest)

@@ -2,9 +2,11 @@ package fill
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"pourwright/internal/fill/network"
 	"pourwright/internal/verdict"
@@ -20,19 +22,23 @@ const (
 	leastClay  = 3.0
 )
 
-// judge gives the verdict of fill, feeding and flask.
-func (o *Out) judge(j *job, r *risk) {
-	limit := j.in.RiskLimitPct
-	level := verdict.Go
+// level is the verdict of a chance of failure alone.
+func level(limit float64, c Chance) verdict.Level {
 	switch {
-	case o.FailurePct <= limit:
-	case o.LowPct < tellLow*limit && o.HighPct > tellHigh:
-		level = verdict.CannotTell
-	case o.FailurePct <= careTimes*limit && o.FailurePct <= 50:
-		level = verdict.Care
-	default:
-		level = verdict.DoNotPour
+	case c.FailurePct <= limit:
+		return verdict.Go
+	case c.LowPct < tellLow*limit && c.HighPct > tellHigh:
+		return verdict.CannotTell
+	case c.FailurePct <= careTimes*limit && c.FailurePct <= 50:
+		return verdict.Care
 	}
+	return verdict.DoNotPour
+}
+
+// judge gives the verdict of fill, feeding and flask.
+func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
+	limit := j.in.RiskLimitPct
+	level := level(limit, o.Chance)
 	if level != verdict.Go {
 		do := ""
 		if best := o.Enough(); best != nil {
@@ -41,7 +47,11 @@ func (o *Out) judge(j *job, r *risk) {
 			do = o.Improvements[0].Do + fmt.Sprintf(" That alone is not enough: then %s fail.", o.Improvements[0].Words)
 		}
 		if level == verdict.CannotTell {
-			do = "Pour the thinnest place as a test strip once, as long as the way from the gate, and give the outcome to calibrations. " + do
+			test, err := j.cheapest(ctx)
+			if err != nil {
+				return err
+			}
+			do = strings.TrimSpace(test + do)
 		}
 		o.Reasons.Add(verdict.Fill, level, do, "%s pours fail, more than the %.3g %% accepted; mostly %s.", capital(o.Words), limit, r.worst())
 	}
@@ -63,6 +73,7 @@ func (o *Out) judge(j *job, r *risk) {
 	}
 	o.Reasons = o.Reasons.Sorted()
 	o.Verdict = o.Reasons.Level()
+	return nil
 }
 
 func capital(s string) string {

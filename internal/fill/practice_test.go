@@ -55,7 +55,6 @@ func TestPractice(t *testing.T) {
 func TestTheRecordOfThePrior(t *testing.T) {
 	r, err := record()
 	require.NoError(t, err)
-	require.NoError(t, r.Belief.check())
 	require.Len(t, r.Evidence, 12)
 	hold := 0
 	for _, e := range r.Evidence {

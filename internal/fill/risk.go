@@ -151,14 +151,19 @@ func (r *risk) band() (centre, low, high float64) {
 	}
 	n := float64(r.studios)
 	mean /= n
-	between := max(1e-9, (square/n-mean*mean)-within/n)
-	out := func(p float64) float64 { return 1 - (1-p)*(1-r.other) }
+	return bandOf(mean, (square/n-mean*mean)-within/n, r.other, 3/float64(len(r.outcomes)))
+}
+
+// bandOf is the band of studios whose share of spoilt pours has this mean and
+// variance between them; where not one pour tells, open bounds what that leaves.
+func bandOf(mean, between, other, open float64) (centre, low, high float64) {
+	between = max(1e-9, between)
+	out := func(p float64) float64 { return 1 - (1-p)*(1-other) }
 	// What no model holds differs between studios too.
-	less := func(p float64) float64 { return 1 - (1-p)*(1-r.other*otherLow) }
-	more := func(p float64) float64 { return 1 - (1-p)*(1-min(0.9, r.other*otherHigh)) }
+	less := func(p float64) float64 { return 1 - (1-p)*(1-other*otherLow) }
+	more := func(p float64) float64 { return 1 - (1-p)*(1-min(0.9, other*otherHigh)) }
 	if mean < 1e-6 || mean > 1-1e-6 {
 		// Not one of the pours tells: the rule of three bounds what they leave open.
-		open := 3 / float64(len(r.outcomes))
 		if mean < 0.5 {
 			return out(mean), less(0), more(open)
 		}

@@ -24,3 +24,8 @@ var sources = []calc.Source{
 	{For: "holding the flask with a factor of 3", Text: "a sudden load acts double; the rest for an uneven clamp", Status: calc.Practice},
 	{For: "scattered sampling", Text: "S. Joe, F. Y. Kuo, SIAM J. Sci. Comput. 30 (2008) 2635; A. B. Owen 1995 scrambling", Status: calc.FromMemory},
 }
+
+var (
+	srcInformation = calc.Source{For: "expected gain of information", Text: "D. V. Lindley, Ann. Math. Statist. 27 (1956) 986; C. E. Shannon 1948", Status: calc.FromMemory}
+	srcMeltLoss    = calc.Source{For: "2 % lost in melting", Text: "1 to 3 % of what is melted", Status: calc.Practice}
+)

@@ -6,8 +6,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
-
-	"pourwright/internal/calc"
 )
 
 // The unknowns of a studio: what differs from one clay and hand to another and
@@ -55,19 +53,20 @@ func (u *unknown) fromPlain(x float64) float64 {
 	return math.Exp(x)
 }
 
+const ninety = 1.6449 // standard deviations on either side
+
 // physical returns the middle and the standard deviation that the range of
 // physics alone gives, on the plain scale: nine in ten inside it.
 func (u *unknown) physical() (mean, sd float64) {
 	lo, hi := u.toPlain(u.Low), u.toPlain(u.High)
-	const ninety = 1.6449 // standard deviations on either side
 	return (lo + hi) / 2, (hi - lo) / 2 / ninety
 }
 
 // Belief is what is held of a studio's unknowns: a normal distribution on
 // their plain scales.
 type Belief struct {
-	Mean  []float64 `json:"mean" minItems:"6" maxItems:"6" doc:"Means: natural logarithms of heat taken (W/(m² K)), of gas pressure (Pa), of the time for 60 g (s) and of mixing length (m), logits of the solid fractions; in the order heat, stop, weld, gas, time, mixing"`
-	Lower []float64 `json:"lower" minItems:"21" maxItems:"21" doc:"Lower triangle, row by row, of the Cholesky factor of their covariance"`
+	Mean  []float64 `json:"mean"`
+	Lower []float64 `json:"lower"` // triangle, row by row, of the Cholesky factor of their covariance
 }
 
 // at returns the plain values at a standard normal point.
@@ -83,6 +82,23 @@ func (b *Belief) at(z []float64) (x [unknowns]float64) {
 	return x
 }
 
+// logDensity up to a constant.
+func (b *Belief) logDensity(x [unknowns]float64) float64 {
+	sum, k := 0.0, 0
+	var z [unknowns]float64
+	for i := range unknowns {
+		v := x[i] - b.Mean[i]
+		for j := range i {
+			v -= b.Lower[k] * z[j]
+			k++
+		}
+		z[i] = v / b.Lower[k]
+		sum -= z[i]*z[i]/2 + math.Log(b.Lower[k])
+		k++
+	}
+	return sum
+}
+
 // values carries plain values to physical ones.
 func values(x [unknowns]float64) (v [unknowns]float64) {
 	for i := range unknowns {
@@ -91,56 +107,41 @@ func values(x [unknowns]float64) (v [unknowns]float64) {
 	return v
 }
 
-func (b *Belief) check() error {
-	var c calc.Checks
-	c.Bounds(*b)
-	if len(b.Mean) != unknowns || len(b.Lower) != unknowns*(unknowns+1)/2 {
-		return c.Err()
-	}
-	for i := range unknowns {
-		u := &unknownTable[i]
-		if v := u.fromPlain(b.Mean[i]); !(v > u.Low/20 && v < u.High*20) {
-			c.Refuse("mean", b.Mean[i], "give a mean whose %s lies near %g to %g %s", u.Name, u.Low, u.High, u.Unit)
+// covariance returns the weighted mean and covariance of points.
+func covariance[P [unknowns]float64 | [studioDims]float64](points []P, weight []float64) ([]float64, *mat.SymDense) {
+	n := len(points[0])
+	mean, total := make([]float64, n), 0.0
+	for i := range points {
+		total += weight[i]
+		for k := range n {
+			mean[k] += weight[i] * points[i][k]
 		}
 	}
-	for _, v := range b.Lower {
-		if !(math.Abs(v) < 5) {
-			c.Refuse("lower", v, "give the factor as calibrations gave it, every term between -5 and 5")
-			break
+	for k := range mean {
+		mean[k] /= total
+	}
+	cov := mat.NewSymDense(n, nil)
+	for i := range points {
+		for a := range n {
+			for b := range a + 1 {
+				cov.SetSym(a, b, cov.At(a, b)+weight[i]/total*(points[i][a]-mean[a])*(points[i][b]-mean[b]))
+			}
 		}
 	}
-	return c.Err()
+	for k := range n {
+		cov.SetSym(k, k, cov.At(k, k)+1e-8)
+	}
+	return mean, cov
 }
 
 // moments returns the belief with the weighted mean and covariance of points.
 func moments(points [][unknowns]float64, weight []float64) Belief {
-	var mean [unknowns]float64
-	total := 0.0
-	for i, p := range points {
-		total += weight[i]
-		for k := range p {
-			mean[k] += weight[i] * p[k]
-		}
-	}
-	cov := mat.NewSymDense(unknowns, nil)
-	for k := range mean {
-		mean[k] /= total
-	}
-	for i, p := range points {
-		for a := range unknowns {
-			for b := range a + 1 {
-				cov.SetSym(a, b, cov.At(a, b)+weight[i]/total*(p[a]-mean[a])*(p[b]-mean[b]))
-			}
-		}
-	}
-	for k := range unknowns {
-		cov.SetSym(k, k, cov.At(k, k)+1e-8)
-	}
+	mean, cov := covariance(points, weight)
 	var chol mat.Cholesky
 	chol.Factorize(cov)
 	var l mat.TriDense
 	chol.LTo(&l)
-	out := Belief{Mean: mean[:], Lower: make([]float64, 0, unknowns*(unknowns+1)/2)}
+	out := Belief{Mean: mean, Lower: make([]float64, 0, unknowns*(unknowns+1)/2)}
 	for a := range unknowns {
 		for b := range a + 1 {
 			out.Lower = append(out.Lower, l.At(a, b))
