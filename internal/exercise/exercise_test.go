@@ -4,12 +4,15 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sort"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/melt"
 	"pourwright/internal/schema"
 )
 
@@ -139,4 +142,75 @@ func TestOwnTolerance(t *testing.T) {
 	out, err := Case(context.Background(), in)
 	require.NoError(t, err)
 	require.InDelta(t, 0.05**out.Answer, out.Tolerance, 1e-9)
+}
+
+// What a careful student loses by rounding on the way: our choice for each topic,
+// in the unit of the answer or as a share of it.
+func TestTolerances(t *testing.T) {
+	of := map[string]func(answer float64) float64{
+		"ring_size": func(float64) float64 { return 0.05 }, "bangle_size": func(float64) float64 { return 0.1 },
+		"mould_size": func(float64) float64 { return 0.03 }, "casting_from_wax": func(a float64) float64 { return 0.005 * a },
+		"metal_to_melt": func(a float64) float64 { return 0.005 * a }, "raise_fineness": func(a float64) float64 { return math.Max(0.01, 0.003*a) },
+		"torch_time": func(a float64) float64 { return 0.01 * a }, "stone_mass": func(a float64) float64 { return 0.04 * a },
+		"price_by_margin": func(float64) float64 { return 0.02 },
+	}
+	for _, topic := range all(t) {
+		for seed := range 200 {
+			out := ask(t, topic, seed, nil, true)
+			require.InEpsilon(t, of[topic](*out.Answer), out.Tolerance, 1e-9, topic)
+		}
+	}
+}
+
+// Ring sizes are those that people wear, in steps of their scale.
+func TestRingSizesOfTheCases(t *testing.T) {
+	scales := map[string]struct{ lo, hi, per float64 }{
+		"US and Canada": {3, 12, 0.25}, "Japan": {4, 24, 1}, "circumference, ISO 8653": {44, 68, 1},
+	}
+	least, most := map[string]float64{}, map[string]float64{}
+	letters := map[string]bool{}
+	for seed := range 3000 {
+		g := ask(t, "ring_size", seed, nil, false).Given
+		system, size := g[0].Text, g[1].Text
+		s, ok := scales[system]
+		if !ok {
+			require.Equal(t, "UK and Ireland", system)
+			require.Regexp(t, `^[F-T]½?$`, size)
+			letters[size] = true
+			continue
+		}
+		v, err := strconv.ParseFloat(size, 64)
+		require.NoError(t, err)
+		require.InDelta(t, math.Round((v-s.lo)/s.per), (v-s.lo)/s.per, 1e-9, size)
+		if l, seen := least[system]; !seen || v < l {
+			least[system] = v
+		}
+		most[system] = max(most[system], v)
+	}
+	require.Len(t, letters, 30)
+	for system, s := range scales {
+		require.InDelta(t, s.lo, least[system], 1e-9, system)
+		require.InDelta(t, s.hi, most[system], 1e-9, system)
+	}
+}
+
+// The castings of torch_time are of 2 to 8 cm³ in steps of 0.1: the heat that
+// the metal takes up, given to 0.01 kJ, is that of one of them, and all come up.
+func TestMeltsOfTorchTime(t *testing.T) {
+	heat := func(volume float64) float64 {
+		in := calc.Default[melt.In]()
+		in.Alloy, in.VolumeMM3 = "silver-925", volume
+		out, err := melt.Plan(t.Context(), in)
+		require.NoError(t, err)
+		return out.HeatKJ
+	}
+	const rounding = 0.0051
+	drawn := map[int]bool{}
+	for seed := range 1500 {
+		h := ask(t, "torch_time", seed, nil, false).Given[0].Value
+		k := sort.Search(60, func(k int) bool { return heat(2000+100*float64(k)) > h-rounding })
+		require.InDelta(t, heat(2000+100*float64(k)), h, rounding)
+		drawn[k] = true
+	}
+	require.Len(t, drawn, 61)
 }
