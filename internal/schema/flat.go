@@ -17,7 +17,8 @@ type Leaf struct {
 }
 
 // Flat lists the leaves of an object in order. whole says that they hold all
-// that is required. Objects that hold themselves are entered once.
+// that is required. Objects that hold themselves are entered once; an optional
+// object with required parts that are no leaves has none.
 func (t *Type) Flat() (leaves []*Leaf, whole bool) {
 	f := flat{whole: true}
 	f.add(t, "", nil, nil)
@@ -37,11 +38,17 @@ func (f *flat) add(t *Type, prefix string, via, optional []*Field) {
 			f.leaves = append(f.leaves, &Leaf{field, path, via, optional})
 			f.whole = f.whole && (field.Kind != Bytes || !field.Required)
 		case field.Kind == Object && !slices.ContainsFunc(via, func(v *Field) bool { return v.Type == field.Type }):
-			inner := optional
-			if !field.Required {
-				inner = append(slices.Clone(optional), field)
+			within := append(slices.Clone(via), field)
+			if field.Required {
+				f.add(field.Type, path+".", within, optional)
+				continue
 			}
-			f.add(field.Type, path+".", append(slices.Clone(via), field), inner)
+			// An optional object that leaves cannot say is left out as a whole.
+			part := flat{whole: true}
+			part.add(field.Type, path+".", within, append(slices.Clone(optional), field))
+			if part.whole {
+				f.leaves = append(f.leaves, part.leaves...)
+			}
 		case field.Required:
 			f.whole = false
 		}

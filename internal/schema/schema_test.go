@@ -165,10 +165,19 @@ func TestFlat(t *testing.T) {
 	require.Equal(t, &section{3, "oval"}, p.Maybe, "made with its defaults")
 	require.Equal(t, 2, p.Inside.N)
 
-	_, whole = For[struct {
+	type sections struct {
+		N    int       `json:"n"`
 		Some []section `json:"some"`
-	}]().Flat()
+	}
+	_, whole = For[sections]().Flat()
 	require.False(t, whole)
+
+	leaves, whole = For[struct {
+		D     float64   `json:"d"`
+		Maybe *sections `json:"maybe"`
+	}]().Flat()
+	require.True(t, whole, "an optional object may be left out")
+	require.Len(t, leaves, 1, "and only as a whole")
 }
 
 func TestMistakesInADefinitionPanic(t *testing.T) {

@@ -9,6 +9,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"pourwright/api"
+	"pourwright/internal/wire"
 )
 
 func open(t *testing.T, book []byte) *excelize.File {
@@ -88,4 +91,20 @@ func TestFormulasAreOnesThatSpreadsheetsTake(t *testing.T) {
 	for _, sheet := range []string{"Start", "Order", "Sizes", "Melt"} {
 		require.NotZero(t, count[sheet], sheet)
 	}
+}
+
+func TestEveryQuestionIsOfACalculationThatGETAnswers(t *testing.T) {
+	asks := regexp.MustCompile(`/v1/([a-z-]+)\?`)
+	flat := map[string]bool{}
+	for _, c := range api.All {
+		flat[c.Info().Name] = wire.ShapeOf(c.In()).Flat()
+	}
+	asked := map[string]bool{}
+	formulas(t, func(sheet, cell, formula string) {
+		for _, name := range asks.FindAllStringSubmatch(formula, -1) {
+			asked[name[1]] = true
+			require.True(t, flat[name[1]], "%s.%s asks %s, which takes a JSON body only", sheet, cell, name[1])
+		}
+	})
+	require.Contains(t, asked, "fills")
 }
