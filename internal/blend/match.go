@@ -1,6 +1,7 @@
 package blend
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -136,7 +137,8 @@ const hotC = 1200.0
 const widest = 100.0
 
 func firstFault(err error) string {
-	if r, ok := err.(*calc.Refusal); ok && len(r.Faults) > 0 {
+	var r *calc.Refusal
+	if errors.As(err, &r) && len(r.Faults) > 0 {
 		why, _, _ := strings.Cut(r.Faults[0].Accepts, ";")
 		return strings.TrimPrefix(why, "the melting range of this metal is not known: ")
 	}

@@ -19,15 +19,10 @@ var SourceCapillary = calc.Source{For: "surface tension", Text: "Young-Laplace: 
 // NonWetting returns −cos θ for a contact angle in degrees: 1 at 180°, 0 at 90°.
 func NonWetting(contactDeg float64) float64 { return -math.Cos(contactDeg * math.Pi / 180) }
 
-// SlitPressure returns the pressure in Pa that drives metal of surface tension
-// gamma, N/m, times nonWetting into a slit of the given width, m.
-func SlitPressure(gamma, nonWetting, width float64) float64 { return 2 * gamma * nonWetting / width }
-
-// TubePressure is that of a tube of diameter d, m.
-func TubePressure(gamma, nonWetting, d float64) float64 { return 4 * gamma * nonWetting / d }
-
-// SectionPressure is that of a section of the given modulus, area over
-// perimeter in m: γ |cos θ|/M.
+// SectionPressure returns the pressure in Pa that drives metal of surface
+// tension gamma, N/m, times nonWetting into a section of the given modulus, area
+// over perimeter in m: γ |cos θ|/M. The modulus of a slit is half its width,
+// that of a tube a quarter of its diameter.
 func SectionPressure(gamma, nonWetting, modulus float64) float64 { return gamma * nonWetting / modulus }
 
 // SpillGap returns the width in m of the widest slit that metal under the

@@ -26,9 +26,6 @@ func Pressure(rho, head float64) float64 { return rho * Gravity * head }
 // Head returns the head in m of metal of density rho that balances p Pa.
 func Head(rho, p float64) float64 { return p / (rho * Gravity) }
 
-// OutflowSpeed returns √(2 g h) in m/s, the greatest speed that a head of h m gives.
-func OutflowSpeed(head float64) float64 { return math.Sqrt(2 * Gravity * max(0, head)) }
-
 // OpeningForce returns the force in N on an area in m² of the parting plane
 // whose mean depth under the free surface is head, m.
 func OpeningForce(rho, head, area float64) float64 { return Pressure(rho, head) * area }
@@ -40,22 +37,12 @@ const (
 	ExitLoss  = 1.0 // all of the velocity head of a free outflow
 )
 
-const (
-	blasius = 0.316 // H. Blasius 1913
-	// CriticalReynolds is where the laminar 64/Re meets 0.316/Re^¼; the greater
-	// of the two holds on either side.
-	CriticalReynolds = 1189.4
-)
+// Blasius is the coefficient of [TurbulentFriction].
+const Blasius = 0.316
 
-// Friction returns the Darcy friction factor of a smooth wall at the Reynolds
-// number re of the hydraulic diameter, with form 1 for a tube and 1.5 for a
-// wide slit (laminar 64/Re and 96/Re). Zero at re 0.
-func Friction(re, form float64) float64 {
-	if re <= 0 {
-		return 0
-	}
-	return max(64*form/re, blasius/math.Sqrt(math.Sqrt(re)))
-}
+// TurbulentFriction returns the Darcy friction factor of a smooth wall at the
+// Reynolds number re > 0 of the hydraulic diameter: 0.316/Re^¼.
+func TurbulentFriction(re float64) float64 { return Blasius / math.Sqrt(math.Sqrt(re)) }
 
 // TubeLoss returns the laminar pressure loss in Pa of q m³/s through a round
 // bore, d and length in m, viscosity mu in Pa s.

@@ -2,6 +2,7 @@ package metal
 
 import (
 	"context"
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -200,8 +201,8 @@ func (in AlloyIn) metal() (Metal, error) {
 
 // renamed moves the faults of a refusal to another field.
 func renamed(err error, field string) error {
-	r, ok := err.(*calc.Refusal)
-	if !ok {
+	var r *calc.Refusal
+	if !errors.As(err, &r) {
 		return err
 	}
 	moved := &calc.Refusal{Detail: r.Detail, Explain: r.Explain}

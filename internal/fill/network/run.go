@@ -142,7 +142,7 @@ func (r *Run) start() {
 	r.stop, r.weld = r.metal.AtSolid(p.Stop), r.metal.AtSolid(p.Weld)
 	r.eff = math.Sqrt(r.clay.K*r.clay.RhoC) * p.Effusivity
 	gamma := r.metal.Gamma * p.Tension
-	turb := 0.316 * math.Sqrt(math.Sqrt(r.metal.Mu/(4*r.metal.Rho))) / 8 * r.metal.Rho
+	turb := fluid.Blasius * math.Sqrt(math.Sqrt(r.metal.Mu/(4*r.metal.Rho))) / 8 * r.metal.Rho
 	for i := range m.cells {
 		c := &m.cells[i]
 		s := &r.s[i]

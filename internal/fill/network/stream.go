@@ -115,7 +115,7 @@ func (r *Run) pour1(i int32, s *state) {
 	w2 += 2 * fluid.Gravity * drop
 	// Friction over the cell with the section that the stream fills.
 	if w2 > 0 {
-		rough := 0.316 / math.Sqrt(math.Sqrt(max(100, r.metal.Rho*math.Sqrt(w2)*4*s.mod/r.metal.Mu)))
+		rough := fluid.TurbulentFriction(max(100, r.metal.Rho*math.Sqrt(w2)*4*s.mod/r.metal.Mu))
 		w2 /= 1 + rough*c.length/(4*s.mod)
 	}
 	s.wout = math.Sqrt(max(0, w2))
