@@ -19,6 +19,16 @@ import (
 // Valid for gravity pours into a mould of oil-bonded clay, sand or plaster
 // that does not chill the metal to a skin at once; sections of 0.5 to 20 mm.
 func Follow(ctx context.Context, in In) (Out, error) {
+	return follow(ctx, in, true)
+}
+
+// FollowSparing is Follow that tries improvements only where the answer is not
+// a plain go.
+func FollowSparing(ctx context.Context, in In) (Out, error) {
+	return follow(ctx, in, false)
+}
+
+func follow(ctx context.Context, in In, always bool) (Out, error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
 		return Out{}, err
@@ -39,7 +49,7 @@ func Follow(ctx context.Context, in In) (Out, error) {
 	out.Details = w.details(r)
 	out.Feeding = w.feedingPlan()
 	out.Flask = j.flask()
-	if in.Improvements {
+	if in.Improvements && (always || !out.plainGo(in.RiskLimitPct)) {
 		if out.Improvements, err = j.improvements(ctx, r); err != nil {
 			return Out{}, err
 		}

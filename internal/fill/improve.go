@@ -13,10 +13,12 @@ import (
 const (
 	hottest = 150.0 // K over the liquidus: silver and gold in small moulds, 50 to 150 K (from memory)
 	warmest = 90.0  // °C of an oil-bonded mould: well below smoking oil; common practice, no source
-	// screened: studios and pours each of the coarse look.
-	screenStudios, screenPours = 32, 4
-	confirmed                  = 4    // improvements that the full calculation confirms
-	noise                      = 0.01 // a gain under this is none
+	// Screened: studios and pours each of a first look at all and of a coarse
+	// look at the most promising.
+	screenStudios, firstPours, screenPours = 32, 1, 4
+	promising                              = 8
+	confirmed                              = 4    // improvements that the full calculation confirms
+	noise                                  = 0.01 // a gain under this is none
 )
 
 // change is a practical change of a pour.
@@ -25,35 +27,34 @@ type change struct {
 	do     string
 	effort float64 // 1 turns a knob, 2 opens the mould, 3 works the piece; our estimate
 	patch  Patch
-	job    *job
+	risk   *risk
 	gain   float64
 }
 
-// improvements tries singles coarsely, then pairs of the best, confirms the
-// best four by the full calculation and sorts them by gain for effort.
+// improvements looks at singles, more closely at the promising, then at pairs of
+// the best, confirms the best four by the full calculation and sorts them by
+// gain for effort. Every look adds pours to those of the look before.
 func (j *job) improvements(ctx context.Context, r *risk) ([]Improvement, error) {
-	before, err := assess(ctx, j, screenStudios, screenPours)
+	singles, err := screen(ctx, j.prepared(ctx, j.changes()), r, firstPours)
 	if err != nil {
 		return nil, err
 	}
-	base := before.failure()
-	singles, err := j.screen(ctx, j.changes(), base)
-	if err != nil {
+	slices.SortStableFunc(singles, byGain)
+	if singles, err = screen(ctx, singles[:min(promising, len(singles))], r, screenPours); err != nil {
 		return nil, err
 	}
-	byGain := slices.Clone(singles)
-	slices.SortStableFunc(byGain, func(a, b change) int { return cmp.Compare(b.gain, a.gain) })
-	pairs, err := j.screen(ctx, pairsOf(byGain[:min(3, len(byGain))]), base)
+	slices.SortStableFunc(singles, byGain)
+	pairs, err := screen(ctx, j.prepared(ctx, pairsOf(singles[:min(3, len(singles))])), r, screenPours)
 	if err != nil {
 		return nil, err
 	}
 	all := append(singles, pairs...)
-	slices.SortStableFunc(all, func(a, b change) int { return cmp.Compare(b.gain/b.effort, a.gain/a.effort) })
+	slices.SortStableFunc(all, byGainForEffort)
 	all = pick(all)
 	out := []Improvement{}
 	for i := range all {
 		c := &all[i]
-		full, err := assess(ctx, c.job, studios, each)
+		full, err := c.risk.grow(ctx, studios, each)
 		if err != nil {
 			return nil, err
 		}
@@ -86,24 +87,35 @@ func pick(list []change) []change {
 	return list[:confirmed]
 }
 
-// screen looks coarsely at changes; those that the input refuses fall away.
-func (j *job) screen(ctx context.Context, list []change, base float64) ([]change, error) {
+func byGain(a, b change) int { return cmp.Compare(b.gain, a.gain) }
+
+func byGainForEffort(a, b change) int { return cmp.Compare(b.gain/b.effort, a.gain/a.effort) }
+
+// prepared makes changes ready; those that the input refuses fall away.
+func (j *job) prepared(ctx context.Context, list []change) []change {
 	out := list[:0]
 	for _, c := range list {
-		in := c.patch.apply(j.in)
-		changed, err := prepare(ctx, in)
-		if err != nil {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			continue
+		if changed, err := prepare(ctx, c.patch.apply(j.in)); err == nil {
+			c.risk = &risk{job: changed, other: changed.other()}
+			out = append(out, c)
 		}
-		r, err := assess(ctx, changed, screenStudios, screenPours)
-		if err != nil {
+	}
+	return out
+}
+
+// screen follows more pours of each change and takes its gain over the same
+// pours of before; those that gain nothing fall away.
+func screen(ctx context.Context, list []change, before *risk, pours int) ([]change, error) {
+	base := before.part(screenStudios, pours).failure()
+	out := list[:0]
+	for _, c := range list {
+		var err error
+		if c.risk, err = c.risk.grow(ctx, screenStudios, pours); err != nil {
 			return nil, err
 		}
-		c.job, c.gain = changed, base-r.failure()
-		out = append(out, c)
+		if c.gain = base - c.risk.failure(); c.gain > 0 {
+			out = append(out, c)
+		}
 	}
 	return out, nil
 }

@@ -35,6 +35,11 @@ func level(limit float64, c Chance) verdict.Level {
 	return verdict.DoNotPour
 }
 
+// plainGo says whether judge finds nothing against the pour.
+func (o *Out) plainGo(limit float64) bool {
+	return level(limit, o.Chance) == verdict.Go && o.Feeding.LeadsToSprue && (o.Flask.ClayWallMM == nil || *o.Flask.ClayWallMM >= thinClayMM)
+}
+
 // judge gives the verdict of fill, feeding and flask.
 func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
 	limit := j.in.RiskLimitPct

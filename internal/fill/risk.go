@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"sync/atomic"
 
 	"github.com/sourcegraph/conc"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -59,34 +60,51 @@ type risk struct {
 // assess follows the pours of the first studios, on all processors; the answer
 // does not depend on how many there are.
 func assess(ctx context.Context, j *job, studios, pours int) (*risk, error) {
-	r := &risk{job: j, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: j.other()}
-	workers := min(runtime.GOMAXPROCS(0), studios)
+	return (&risk{job: j, other: j.other()}).grow(ctx, studios, pours)
+}
+
+// grow returns the outcome of more studios and pours, of which those of r need
+// not be followed again. What it counts by cell is of the new ones alone.
+func (r *risk) grow(ctx context.Context, studios, pours int) (*risk, error) {
+	out := &risk{job: r.job, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: r.other}
 	tallies := make([]tally, studios)
+	var next atomic.Int64
 	var wait conc.WaitGroup // a panic becomes the caller's
-	for k := range workers {
+	for range min(runtime.GOMAXPROCS(0), studios) {
 		wait.Go(func() {
 			w := new(run)
-			for i := k; i < studios; i += workers {
-				if ctx.Err() != nil {
-					return
-				}
-				s := j.studio(i)
+			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
+				s := out.job.studio(i)
 				for n := range pours {
-					w.follow(j, j.pour(s, points.pour[i*each+n][:]))
-					r.outcomes[i*pours+n] = w.judge(&tallies[i])
+					o := &out.outcomes[i*pours+n]
+					if i < r.studios && n < r.pours {
+						*o = r.outcomes[i*r.pours+n]
+						continue
+					}
+					w.follow(out.job, out.job.pour(s, points.pour[i*each+n][:]))
+					*o = w.judge(&tallies[i])
 				}
 			}
 		})
 	}
 	wait.Wait()
 	for i := range tallies {
-		r.cells.add(&tallies[i])
+		out.cells.add(&tallies[i])
 	}
-	return r, ctx.Err()
+	return out, ctx.Err()
+}
+
+// part is the outcome of the first studios and pours of r.
+func (r *risk) part(studios, pours int) *risk {
+	out := &risk{job: r.job, pours: pours, studios: studios, other: r.other}
+	for i := range studios {
+		out.outcomes = append(out.outcomes, r.outcomes[i*r.pours:i*r.pours+pours]...)
+	}
+	return out
 }
 
 func (t *tally) add(o *tally) {
-	if t.empty == nil {
+	if t.empty == nil && len(o.empty) > 0 {
 		n := len(o.empty)
 		t.empty, t.cold, t.unfed = make([]float64, n), make([]float64, n), make([]float64, n)
 	}

@@ -47,15 +47,10 @@ func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 	if err != nil {
 		return w, err
 	}
-	quick := w.Pour
-	quick.Improvements = false
-	if w.Plan.Fill, err = fill.Follow(ctx, quick); err != nil {
+	pour := w.Pour
+	pour.Improvements = pour.Improvements && p.Order.Improvements
+	if w.Plan.Fill, err = fill.FollowSparing(ctx, pour); err != nil {
 		return w, err
-	}
-	if p.Order.Improvements && w.Plan.Fill.Verdict != verdict.Go {
-		if w.Plan.Fill, err = fill.Follow(ctx, w.Pour); err != nil {
-			return w, err
-		}
 	}
 	w.Plan.FailurePct = w.Plan.Fill.FailurePct
 	if err := w.Geometry(ctx); err != nil {

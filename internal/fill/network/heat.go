@@ -184,21 +184,36 @@ func (r *Run) inflow(i int, f int32, vol, heat *float64) {
 }
 
 // flux returns the heat in W/m² that metal at t K over the clay's start gives
-// to clay that has taken g J/m² in a channel of the given perimeter: contact
-// in series with a half-space whose warmed depth follows from g.
-func (r *Run) flux(t, g, perimeter float64) float64 {
+// to clay that has taken g J/m², around which heat spreads with the given
+// coefficient: contact in series with a half-space whose warmed depth follows
+// from g.
+func (r *Run) flux(t, g, around float64) float64 {
 	h := r.pour.Interface
-	around := math.Pi * r.clay.K * r.pour.Effusivity * r.pour.Effusivity / perimeter
-	c := 2 / math.Pi * r.eff * r.eff / max(g, 1e-3)
+	c := 8 / math.Pi * r.eff * r.eff * h * t / max(g, 1e-3)
 	b := h + around
-	ts := 2 * h * t / (b + math.Sqrt(b*b+4*c*h*t))
-	return h * (t - ts)
+	return h * t * (1 - 2*h/(b+math.Sqrt(b*b+c)))
+}
+
+// around is the coefficient in W/(m² K) by which heat spreads round a channel
+// of the given perimeter.
+func (r *Run) around(perimeter float64) float64 {
+	return math.Pi * r.clay.K * r.pour.Effusivity * r.pour.Effusivity / perimeter
+}
+
+// meanwhile is what clay that has taken g J/m² takes more until the middle of a
+// time step: as much as contact lets through, or in perfect contact the
+// half-space, whichever is less.
+func (r *Run) meanwhile(t, g, dt float64) float64 {
+	through := r.pour.Interface * t * dt / 4
+	if half := 4 / math.Pi * sq(r.eff*t) * dt; half < 4*through*(through+g) {
+		return (math.Sqrt(g*g+half) - g) / 2
+	}
+	return through
 }
 
 // cool gives heat to the clay for dt s: half a step before the metal moves and
 // half after, so that what runs and what cools are split to second order.
 func (r *Run) cool(dt float64) {
-	rho := r.metal.Rho
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if s.m <= 1e-9*s.vol {
@@ -207,57 +222,44 @@ func (r *Run) cool(dt float64) {
 		if math.IsNaN(s.since) {
 			s.since = r.t - r.dt
 		}
-		c := &r.mesh.cells[i]
-		per := s.area / s.mod
-		share, wet := 1.0, 1.0
+		wet := 1.0 // a stream that fills a share of its section touches that share of the wall
 		if s.m < s.vol {
-			share = s.m / s.vol
-			wet = r.wet(s, c, share)
+			wet = s.m / s.vol
 		}
-		if now := wet; now > s.touched {
-			s.taken *= s.touched / now
-			s.touched = now
+		if wet > s.touched {
+			s.taken *= s.touched / wet
+			s.touched = wet
 		}
 		t := max(0, r.metal.Temperature(s.e)-r.clay.StartC)
 		g := s.taken
 		if s.touched < 1 {
 			g *= 0.75
 		}
-		// In the middle of the step the clay has taken more: as much as contact
-		// lets through, or in perfect contact the half-space.
-		more := min(r.pour.Interface*t*dt/4, (math.Sqrt(g*g+4/math.Pi*sq(r.eff*t)*dt)-g)/2)
-		q := r.flux(t, g+more, per)
-		s.taken += q * dt * wet / max(s.touched, 1e-12)
-		s.e -= q * dt / (rho * s.mod) * wet / share
-		r.Heat += q * dt * wet * per * c.length * c.copies
+		q := r.flux(t, g+r.meanwhile(t, g, dt), s.around) * dt
+		if wet < s.touched {
+			s.taken += q * wet / s.touched
+		} else {
+			s.taken += q
+		}
+		s.e -= q * s.perMass
+		r.Heat += q * wet * s.wall
 		if !s.full {
-			r.renew(int32(i), s, wet, share, dt)
+			r.renew(int32(i), s, dt)
 		}
 	}
-}
-
-// wet returns the share of a cell's wall that its metal touches: of the length
-// that it has passed, the share of the section that it fills, and more of the
-// wall than that as far as a stream spreads and sways.
-func (r *Run) wet(s *state, c *cell, share float64) float64 {
-	long := max(share, s.x/c.length)
-	return long * math.Pow(share/long, 1-r.pour.Spread)
 }
 
 // renew cools the tip on clay that it leaves for fresh at speed over mixing
 // length, and mixes metal from behind into it at the same rate. In a steady run
 // the clay has been touched for mixing length over speed, whatever the cells;
 // under a tip that stands it ages.
-func (r *Run) renew(i int32, s *state, wet, share, dt float64) {
+func (r *Run) renew(i int32, s *state, dt float64) {
 	lambda := r.pour.Mixing
-	v := max(s.speed, 1e-6)
-	s.age = (s.age + dt) / (1 + v/lambda*dt)
-	u := 1 / (1/r.pour.Interface + math.Sqrt(math.Pi*s.age)/(2*r.eff))
+	k := max(s.speed, 1e-6) / lambda * dt
+	s.age = (s.age + dt) / (1 + k)
+	u := 2 * r.eff / (r.resists + math.Sqrt(math.Pi*s.age))
 	t := max(0, r.metal.Temperature(s.tip)-r.clay.StartC)
-	behind := r.behind(i, s, 1.5*lambda)
-	k := v / lambda * dt
-	tip := s.tip - t*u*dt/(r.metal.Rho*s.mod)*wet/share
-	s.tip = (tip + k*behind) / (1 + k)
+	s.tip = (s.tip - t*u*dt*s.perMass + k*r.behind(i, s, 1.5*lambda)) / (1 + k)
 }
 
 // behind is the heat of the metal so far behind the tip of the front in cell i,

@@ -89,7 +89,6 @@ type Pour struct {
 	Stop       float64 // fraction solid at which a front stops
 	Weld       float64 // fraction solid above which metal that meets does not weld
 	Gas        float64 // pressure of the mould's gas with the usual vents and wall, Pa
-	Spread     float64 // 0 to 1: a stream that fills the share s of its section touches s^(1-Spread) of the wall
 	Tension    float64 // over what Metal says
 	Break, Gap float64 // the stream breaks off at this time for this long, s; Gap 0 for never
 }

@@ -91,7 +91,7 @@ func TestClayThatAgesWithTheMetal(t *testing.T) {
 	h, g, now := enthalpy(1000), 0.0, 0.0
 	const dt, modulus = 1e-5, 0.5e-3
 	for h > stop {
-		q := r.flux(m.Temperature(h)-25, g+0.5*0.01, math.Inf(1))
+		q := r.flux(m.Temperature(h)-25, g+0.5*0.01, 0)
 		if g == 0 { // the first instant by the exact law
 			q = 2 * 1060 * 975 / math.Sqrt(math.Pi*dt)
 		}
@@ -118,11 +118,11 @@ func TestTipOnFreshClay(t *testing.T) {
 		r := Run{mesh: mesh, metal: &m, clay: &Clay{StartC: 25}, eff: b, s: make([]state, 2)}
 		r.pour = Pour{Interface: math.Inf(1), Mixing: lambda}
 		s := &r.s[1]
-		*s = state{vol: 1, mod: modulus, speed: v, inFace: -1, tip: enthalpy(1000), age: lambda / v}
+		*s = state{vol: 1, mod: modulus, speed: v, inFace: -1, tip: enthalpy(1000), age: lambda / v, perMass: 1 / (m.Rho * modulus)}
 		r.dt = 1e-6
 		for from := s.tip; from-s.tip < 20e3; r.t += r.dt { // all of it liquid: ΔT is known
 			s.e = s.tip // what is behind is no hotter
-			r.renew(1, s, 1, 1, r.dt)
+			r.renew(1, s, r.dt)
 		}
 		mean := m.Temperature(enthalpy(1000)-10e3) - 25
 		exact := m.Rho * modulus * 20e3 * math.Sqrt(math.Pi*lambda/v) / (2 * b * mean)

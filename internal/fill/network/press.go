@@ -47,18 +47,17 @@ func (r *Run) sum() {
 	for i := range r.held {
 		r.s[i].run = 0
 	}
-	for _, f := range r.live {
+	for _, f := range r.under {
 		l, e := &r.l[f], &r.mesh.faces[f]
-		if l.coupled {
-			r.s[e.b].run += l.q
-			r.s[e.a].run -= l.q * e.ratio
-		}
+		r.s[e.b].run += l.q
+		r.s[e.a].run -= l.q * e.ratio
 	}
 }
 
 // coefficients prepares inertia and losses of every face beside a full cell.
 func (r *Run) coefficients() {
 	rho := r.metal.Rho
+	r.under = r.under[:0]
 	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
@@ -69,23 +68,15 @@ func (r *Run) coefficients() {
 		if !l.coupled {
 			continue
 		}
-		inert, fric := 0.0, 0.0
+		r.under = append(r.under, f)
 		q := math.Abs(l.q0)
-		part := func(s *state, i int32, ratio float64) {
-			if i == 0 {
-				return
-			}
-			share := 0.5
-			if !s.full {
-				share = max(0.05, s.m/s.vol)
-			}
-			v := q * ratio / s.area
-			root := math.Sqrt(v)
-			inert += rho * share * r.mesh.cells[i].length / s.area * ratio
-			fric += share * max(s.lam, s.turb*root*math.Sqrt(root)) * ratio
+		inert, fric := 0.0, 0.0
+		if e.a != 0 {
+			inert, fric = a.column(rho, r.mesh.cells[e.a].length, q, e.ratio)
 		}
-		part(a, e.a, e.ratio)
-		part(b, e.b, 1)
+		more, lost := b.column(rho, r.mesh.cells[e.b].length, q, 1)
+		inert += more
+		fric += lost
 		head := 1.0
 		if e.a != 0 {
 			grow := e.ratio * b.area / a.area
@@ -101,6 +92,17 @@ func (r *Run) coefficients() {
 		l.den = inert/r.dt + 2*kin*q + fric
 		l.num = inert/r.dt*l.q0 + kin*q*l.q0
 	}
+}
+
+// column is the inertia of the part of a cell that moves with a face beside it,
+// and the loss at its wall at q m³/s in each of ratio copies, each over that flow.
+func (s *state) column(rho, length, q, ratio float64) (inert, fric float64) {
+	share := 0.5
+	if !s.full {
+		share = max(0.05, s.m/s.vol)
+	}
+	root := math.Sqrt(q * ratio / s.area)
+	return rho * share * length / s.area * ratio, share * max(s.lam, s.turb*root*math.Sqrt(root)) * ratio
 }
 
 // far returns the height of the end of cell i away from face e.
@@ -173,11 +175,8 @@ func (r *Run) assemble() {
 			}
 		}
 	}
-	for _, f := range r.live {
+	for _, f := range r.under {
 		l, e := &r.l[f], &r.mesh.faces[f]
-		if !l.coupled {
-			continue
-		}
 		a, b := &r.s[e.a], &r.s[e.b]
 		if a.full && b.full {
 			l.k = 1 / l.den
@@ -222,7 +221,12 @@ func (r *Run) assemble() {
 func (r *Run) solve() {
 	faces := r.mesh.faces
 	r.eliminate()
-	r.substitute(r.rhs, func(i int, p float64) { r.s[i].p = p })
+	r.substitute(r.rhs)
+	for i := 1; i < r.held; i++ {
+		if s := &r.s[i]; !s.full || r.diag[i] > 0 {
+			s.p = r.rhs[i]
+		}
+	}
 	r.closed = r.closed[:0]
 	for f := r.mesh.tree; f < len(faces); f++ {
 		if e := &faces[f]; r.l[f].coupled && r.s[e.a].full && r.s[e.b].full {
@@ -232,12 +236,12 @@ func (r *Run) solve() {
 	for n := range r.closed {
 		r.closeLoop(n)
 	}
-	for _, f := range r.live {
+	for _, f := range r.under {
 		l, e := &r.l[f], &faces[f]
-		if !l.coupled || l.branch == fixed && !(r.s[e.a].full && r.s[e.b].full) {
+		a, b := &r.s[e.a], &r.s[e.b]
+		if l.branch == fixed && !(a.full && b.full) {
 			continue
 		}
-		a, b := &r.s[e.a], &r.s[e.b]
 		switch {
 		case a.full && b.full:
 			l.q = l.qhat + l.k*(a.p-b.p)
@@ -262,7 +266,7 @@ func (r *Run) eliminate() {
 }
 
 // substitute solves the tree for a right side, which it overwrites.
-func (r *Run) substitute(rhs []float64, set func(i int, p float64)) {
+func (r *Run) substitute(rhs []float64) {
 	for f := min(r.mesh.tree, r.held-1) - 1; f >= 0; f-- {
 		if l, e := &r.l[f], &r.mesh.faces[f]; l.elim > 0 {
 			rhs[e.a] += e.ratio * l.elim * rhs[e.b]
@@ -271,16 +275,12 @@ func (r *Run) substitute(rhs []float64, set func(i int, p float64)) {
 	for i := 1; i < r.held; i++ {
 		if s := &r.s[i]; !s.full || r.diag[i] <= 0 {
 			rhs[i] = 0
-			if !s.full {
-				s.p = 0
-			}
 			continue
 		}
 		if a := r.mesh.parent[i]; r.s[a].full {
 			rhs[i] += r.l[i-1].k * rhs[a]
 		}
 		rhs[i] /= r.diag[i]
-		set(i, rhs[i])
 	}
 }
 
@@ -299,7 +299,7 @@ func (r *Run) closeLoop(n int) {
 	clear(z)
 	e, k := &r.mesh.faces[r.closed[n]], r.l[r.closed[n]].k
 	z[e.a], z[e.b] = e.ratio, -1
-	r.substitute(z, func(int, float64) {})
+	r.substitute(z)
 	for m, f := range r.closed[:n] { // the loops before are in the matrix already
 		o, own := &r.mesh.faces[f], r.turn[m]
 		ko := r.l[f].k
@@ -336,9 +336,9 @@ func (r *Run) amend() (again bool) {
 		r.coefficients()
 		return true
 	}
-	for _, f := range r.live {
+	for _, f := range r.under {
 		l, e := &r.l[f], &r.mesh.faces[f]
-		if !l.coupled || r.s[e.a].full && r.s[e.b].full {
+		if r.s[e.a].full && r.s[e.b].full {
 			continue
 		}
 		y, x, sign, ratio := e.a, e.b, 1.0, 1.0

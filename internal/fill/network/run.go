@@ -12,6 +12,9 @@ type state struct {
 	m, vol    float64 // metal in it and its volume, m³
 	area, mod float64 // of its section, m², and area over perimeter, m
 	capillary float64 // pressure that opposes a front in it, Pa
+	around    float64 // of its wall, see Run.around, W/(m² K)
+	perMass   float64 // 1 over density and modulus, m²/kg
+	wall      float64 // of it and its copies, m²
 	x         float64 // length that the front has passed, m
 	p         float64 // pressure at its middle while full, Pa
 	e         float64 // enthalpy of its metal, J/kg
@@ -68,30 +71,33 @@ type link struct {
 // Run is one pour through a mesh. Its memory is used again by the next Follow,
 // so one Run serves one goroutine.
 type Run struct {
-	mesh   *Mesh
-	metal  *Metal
-	clay   *Clay
-	pour   Pour
-	s      []state
-	l      []link
-	diag   []float64
-	rhs    []float64
-	t, dt  float64
-	gas    float64
-	shut   int // vents that metal has closed, a bit each
-	jet    float64
-	stop   float64 // enthalpies, J/kg
-	weld   float64
-	eff    float64 // effusivity
-	weldAt []Weld
-	held   int         // cells before this one may hold metal
-	live   []int32     // faces between them
-	closed []int32     // loop faces between full cells
-	turn   [][]float64 // what a unit flow round each of them does to the pressures
-	Steps  int
-	Heat   float64 // given to clay, J
-	Poured float64 // m³ that the hand gave
-	MaxDt  float64 // longest time step, s; 0 for DefaultDt
+	mesh    *Mesh
+	metal   *Metal
+	clay    *Clay
+	pour    Pour
+	s       []state
+	l       []link
+	diag    []float64
+	rhs     []float64
+	t, dt   float64
+	moved   float64 // when metal last moved, s
+	gas     float64
+	shut    int // vents that metal has closed, a bit each
+	jet     float64
+	stop    float64 // enthalpies, J/kg
+	weld    float64
+	eff     float64 // effusivity
+	resists float64 // contact against clay: twice the effusivity over the interface coefficient, √s
+	weldAt  []Weld
+	held    int         // cells before this one may hold metal
+	live    []int32     // faces between them
+	under   []int32     // those of them beside a full cell
+	closed  []int32     // loop faces between full cells
+	turn    [][]float64 // what a unit flow round each of them does to the pressures
+	Steps   int
+	Heat    float64 // given to clay, J
+	Poured  float64 // m³ that the hand gave
+	MaxDt   float64 // longest time step, s; 0 for DefaultDt
 }
 
 // Weld is where two streams met.
@@ -134,13 +140,14 @@ func (r *Run) start() {
 	}
 	r.s, r.l, r.diag, r.rhs = r.s[:n], r.l[:len(m.faces)], r.diag[:n], r.rhs[:n]
 	clear(r.l)
-	r.t, r.Steps, r.Heat, r.Poured, r.weldAt = 0, 0, 0, 0, r.weldAt[:0]
+	r.t, r.moved, r.Steps, r.Heat, r.Poured, r.weldAt = 0, 0, 0, 0, 0, r.weldAt[:0]
 	r.dt = 1e-3
 	if r.MaxDt == 0 {
 		r.MaxDt = DefaultDt
 	}
 	r.stop, r.weld = r.metal.AtSolid(p.Stop), r.metal.AtSolid(p.Weld)
 	r.eff = math.Sqrt(r.clay.K*r.clay.RhoC) * p.Effusivity
+	r.resists = 2 * r.eff / p.Interface
 	gamma := r.metal.Gamma * p.Tension
 	turb := fluid.Blasius * math.Sqrt(math.Sqrt(r.metal.Mu/(4*r.metal.Rho))) / 8 * r.metal.Rho
 	for i := range m.cells {
@@ -158,6 +165,7 @@ func (r *Run) start() {
 		}
 		s.area, s.mod, s.vol = area, area/per, area*c.length
 		s.capillary = gamma / (s.mod * c.thin)
+		s.around, s.perMass, s.wall = r.around(per), 1/(r.metal.Rho*s.mod), per*c.length*c.copies
 		form := 1 + min(0.5, (per*per/(4*math.Pi*area)-1)/4)
 		s.lam = 2 * form * r.metal.Mu / (s.mod * s.mod * area) * c.length
 		s.turb = turb / (s.mod * math.Sqrt(math.Sqrt(s.mod)) * area) * c.length
@@ -180,8 +188,15 @@ func (r *Run) over() bool {
 	if !open {
 		return true
 	}
-	return r.metal.Solid(r.s[1].e) > 0.9 && r.t > 0.2
+	return r.metal.Solid(r.s[1].e) > 0.9 && r.t > 0.2 || r.t-r.moved > stillFor
 }
+
+// Where the funnel is full and no cell has gained or lost stillShare of itself in
+// a step for stillFor s, pressures are at rest and no more will move.
+const (
+	stillFor   = 0.25
+	stillShare = 1e-4
+)
 
 // supply is what the hand gives in the middle of the step, m³/s.
 func (r *Run) supply() float64 {

@@ -342,11 +342,13 @@ func (r *Run) move() {
 			}
 		}
 	}
+	still := f.m >= f.vol
 	for i := 1; i < r.held; i++ {
 		s := &r.s[i]
 		if s.m <= 0 && s.old <= 0 {
 			continue
 		}
+		still = still && math.Abs(s.m-s.old) < stillShare*s.vol
 		if s.m < 0 {
 			s.m = 0
 		}
@@ -356,5 +358,8 @@ func (r *Run) move() {
 				s.x = l * s.m / s.vol
 			}
 		}
+	}
+	if !still {
+		r.moved = r.t
 	}
 }
