@@ -3,10 +3,10 @@ package fill
 import (
 	"context"
 	"math"
-	"runtime"
 
 	"github.com/sourcegraph/conc"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/fill/sobol"
 )
 
@@ -98,7 +98,7 @@ type reading struct {
 func (c *cloud) follow(ctx context.Context, j *job, slot int, read func(w *run, o *outcome) reading) (*trial, error) {
 	n := len(c.z)
 	t := &trial{chances: make([]chances, n), likely: make([]float64, n), spoilt: make([]float64, n), within: make([]float64, n)}
-	workers := runtime.GOMAXPROCS(0)
+	workers := calc.Cores(ctx)
 	var wait conc.WaitGroup // a panic becomes the caller's
 	for k := range workers {
 		wait.Go(func() {

@@ -3,7 +3,6 @@ package fill
 import (
 	"context"
 	"math"
-	"runtime"
 
 	"github.com/sourcegraph/conc"
 
@@ -98,7 +97,7 @@ func (e *evidence) follow(ctx context.Context, r *practiceRow, k int) error {
 		return err
 	}
 	p := make([]float64, priorStudios)
-	workers := runtime.GOMAXPROCS(0)
+	workers := calc.Cores(ctx)
 	var wait conc.WaitGroup
 	for n := range workers {
 		wait.Go(func() {

@@ -3,12 +3,12 @@ package fill
 import (
 	"context"
 	"math"
-	"runtime"
 	"sync/atomic"
 
 	"github.com/sourcegraph/conc"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"pourwright/internal/calc"
 	"pourwright/internal/fill/network"
 )
 
@@ -57,7 +57,7 @@ type risk struct {
 	other    float64 // chance of what no model holds
 }
 
-// assess follows the pours of the first studios, on all processors; the answer
+// assess follows the pours of the first studios, on the cores that ctx allows; the answer
 // does not depend on how many there are.
 func assess(ctx context.Context, j *job, studios, pours int) (*risk, error) {
 	return (&risk{job: j, other: j.other()}).grow(ctx, studios, pours)
@@ -70,7 +70,7 @@ func (r *risk) grow(ctx context.Context, studios, pours int) (*risk, error) {
 	tallies := make([]tally, studios)
 	var next atomic.Int64
 	var wait conc.WaitGroup // a panic becomes the caller's
-	for range min(runtime.GOMAXPROCS(0), studios) {
+	for range min(calc.Cores(ctx), studios) {
 		wait.Go(func() {
 			w := new(run)
 			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {

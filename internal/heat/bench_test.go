@@ -18,7 +18,7 @@ func clayOnly(b *testing.B, n int) *solver {
 	a := pure(solid, melt, 1050)
 	body, err := newBody(context.Background(), g, mesh.Box(r3.Vec{X: 0.3, Y: 0.3, Z: 0.3}, r3.Vec{X: 0.9, Y: 0.9, Z: 0.9}), nil, func(r3.Vec) float64 { return 1e6 })
 	require.NoError(b, err)
-	s := newSolver(body, &a, Clay{mould, t0}, func(float32) float64 { return 800 }, latent)
+	s := newSolver(runtime.GOMAXPROCS(0), body, &a, Clay{mould, t0}, func(float32) float64 { return 800 }, latent)
 	b.Cleanup(s.crew.dismiss)
 	return s
 }
@@ -72,7 +72,7 @@ func BenchmarkTriad(b *testing.B) {
 	for i := range x {
 		x[i], y[i], z[i] = 1, 1, 1
 	}
-	c := newCrew()
+	c := newCrew(runtime.GOMAXPROCS(0))
 	defer c.dismiss()
 	for b.Loop() {
 		c.each(n, func(w int) {
@@ -93,7 +93,7 @@ func BenchmarkMetal(b *testing.B) {
 	a := pure(solid, melt, 1050)
 	body, err := newBody(context.Background(), g, mesh.Box(r3.Vec{X: 1, Y: 1, Z: 1}, r3.Vec{X: 16, Y: 16, Z: 16}), nil, func(r3.Vec) float64 { return 1 })
 	require.NoError(b, err)
-	s := newSolver(body, &a, Clay{mould, t0}, func(float32) float64 { return 800 }, latent)
+	s := newSolver(runtime.GOMAXPROCS(0), body, &a, Clay{mould, t0}, func(float32) float64 { return 800 }, latent)
 	defer s.crew.dismiss()
 	c := stage{mu: 1, nu: -0.2, muTau: 1e-9, gammaTau: 1e-9}
 	for b.Loop() {

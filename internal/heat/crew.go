@@ -1,7 +1,6 @@
 package heat
 
 import (
-	"runtime"
 	"sync"
 
 	"github.com/sourcegraph/conc/panics"
@@ -16,8 +15,8 @@ type crew struct {
 	hurt panics.Catcher // a worker's panic, which becomes the caller's
 }
 
-func newCrew() *crew {
-	c := &crew{size: runtime.GOMAXPROCS(0)}
+func newCrew(size int) *crew {
+	c := &crew{size: size}
 	for w := 1; w < c.size; w++ {
 		jobs := make(chan func(int))
 		c.jobs = append(c.jobs, jobs)

@@ -58,7 +58,7 @@ func (j *job) run(ctx context.Context, d float64) (*outcome, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := newSolver(b, &j.alloy, j.clay, j.contact(), j.startH)
+	s := newSolver(calc.Cores(ctx), b, &j.alloy, j.clay, j.contact(), j.startH)
 	defer s.crew.dismiss()
 	if j.in.FillS > 0 {
 		j.fillUp(ctx, s)

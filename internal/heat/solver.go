@@ -41,9 +41,9 @@ type solver struct {
 	stagesM int     // of the last step
 }
 
-func newSolver(b *body, a *Alloy, clay Clay, contact func(float32) float64, startH float64) *solver {
+func newSolver(cores int, b *body, a *Alloy, clay Clay, contact func(float32) float64, startH float64) *solver {
 	n, c := len(b.cell), len(b.place)
-	s := &solver{body: b, alloy: a, clay: clay, contact: contact, crew: newCrew(),
+	s := &solver{body: b, alloy: a, clay: clay, contact: contact, crew: newCrew(cores),
 		h: make([]float64, n), level: make([]float32, n), hd: make([]float32, n), he: make([]float32, n), hl: make([]float32, n),
 		theta: make([]float32, n+2), phi: make([]float32, n+2), inverse: make([]float32, n), drawn: make([]float32, n), skin: make([]float32, n), star: make([]float32, n),
 		t: make([]float32, c+overread), td: make([]float32, c+overread), te: make([]float32, c+overread), tl: make([]float32, c+overread),

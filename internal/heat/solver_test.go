@@ -3,6 +3,7 @@ package heat
 import (
 	"context"
 	"math"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -49,7 +50,7 @@ func freeze(t testing.TB, g Grid, m *mesh.Mesh, a Alloy, clay exact.Material, h,
 	t.Helper()
 	b, err := newBody(context.Background(), g, m, nil, func(r3.Vec) float64 { return 1e6 })
 	require.NoError(t, err)
-	s := newSolver(b, &a, Clay{clay, t0}, func(float32) float64 { return h }, startH)
+	s := newSolver(runtime.GOMAXPROCS(0), b, &a, Clay{clay, t0}, func(float32) float64 { return h }, startH)
 	t.Cleanup(s.crew.dismiss)
 	r, err := s.march(context.Background(), plan{first: first, rel: defaultRel, limit: 1e4, close: a.enthalpyAt(0.7)})
 	require.NoError(t, err)
@@ -111,7 +112,7 @@ func TestNeumann(t *testing.T) {
 		})
 	b, err := newBody(context.Background(), g, m, nil, func(r3.Vec) float64 { return 1e6 })
 	require.NoError(t, err)
-	s := newSolver(b, &a, Clay{wall, t0}, func(float32) float64 { return 1e9 }, 3*latent+wet.C*(1060-tm))
+	s := newSolver(runtime.GOMAXPROCS(0), b, &a, Clay{wall, t0}, func(float32) float64 { return 1e9 }, 3*latent+wet.C*(1060-tm))
 	defer s.crew.dismiss()
 	r, err := s.march(context.Background(), plan{first: 1e-3, rel: defaultRel, most: 0.02, limit: 1.1 * f.Time(deep), close: a.enthalpyAt(0.5)})
 	require.NoError(t, err)
@@ -137,7 +138,7 @@ func TestSemiInfiniteMould(t *testing.T) {
 		b, err := newBody(context.Background(), g, m, nil, func(r3.Vec) float64 { return 1e6 })
 		require.NoError(t, err)
 		a := pure(bath, bath, 1000)
-		s := newSolver(b, &a, Clay{mould, t0}, func(float32) float64 { return c.h }, latent)
+		s := newSolver(runtime.GOMAXPROCS(0), b, &a, Clay{mould, t0}, func(float32) float64 { return c.h }, latent)
 		defer s.crew.dismiss()
 		const end = 3.0
 		r, err := s.march(context.Background(), plan{first: 0.01, rel: defaultRel, limit: end, close: 0})
@@ -165,7 +166,7 @@ func TestPlaneAskew(t *testing.T) {
 		b, err := newBody(context.Background(), around(r3.Vec{X: -8, Y: -8}, r3.Vec{X: 8, Y: 8, Z: d}, d, 0), m, nil, func(r3.Vec) float64 { return 1e6 })
 		require.NoError(t, err)
 		a := pure(bath, bath, 1000)
-		s := newSolver(b, &a, Clay{mould, t0}, func(float32) float64 { return h }, latent)
+		s := newSolver(runtime.GOMAXPROCS(0), b, &a, Clay{mould, t0}, func(float32) float64 { return h }, latent)
 		defer s.crew.dismiss()
 		s.setContact()
 		drawn, area := 0.0, 0.0

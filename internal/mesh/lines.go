@@ -3,10 +3,11 @@ package mesh
 import (
 	"context"
 	"math"
-	"runtime"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
 )
 
 // Lines is a square array of straight lines parallel to x with the places
@@ -69,12 +70,12 @@ type lineHit struct {
 	x    float64
 }
 
-// Lines pierces the surface by ny × nz lines. Each core takes a band of z.
+// Lines pierces the surface by ny × nz lines. Each core that ctx allows takes a band of z.
 // A line through an edge or a vertex meets exactly one of the triangles there.
 // Once ctx is done they are of no use.
 func (m *Mesh) Lines(ctx context.Context, y0, z0, step float64, ny, nz int) *Lines {
 	l := &Lines{Y0: y0, Z0: z0, Step: step, NY: ny, NZ: nz, start: make([]int32, ny*nz+1)}
-	bands := min(runtime.GOMAXPROCS(0), nz)
+	bands := min(calc.Cores(ctx), nz)
 	found := make([][]lineHit, bands)
 	Parallel(ctx, bands, func(b int) { found[b] = m.pierce(ctx, l, b*nz/bands, (b+1)*nz/bands) })
 	total := 0

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -27,35 +28,35 @@ const (
 
 // Mend puts right what it safely can, in place, and lists what it did and
 // what is left, with the pairing and the shells of the result.
-func (m *Mesh) Mend() (repairs []string, flaws []Flaw, e Edges, shells [][]int32) {
+func (m *Mesh) Mend(ctx context.Context) (repairs []string, flaws []Flaw, e Edges, shells [][]int32) {
 	say := func(format string, args ...any) { repairs = append(repairs, fmt.Sprintf(format, args...)) }
 	if n := m.dropCollapsed(); n > 0 {
 		say("%d facets with two equal corners were left out", n)
 	}
-	e = m.Edges()
+	e = m.Edges(ctx)
 	if len(e.Excess) > 0 {
 		if n := m.dropDoubles(); n > 0 {
 			say("%d facets that lay on another were left out", n)
-			e = m.Edges()
+			e = m.Edges(ctx)
 		}
 	}
 	if len(e.Open) > 0 {
 		if n := m.joinOpen(e); n > 0 {
 			m.dropCollapsed()
 			say("%d corners closer than %g mm across an open seam were joined", n, weldTolerance)
-			e = m.Edges()
+			e = m.Edges(ctx)
 		}
 	}
 	if len(e.Open) > 0 {
 		if holes, facets := m.patch(e); holes > 0 {
 			say("%d small holes were closed with %d facets, each patch under %g %% of the surface", holes, facets, 100*holeShare)
-			e = m.Edges()
+			e = m.Edges(ctx)
 		}
 	}
 	if len(e.Turned) > 0 {
 		if n := m.agree(e); n > 0 {
 			say("%d facets that faced the wrong way were turned", n)
-			e = m.Edges()
+			e = m.Edges(ctx)
 		}
 	}
 	flaw := func(code string, list []int32, text string) {

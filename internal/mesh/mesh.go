@@ -8,10 +8,11 @@ package mesh
 import (
 	"context"
 	"math"
-	"runtime"
 
 	"github.com/sourcegraph/conc"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
 )
 
 // Point is a vertex in mm.
@@ -82,7 +83,7 @@ func (m *Mesh) solid(list []int32) Solid {
 	}
 	const part = 1 << 14
 	parts := make([]Solid, (count+part-1)/part)
-	Parallel(context.Background(), len(parts), func(i int) {
+	for i := range parts {
 		var s Solid
 		for j := i * part; j < min((i+1)*part, count); j++ {
 			t := j
@@ -98,7 +99,7 @@ func (m *Mesh) solid(list []int32) Solid {
 			s.Centre = r3.Add(s.Centre, r3.Scale(v/4, r3.Add(a, r3.Add(b, c))))
 		}
 		parts[i] = s
-	})
+	}
 	var sum Solid
 	for _, s := range parts {
 		sum.VolumeMM3 += s.VolumeMM3
@@ -121,11 +122,11 @@ func (m *Mesh) Append(other *Mesh) {
 	}
 }
 
-// Parallel runs f(0) … f(n-1) on all cores and returns when all are done, or,
+// Parallel runs f(0) … f(n-1) on the cores that ctx allows and returns when all are done, or,
 // once ctx is, without the rest: look at it then. A panic of one becomes the
 // caller's.
 func Parallel(ctx context.Context, n int, f func(i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
+	workers := min(calc.Cores(ctx), n)
 	if workers <= 1 {
 		for i := 0; i < n && ctx.Err() == nil; i++ {
 			f(i)

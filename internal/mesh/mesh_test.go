@@ -27,7 +27,7 @@ func TestShapesAreClosedAndConvergeAtSecondOrder(t *testing.T) {
 		var before [2]float64
 		for level := range 4 {
 			m := c.make(level)
-			e := m.Edges()
+			e := m.Edges(t.Context())
 			require.Empty(t, e.Open, name)
 			require.Empty(t, e.Excess, name)
 			require.Empty(t, e.Turned, name)
@@ -60,7 +60,7 @@ func TestRingAgreesWithPappus(t *testing.T) {
 	for _, shape := range section.Shapes {
 		p := section.Uniform(section.Section{Shape: shape, ThicknessMM: 2.2, WidthMM: 6})
 		m := Ring(58, p, 360)
-		e := m.Edges()
+		e := m.Edges(t.Context())
 		require.Empty(t, append(append(e.Open, e.Excess...), e.Turned...), shape)
 		require.InEpsilon(t, p.RingVolume(58), m.Solid().VolumeMM3, 2e-3, shape)
 	}

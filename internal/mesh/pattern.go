@@ -98,7 +98,7 @@ func (c *Checked) check(ctx context.Context, field string) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	repairs, flaws, edges, lists := c.Mend()
+	repairs, flaws, edges, lists := c.Mend(ctx)
 	c.Repairs = append(c.Repairs, repairs...)
 	c.EdgeCount, c.mate = edges.Count, edges.Mate
 	if len(c.T) == 0 {

@@ -40,7 +40,7 @@ func (c *Checked) Nest(ctx context.Context, lists [][]int32) (repairs []string, 
 	c.Shells = make([]Shell, len(lists))
 	boxes := make([]box, len(lists))
 	c.shellOf = make([]int32, len(c.T))
-	Parallel(context.Background(), len(lists), func(i int) {
+	Parallel(context.WithoutCancel(ctx), len(lists), func(i int) {
 		c.Shells[i] = Shell{Solid: c.solid(listOrAll(lists, i)), Facets: len(lists[i]), At: c.V[c.T[lists[i][0]][0]].Vec(), Body: i}
 		boxes[i] = emptyBox
 		for _, t := range lists[i] {

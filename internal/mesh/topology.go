@@ -3,10 +3,11 @@ package mesh
 import (
 	"cmp"
 	"context"
-	"runtime"
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"pourwright/internal/calc"
 )
 
 // Edges tells how triangles meet along their edges.
@@ -31,11 +32,11 @@ type half struct {
 
 // Edges pairs the half-edges. They are filed by their lower vertex (counting
 // sort), each core taking a range of vertices, and matched within the file.
-func (m *Mesh) Edges() Edges {
+func (m *Mesh) Edges(ctx context.Context) Edges {
 	e := Edges{Mate: make([]int32, 3*len(m.T))}
-	ranges := runtime.GOMAXPROCS(0)
+	ranges := calc.Cores(ctx)
 	parts := make([]Edges, ranges)
-	Parallel(context.Background(), ranges, func(i int) {
+	Parallel(context.WithoutCancel(ctx), ranges, func(i int) {
 		low, high := int32(i*len(m.V)/ranges), int32((i+1)*len(m.V)/ranges)
 		parts[i] = m.pair(e.Mate, low, high)
 	})

@@ -7,6 +7,8 @@ import (
 	"sync/atomic"
 
 	"github.com/sourcegraph/conc"
+
+	"pourwright/internal/calc"
 )
 
 // objectives are what a way costs in each respect; less is better.
@@ -189,18 +191,21 @@ func costsOf(list []combination) []objectives {
 // forEach calls f for 0 to n−1 on so many workers at once and returns the first
 // error by index, or that of the context. What f writes by index does not
 // depend on their number.
-func forEach(ctx context.Context, n, workers int, f func(i int) error) error {
+func forEach(ctx context.Context, n int, f func(ctx context.Context, i int) error) error {
 	errs := make([]error, n)
 	var next atomic.Int64
 	var wait conc.WaitGroup // a panic becomes the caller's
-	for range min(workers, n) {
+	cores := calc.Cores(ctx)
+	workers := min(cores, n)
+	one := calc.WithCores(ctx, cores/max(workers, 1))
+	for range workers {
 		wait.Go(func() {
 			for {
 				i := int(next.Add(1)) - 1
 				if i >= n || ctx.Err() != nil {
 					return
 				}
-				errs[i] = f(i)
+				errs[i] = f(one, i)
 			}
 		})
 	}

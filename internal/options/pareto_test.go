@@ -95,6 +95,6 @@ func TestEachStopsWhenCancelled(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	ran := 0
-	require.ErrorIs(t, forEach(ctx, 10, 1, func(int) error { ran++; return nil }), context.Canceled)
+	require.ErrorIs(t, forEach(ctx, 10, func(context.Context, int) error { ran++; return nil }), context.Canceled)
 	require.Zero(t, ran)
 }

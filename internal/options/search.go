@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
 
 	"pourwright/internal/calc"
@@ -107,7 +106,7 @@ func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 	moulds := s.wanted.moulds(given, drops(worked.Cavity))
 	s.considered += len(moulds)
 	list := make([]*candidate, len(moulds))
-	err = forEach(ctx, len(moulds), runtime.GOMAXPROCS(0), func(k int) error {
+	err = forEach(ctx, len(moulds), func(ctx context.Context, k int) error {
 		c, err := s.candidate(ctx, i, moulds[k])
 		var refusal *calc.Refusal
 		if k > 0 && errors.As(err, &refusal) {
@@ -190,7 +189,7 @@ func (s *search) narrow(ctx context.Context, i int, list []*candidate) ([]*candi
 		kept = keepGiven(list, layers(each(list, func(c *candidate) objectives {
 			return objectives{-c.screen.Margin, c.worked.Plan.Melt.MeltMassG, c.minutes, c.worked.Plan.PourC}
 		}), coarsely))
-		err := forEach(ctx, len(kept), runtime.GOMAXPROCS(0), func(k int) (err error) {
+		err := forEach(ctx, len(kept), func(ctx context.Context, k int) (err error) {
 			kept[k].screen, err = fill.Screen(ctx, kept[k].worked.Pour, sampled)
 			return err
 		})
@@ -205,7 +204,7 @@ func (s *search) narrow(ctx context.Context, i int, list []*candidate) ([]*candi
 			return objectives{risk, c.worked.Plan.Melt.MeltMassG, c.minutes}
 		}), finally))
 	}
-	for _, c := range kept { // each takes all processors
+	for _, c := range kept { // each takes all cores
 		var err error
 		if c.p, c.se, err = fill.Risk(ctx, c.worked.Pour); err != nil {
 			return nil, err
