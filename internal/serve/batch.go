@@ -6,9 +6,12 @@ import (
 	"context"
 	"errors"
 	"io"
+	"net/http"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -37,15 +40,16 @@ func batchMemory(sent int64) int64 { return min(8<<20, 256<<10+16*sent) }
 
 // batch is one batch under way.
 type batch struct {
-	e      *endpoint
-	place  class
-	left   time.Duration // of the time it may calculate
-	most   int64         // bytes of the answer
-	client *begun
+	e       *endpoint
+	reading class         // its place for reading, writing, and light calculations
+	heavy   *class        // that of its rows, if they are heavy
+	left    time.Duration // of the time it may calculate
+	most    int64         // bytes of the answer
+	client  *begun
 
 	rows, sent int64
-	begun      bool
-	late       error // once its time is over: of every row that is left
+	done       bool  // a row has been calculated
+	late       error // once no more are: of every row that is left
 }
 
 // run opens the batch and answers it chunk by chunk. All work is done in a
@@ -56,40 +60,24 @@ func (b *batch) run(ctx context.Context, open func(*bufio.Writer) (source, sink,
 	w := bufio.NewWriterSize(&out, 64<<10)
 	var src source
 	var dst sink
-	if err := b.inPlace(ctx, func(context.Context) (err error) {
-		src, dst, err = open(w)
+	if err := b.reading.hold(ctx, false, func(context.Context) (err error) {
+		if src, dst, err = open(w); err == nil && b.heavy != nil {
+			src, err = gathered(src)
+		}
 		return err
 	}); err != nil {
 		return err
 	}
-	size := chunk
-	if b.e.Info().Heavy {
-		size = 1
+	rows := make([]row, chunk)
+	if b.heavy != nil {
+		rows = rows[:1]
 	}
-	rows := make([]row, size)
 	for ended := error(nil); ended == nil; {
-		err := b.inPlace(ctx, func(timed context.Context) error {
-			ended = b.chunk(ctx, timed, rows, src, dst)
-			if ended == nil {
-				return nil
+		if ended = b.chunk(ctx, rows, src, dst); ended != nil {
+			if err := b.end(ctx, ended, dst, w); err != nil {
+				return err
 			}
-			broken := ended
-			if errors.Is(broken, io.EOF) {
-				broken = nil
-			}
-			if broken != nil && !b.client.started {
-				return broken // nothing has gone out: it is refused whole
-			}
-			return errors.Join(dst.close(broken), w.Flush())
-		})
-		if err != nil && b.client.started && ctx.Err() == nil {
-			_ = errors.Join(dst.close(err), w.Flush()) // the rows so far have gone out; this one ends them
-			_, _ = b.client.Write(out.Bytes())
-		}
-		if err != nil {
-			return err
-		}
-		if out.Len() < 32<<10 && ended == nil {
+		} else if out.Len() < 32<<10 {
 			continue
 		}
 		b.sent += int64(out.Len())
@@ -101,23 +89,67 @@ func (b *batch) run(ctx context.Context, open func(*bufio.Writer) (source, sink,
 	return nil
 }
 
-// inPlace runs f in a place; the time that it takes is the batch's.
-func (b *batch) inPlace(ctx context.Context, f func(timed context.Context) error) error {
-	leave, err := b.place.enter(ctx, b.begun)
-	if err != nil {
-		return err
+// end closes the answer. A batch that broke off before anything went out is
+// refused whole; else its last row says why.
+func (b *batch) end(ctx context.Context, broken error, dst sink, w *bufio.Writer) error {
+	if ctx.Err() != nil {
+		return ctx.Err() // the client has gone
 	}
-	defer leave()
-	b.begun = true
-	start := time.Now()
-	defer func() { b.left -= time.Since(start) }()
-	timed, cancel := context.WithTimeout(ctx, max(b.left, 0))
-	defer cancel()
-	return f(timed)
+	if errors.Is(broken, io.EOF) {
+		broken = nil
+	} else if !b.client.started {
+		return broken
+	}
+	return b.reading.hold(ctx, true, func(context.Context) error { return errors.Join(dst.close(broken), w.Flush()) })
 }
 
-// chunk reads, answers and writes some rows. The error is io.EOF at the end.
-func (b *batch) chunk(ctx, timed context.Context, rows []row, src source, dst sink) (end error) {
+// gathered reads all rows of a heavy batch, so that what is wrong with it is
+// said before it waits among the heavy ones.
+func gathered(src source) (source, error) {
+	var all gatheredRows
+	for {
+		r := row{number: len(all) + 1}
+		err := src.next(&r)
+		if errors.Is(err, io.EOF) {
+			return &all, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		if len(all) == maxHeavyRows {
+			return nil, tooManyRows(maxHeavyRows)
+		}
+		all = append(all, r)
+	}
+}
+
+// gatheredRows are rows that have been read already.
+type gatheredRows []row
+
+func (g *gatheredRows) next(r *row) error {
+	if len(*g) == 0 {
+		return io.EOF
+	}
+	*r, *g = (*g)[0], (*g)[1:]
+	return nil
+}
+
+func tooManyRows(most int) error {
+	return problem(http.StatusRequestEntityTooLarge, "at most %d rows at once for this calculation", most)
+}
+
+// chunk reads, answers and writes some rows; those of a light batch in one
+// place for all three. The error is io.EOF at the end.
+func (b *batch) chunk(ctx context.Context, rows []row, src source, dst sink) (end error) {
+	if b.heavy == nil && b.late == nil {
+		leave, err := b.reading.enter(ctx, true)
+		if err != nil && b.lost(ctx, err) != nil {
+			return err
+		}
+		if err == nil {
+			defer leave()
+		}
+	}
 	n := 0
 	for n < len(rows) && end == nil {
 		rows[n] = row{number: int(b.rows) + 1}
@@ -126,29 +158,14 @@ func (b *batch) chunk(ctx, timed context.Context, rows []row, src source, dst si
 			b.rows++
 		}
 	}
-	most := int64(maxRows)
-	if b.e.Info().Heavy {
-		most = maxHeavyRows
+	if b.rows > maxRows {
+		return tooManyRows(maxRows)
 	}
-	if b.rows > most {
-		return problem(413, "at most %d rows at once for this calculation", most)
-	}
-	b.each(timed, rows[:n])
-	if err := ctx.Err(); err != nil {
-		return err // the client has gone
+	if err := b.calculate(ctx, rows[:n]); err != nil {
+		return err
 	}
 	for i := range n {
-		r := &rows[i]
-		if r.out == nil && r.err == nil {
-			if b.late == nil && b.rows == int64(n) && i == 0 {
-				return b.place.late(timed, context.DeadlineExceeded) // not one row was done
-			}
-			if b.late == nil {
-				b.late = problem(503, "not calculated: the batch had %s, which the rows before took; send the rest anew", b.place.limit)
-			}
-			r.err = b.late
-		}
-		if err := dst.put(r); err != nil {
+		if err := dst.put(&rows[i]); err != nil {
 			return err
 		}
 	}
@@ -158,18 +175,66 @@ func (b *batch) chunk(ctx, timed context.Context, rows []row, src source, dst si
 	return end
 }
 
-// each answers the rows until the time is over: of a light calculation on the
-// cores that the batches under way leave it, of a heavy one on those that its
-// place has.
-func (b *batch) each(ctx context.Context, rows []row) {
-	if b.late != nil {
-		return
+// calculate gives each row that could be read its answer or its error.
+func (b *batch) calculate(ctx context.Context, rows []row) error {
+	wanting := func(r row) bool { return r.err == nil && r.out == nil }
+	if !slices.ContainsFunc(rows, wanting) {
+		return nil
 	}
+	if b.late == nil && b.heavy != nil {
+		if err := b.heavy.hold(ctx, b.done, func(ctx context.Context) error { b.each(ctx, rows); return nil }); err != nil && b.lost(ctx, err) != nil {
+			return err
+		}
+	} else if b.late == nil {
+		b.each(ctx, rows)
+	}
+	if err := ctx.Err(); err != nil {
+		return err // the client has gone
+	}
+	for i := range rows {
+		if wanting(rows[i]) && b.late == nil {
+			if !b.done {
+				return b.place().overdue()
+			}
+			b.late = problem(503, "not calculated: the batch had %s, which the rows before took; send the rest anew", b.place().limit)
+		}
+		if wanting(rows[i]) {
+			rows[i].err = b.late
+		}
+	}
+	return nil
+}
+
+// place is where the rows are calculated.
+func (b *batch) place() *class {
+	if b.heavy != nil {
+		return b.heavy
+	}
+	return &b.reading
+}
+
+// lost says of every row that is left that it found no place, if some have been
+// calculated; else that is the error of the batch.
+func (b *batch) lost(ctx context.Context, err error) error {
+	if !b.done || ctx.Err() != nil {
+		return err
+	}
+	b.late = err
+	return nil
+}
+
+// each answers the rows until the batch's time is over: of a light calculation
+// on the cores that the batches under way leave it.
+func (b *batch) each(ctx context.Context, rows []row) {
+	start := time.Now()
+	ctx, cancel := context.WithTimeout(ctx, max(b.left, 0))
+	defer cancel()
 	workers := 1
-	if !b.e.Info().Heavy {
-		running, _ := b.place.gate.counts()
+	if b.heavy == nil {
+		running, _ := b.reading.gate.counts()
 		workers = max(1, min(runtime.GOMAXPROCS(0)/max(running, 1), len(rows)))
 	}
+	var done atomic.Bool
 	var group sync.WaitGroup
 	for w := range workers {
 		group.Go(func() {
@@ -181,11 +246,15 @@ func (b *batch) each(ctx context.Context, rows []row) {
 				r.out, r.err = b.e.attempt(ctx, r.in)
 				if err := ctx.Err(); err != nil && errors.Is(r.err, err) {
 					r.out, r.err = nil, nil // the batch's time has ended, the row is not at fault
+					return
 				}
+				done.Store(true)
 			}
 		})
 	}
 	group.Wait()
+	b.left -= time.Since(start)
+	b.done = b.done || done.Load()
 }
 
 // attempt runs the calculation; a panic is the row's error, as it would else

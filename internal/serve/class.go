@@ -7,12 +7,15 @@ import (
 	"time"
 
 	"github.com/go-chi/chi/v5/middleware"
+
+	"pourwright/internal/calc"
 )
 
 // class is what a request may take: its time, and for heavy ones a place.
 type class struct {
 	limit time.Duration
 	gate  *gate  // nil for light ones
+	cores int    // that a place has
 	what  string // the calculations that share the places
 }
 
@@ -35,16 +38,23 @@ func (k class) within(ctx context.Context, f func(context.Context) error) error 
 		timed := untilThen{ctx, time.Now().Add(k.limit)}
 		return k.late(timed, f(timed))
 	}
-	leave, err := k.enter(ctx, false)
+	return k.hold(ctx, false, func(ctx context.Context) error {
+		timed, cancel := context.WithTimeout(ctx, k.limit)
+		defer cancel()
+		calculating, done := step(timed, "calculate")
+		defer done()
+		return k.late(timed, f(calculating))
+	})
+}
+
+// hold runs f in a place, on the cores that the place has.
+func (k class) hold(ctx context.Context, goesOn bool, f func(context.Context) error) error {
+	leave, err := k.enter(ctx, goesOn)
 	if err != nil {
 		return err
 	}
 	defer leave()
-	timed, cancel := context.WithTimeout(ctx, k.limit)
-	defer cancel()
-	calculating, done := step(timed, "calculate")
-	defer done()
-	return k.late(timed, f(calculating))
+	return f(calc.WithCores(ctx, k.cores))
 }
 
 // enter waits for a place, as long as a calculation may take, and says
@@ -100,9 +110,13 @@ const lateRetry = 1
 // late words the end of a request's time.
 func (k class) late(timed context.Context, err error) error {
 	if err != nil && errors.Is(err, context.DeadlineExceeded) && errors.Is(timed.Err(), context.DeadlineExceeded) {
-		p := problem(503, "the calculation did not finish within %s, which it had for itself; ask for less at once, or for a coarser answer", k.limit)
-		p.retryAfter = lateRetry
-		return p
+		return k.overdue()
 	}
 	return err
+}
+
+func (k class) overdue() error {
+	p := problem(503, "the calculation did not finish within %s, which it had for itself; ask for less at once, or for a coarser answer", k.limit)
+	p.retryAfter = lateRetry
+	return p
 }

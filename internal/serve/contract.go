@@ -133,7 +133,7 @@ func (k *contract) optionParams(e *endpoint) []*huma.Param {
 }
 
 func (k *contract) pickParam() *huma.Param {
-	return k.shared("pick", &huma.Param{Name: "pick", In: "query", Description: "Answer only this field, as plain text; nested ones with dots.", Schema: textSchema()})
+	return k.shared("pick", &huma.Param{Name: "pick", In: "query", Description: "Answer only these fields, as plain text, each on its line; nested ones with dots.", Schema: textSchema()})
 }
 
 func (k *contract) workingParam(name, fallback string) *huma.Param {

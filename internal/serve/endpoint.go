@@ -316,7 +316,7 @@ func (e *endpoint) answer(c huma.Context, ctx context.Context, in any, o options
 // negotiate chooses the media type of the answer: format= first, then Accept.
 func (e *endpoint) negotiate(c huma.Context, o options) (string, error) {
 	if o.pick != "" {
-		return mediaText, nil
+		return mediaText, wire.Pickable(e.Out(), o.pick)
 	}
 	if o.format != "" {
 		names := []string{"json", "csv"}

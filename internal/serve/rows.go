@@ -98,9 +98,9 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 		return reply{}, err
 	}
 	body := sent.bytes()
-	b := &batch{e: e, place: e.batches, left: e.batches.limit, most: answerLimit(len(body)), client: &begun{c: c}}
+	b := &batch{e: e, reading: e.batches, left: e.batches.limit, most: answerLimit(len(body)), client: &begun{c: c}}
 	if e.Info().Heavy {
-		b.place, b.left = e.class, e.class.limit
+		b.heavy, b.left = &e.class, e.class.limit
 	}
 	c.SetHeader("Content-Type", withCharset(form.out))
 	err = b.run(ctx, func(w *bufio.Writer) (source, sink, error) {

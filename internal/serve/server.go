@@ -98,8 +98,8 @@ func (s *Server) mount(router chi.Router, settings Settings, calculations []calc
 		adapter.Handle(&op, func(c huma.Context) { s.write(c, h, in) })
 	}
 	light := class{limit: settings.LightTime}
-	heavy := class{limit: settings.HeavyTime, gate: s.gate, what: "heavy calculations"}
-	batches := class{limit: settings.HeavyTime, gate: newGate(runtime.GOMAXPROCS(0), batchQueue), what: "batches and long bodies"}
+	heavy := class{limit: settings.HeavyTime, gate: s.gate, cores: max(1, runtime.GOMAXPROCS(0)/settings.HeavySlots), what: "heavy calculations"}
+	batches := class{limit: settings.HeavyTime, gate: newGate(runtime.GOMAXPROCS(0), batchQueue), cores: 1, what: "batches and long bodies"}
 	s.bodies = &bodies{memory: newMemory(memoryFor(currentLimit())), grace: bodyGrace, pace: bodyPace}
 	for _, c := range calculations {
 		e, i := newEndpoint(c, light), c.Info()

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"fmt"
+	"iter"
 	"math"
 	"reflect"
 	"slices"
@@ -12,63 +13,129 @@ import (
 	"pourwright/internal/schema"
 )
 
-// Pick returns the one value of an answer at a dotted path, such as
-// "price" or "pieces.0.mass_g", as plain text.
-func Pick(out any, path string) (string, error) {
-	v := follow(reflect.ValueOf(out))
-	t := schema.Of(v.Type())
-	for at := 0; at <= len(path); {
-		step, _, _ := strings.Cut(path[at:], ".")
-		at += len(step) + 1
-		if !v.IsValid() {
-			return "", calc.Refuse("pick", path, "%s holds nothing in this answer", path[:at-1])
-		}
-		var accepts string
-		if v, t, accepts = into(v, t, step, path[:at-1]); accepts != "" {
-			return "", calc.Refuse("pick", path, "%s", accepts)
-		}
-		v = follow(v)
+// mostPicked bounds the fields that one pick names.
+const mostPicked = 32
+
+// Pickable refuses a pick that no answer of the type out can hold.
+func Pickable(out reflect.Type, pick string) error {
+	paths := strings.Split(pick, ",")
+	if len(paths) > mostPicked {
+		return calc.Refuse("pick", pick, "pick at most %d fields at once", mostPicked)
 	}
-	switch {
-	case !v.IsValid():
-		return "", nil
-	case t.Kind == schema.Object:
-		return "", calc.Refuse("pick", path, "pick one value inside it, such as %s.%s", path, t.Fields[0].Name)
-	case t.Kind == schema.Map || t.Kind == schema.Any:
-		return "", calc.Refuse("pick", path, "pick one value inside it")
-	case t.Kind == schema.List && t.Item.Kind == schema.Object && v.Len() > 0:
-		return "", calc.Refuse("pick", path, "pick one of its %d items, such as %s.0", v.Len(), path)
+	for _, path := range paths {
+		t, accepts := schema.Of(out), ""
+		for at, step := range steps(path) {
+			if t, accepts = into(t, step, at); accepts != "" {
+				return calc.Refuse("pick", path, "%s", accepts)
+			}
+		}
+		switch t.Kind {
+		case schema.Object:
+			return calc.Refuse("pick", path, "pick one value inside it, such as %s.%s", path, t.Fields[0].Name)
+		case schema.Map, schema.Any:
+			return calc.Refuse("pick", path, "pick one value inside it")
+		}
 	}
-	b, err := appendPlain(nil, v)
-	return string(b), err
+	return nil
 }
 
-// into goes one step into the value v of type t, or says what would be accepted;
-// at is the path with the step.
-func into(v reflect.Value, t *schema.Type, step, at string) (reflect.Value, *schema.Type, string) {
+// Pick returns the values of an answer at dotted paths, such as "price" or
+// "price,pieces.0.mass_g", as plain text: of several each on its line.
+func Pick(out any, pick string) (string, error) {
+	root := follow(reflect.ValueOf(out))
+	if err := Pickable(root.Type(), pick); err != nil {
+		return "", err
+	}
+	var b []byte
+	for i, path := range strings.Split(pick, ",") {
+		v, err := picked(root, path)
+		if err != nil {
+			return "", err
+		}
+		if i > 0 {
+			b = append(b, '\n')
+		}
+		if v.IsValid() {
+			begun := len(b)
+			if b, err = appendPlain(b, v); err != nil {
+				return "", err
+			}
+			for j, c := range b[begun:] { // a value stays on its line
+				if c == '\n' || c == '\r' {
+					b[begun+j] = ' '
+				}
+			}
+		}
+	}
+	return string(b), nil
+}
+
+// picked is the value at a path that the type can hold; not valid if it is absent.
+func picked(v reflect.Value, path string) (reflect.Value, error) {
+	t := schema.Of(v.Type())
+	for at, step := range steps(path) {
+		if !v.IsValid() {
+			return v, calc.Refuse("pick", path, "%s holds nothing in this answer", at)
+		}
+		switch t.Kind {
+		case schema.Object:
+			v = t.Field(step).Of(v)
+		case schema.List:
+			n, _ := strconv.Atoi(step)
+			if n >= v.Len() {
+				return v, calc.Refuse("pick", path, "%s needs a number from 0 to %d", at, v.Len()-1)
+			}
+			v = v.Index(n)
+		default:
+			if v = v.MapIndex(reflect.ValueOf(step).Convert(v.Type().Key())); !v.IsValid() {
+				return v, calc.Refuse("pick", path, "%s is not in this answer", at)
+			}
+		}
+		t, _ = into(t, step, at)
+		v = follow(v)
+	}
+	if v.IsValid() && t.Kind == schema.List && t.Item.Kind == schema.Object && v.Len() > 0 {
+		return v, calc.Refuse("pick", path, "pick one of its %d items, such as %s.0", v.Len(), path)
+	}
+	return v, nil
+}
+
+// steps are the steps of a path, each with the path to its end.
+func steps(path string) iter.Seq2[string, string] {
+	return func(yield func(at, step string) bool) {
+		end := 0
+		for step := range strings.SplitSeq(path, ".") {
+			end += len(step)
+			if !yield(path[:end], step) {
+				return
+			}
+			end++
+		}
+	}
+}
+
+// into goes one step into the type t, or says what would be accepted; at is the
+// path with the step.
+func into(t *schema.Type, step, at string) (*schema.Type, string) {
 	switch t.Kind {
 	case schema.Object:
 		if f := t.Field(step); f != nil {
-			return f.Of(v), f.Type, ""
+			return f.Type, ""
 		}
 		accepts := "pick one of " + strings.Join(t.Names(), ", ")
 		if near := calc.Nearest(step, t.Names()); near != "" {
 			accepts = fmt.Sprintf("did you mean %s? %s", near, accepts)
 		}
-		return v, t, accepts
+		return t, accepts
 	case schema.List:
-		n, err := strconv.Atoi(step)
-		if err != nil || n < 0 || n >= v.Len() {
-			return v, t, fmt.Sprintf("%s needs a number from 0 to %d", at, v.Len()-1)
+		if n, err := strconv.Atoi(step); err != nil || n < 0 {
+			return t, at + " needs the number of an item, from 0"
 		}
-		return v.Index(n), t.Item, ""
+		return t.Item, ""
 	case schema.Map:
-		if next := v.MapIndex(reflect.ValueOf(step).Convert(v.Type().Key())); next.IsValid() {
-			return next, t.Item, ""
-		}
-		return v, t, at + " is not in this answer"
+		return t.Item, ""
 	}
-	return v, t, at + " is past a single value"
+	return t, at + " is past a single value"
 }
 
 func follow(v reflect.Value) reflect.Value {

@@ -220,14 +220,20 @@ type part struct {
 func TestPickAndColumns(t *testing.T) {
 	out := output{PriceText: "12.30", Parts: []part{{1.25}, {2}}}
 	out.Caution(calc.Caution{Code: "hot", Severity: calc.Danger})
-	for path, want := range map[string]string{"price": "12.30", "parts.1.mass_g": "2", "depth_mm": "", "cautions.0.code": "hot"} {
+	for path, want := range map[string]string{"price": "12.30", "parts.1.mass_g": "2", "depth_mm": "", "cautions.0.code": "hot", "price,depth_mm,parts.0.mass_g": "12.30\n\n1.25"} {
 		got, err := Pick(out, path)
 		require.NoError(t, err)
 		require.Equal(t, want, got)
 	}
-	for _, path := range []string{"prize", "parts", "parts.2", "parts.0", "price.x", ""} {
+	for _, path := range []string{"prize", "parts", "parts.2", "parts.0", "price.x", "", "price,", "price,prize", "parts.-1", strings.Repeat("price,", mostPicked) + "price"} {
 		_, err := Pick(out, path)
 		require.Error(t, err, path)
+	}
+	got, err := Pick(output{PriceText: "two\r\nlines"}, "price")
+	require.NoError(t, err)
+	require.Equal(t, "two  lines", got, "a value stays on its line")
+	for path, ok := range map[string]bool{"price,parts.7.mass_g": true, "prize": false, "parts.x": false, "parts.0": false, "price.x": false} {
+		require.Equal(t, ok, Pickable(reflect.TypeFor[output](), path) == nil, path)
 	}
 	b, err := Table(Columns(reflect.TypeFor[output]()), []any{out})
 	require.NoError(t, err)
