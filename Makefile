@@ -50,10 +50,10 @@ mutation:
 	$(GO) run ./.ci/mutation -pkg $(PKG) -seed $(SEED) $(if $(TESTS),-tests $(TESTS)) $(MORE)
 
 # Synthetic studios of the prior pour, each with its scatter from pour to pour;
-# their calibrations must cover what they are.
+# their calibrations must cover what they are. And what posteriors predict, in full.
 STUDIOS ?= 1000
 calibrate:
-	CALIBRATE_STUDIOS=$(STUDIOS) $(GO) test -run TestIntervalsCover -count 1 -v -timeout 3h ./internal/fill
+	CALIBRATE_STUDIOS=$(STUDIOS) $(GO) test -run 'TestIntervalsCover|TestPredictionsOfThePosterior' -count 1 -v -timeout 3h ./internal/fill
 
 openapi:
 	$(GO) run ./cmd/pourwright openapi > openapi/openapi.yaml

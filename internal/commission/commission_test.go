@@ -49,7 +49,7 @@ func small(t testing.TB) In {
 func TestTheRecommendedOptionKeepsToTheLimits(t *testing.T) {
 	in := small(t)
 	in.Pieces = in.Pieces[:1]
-	in.PourOptions.TurnsPct = []float64{0}
+	in.PourOptions.TurnsPct, in.PourOptions.RaiseMM, in.Improvements = []float64{0}, []float64{0}, false
 	out, err := PourOptions(ctx, in)
 	require.NoError(t, err)
 	byRisk := func(a, b options.Option) int { return cmp.Compare(a.RiskPct, b.RiskPct) }

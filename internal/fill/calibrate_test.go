@@ -97,11 +97,18 @@ func TestRecordsThatContradictOneAnother(t *testing.T) {
 // the same. Not met, and held to seven: a seam among short pieces. It speaks
 // for a strict weld limit or for nothing of the kind (an interrupted stream, a
 // wrong record), and one normal distribution cannot say either-or.
+//
+// All of it is a matter of `make calibrate`; go test looks at the first kind of
+// records with a quarter of the studios and half the pours, whose sampling is a
+// point more.
 func TestPredictionsOfThePosterior(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many pours")
 	}
-	const often = 8
+	studios, often, sampling, all := pastStudios/4, 4, 1.0, os.Getenv("CALIBRATE_STUDIOS") != ""
+	if all {
+		studios, often, sampling = pastStudios, 8, 0
+	}
 	part := 80.0
 	for _, c := range []struct {
 		name   string
@@ -113,15 +120,18 @@ func TestPredictionsOfThePosterior(t *testing.T) {
 		{"seam", 7, CalibrateIn{Pours: []PastPour{{Pour: bangle(2, "lying"), Outcome: "short", FilledPct: &part}, {Pour: bangle(2.6, "lying"), Outcome: "seam"}},
 			Strips: []PouredStrip{strip(1.2, 40)}}},
 	} {
+		if c.name != "full" && !all {
+			continue
+		}
 		answer := calibrate(t, c.in).Posterior
-		records := proposal(answer.held(), pastStudios, often)
+		records := proposal(answer.held(), studios, often)
 		e, err := records.records(t.Context(), &c.in)
 		require.NoError(t, err)
 		for _, r := range e.trials {
 			records.take(r)
 		}
 		exact, _ := compress(records.z, records.weight)
-		t.Logf("%s: %.0f studios of %d tell", c.name, records.effective(), pastStudios)
+		t.Logf("%s: %.0f studios of %d tell", c.name, records.effective(), studios)
 		for _, piece := range []In{bangle(2.6, "lying"), thinned(1.0, "lying"), thinned(1.2, "standing")} {
 			predict := func(of *cloud) float64 {
 				c := *of
@@ -132,11 +142,11 @@ func TestPredictionsOfThePosterior(t *testing.T) {
 				require.NoError(t, err)
 				return 100 * (1 - (1-expect(p.spoilt, c.weight))*(1-j.other()))
 			}
-			direct, small := predict(records), predict(newCloud(exact.held(), pastStudios, 1))
-			own := predict(newCloud(answer.held(), pastStudios, 1))
+			direct, small := predict(records), predict(newCloud(exact.held(), studios, 1))
+			own := predict(newCloud(answer.held(), studios, 1))
 			t.Logf("%s, %s: %.1f directly, %.1f through the posterior, %.1f through that of calibrations", c.name, piece.Posture, direct, small, own)
-			assert.InDelta(t, direct, small, c.within, c.name)
-			assert.InDelta(t, direct, own, c.within, c.name)
+			assert.InDelta(t, direct, small, c.within+sampling, c.name)
+			assert.InDelta(t, direct, own, c.within+sampling, c.name)
 		}
 	}
 }
@@ -166,8 +176,8 @@ func TestEachKindOfRecordTeaches(t *testing.T) {
 
 	quick, slow := bangle(3, "standing"), bangle(3, "standing")
 	quick.PourTimeS, slow.PourTimeS = ptr(0.9), ptr(1.9)
-	require.Less(t, medians(poured("full", quick, quick))[pourTime], 0.98)
-	require.Greater(t, medians(poured("full", slow, slow))[pourTime], 1.02)
+	require.Less(t, medians(poured("full", quick))[pourTime], 0.98)
+	require.Greater(t, medians(poured("full", slow))[pourTime], 1.02)
 	quick.PourTimeS = ptr(0.3)
 	require.Equal(t, verdict.NotYet, calibrate(t, poured("full", quick)).Verdict)
 }

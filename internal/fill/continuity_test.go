@@ -69,9 +69,9 @@ func bend(t *testing.T, in In, move func(in *In, share float64), studios, pours 
 // request is.
 func TestContinuity(t *testing.T) {
 	if testing.Short() {
-		t.Skip("100 cases")
+		t.Skip("60 cases")
 	}
-	wanted := 100 // FILL_CASES=300 is the full study, some two minutes
+	wanted := 60 // FILL_CASES=300 is the full study, some two minutes
 	if text := os.Getenv("FILL_CASES"); text != "" {
 		var err error
 		wanted, err = strconv.Atoi(text)
@@ -102,5 +102,5 @@ func TestContinuity(t *testing.T) {
 			d, in.Posture, in.Section, in.ThinSpot, in.SprueLengthMM, in.SprueDiameterMM, in.FunnelHeadMM, *in.PourC, *in.PourTimeS)
 		require.LessOrEqual(t, d, farthest)
 	}
-	require.LessOrEqual(t, over, known*wanted/100)
+	require.LessOrEqual(t, over, (known*wanted+99)/100)
 }

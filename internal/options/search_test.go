@@ -44,7 +44,7 @@ func small(t testing.TB) (order.Order, Wanted) {
 	in.Pieces[0].ThinPlaces[0].ThicknessMM = 1
 	w := calc.Default[Wanted]()
 	w.Postures, w.Gates, w.SprueCounts, w.TurnsPct = []string{"standing", "lying"}, []string{"top"}, []int{1}, []float64{0, 50}
-	w.RaiseMM, w.ThickenMM, w.HotterK, w.Show = []float64{0, 8}, []float64{0, 0.3}, []float64{0}, 24
+	w.RaiseMM, w.ThickenMM, w.HotterK, w.Show = []float64{8}, []float64{0, 0.3}, []float64{0}, 24
 	return in, w
 }
 
