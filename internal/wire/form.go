@@ -4,6 +4,7 @@ import (
 	"encoding/base64"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"sync"
 
@@ -21,6 +22,7 @@ type form struct {
 	*schema.Type
 	item    *form // of a list
 	members []member
+	places  int // of a number
 }
 
 type member struct {
@@ -55,15 +57,35 @@ func compileForm(t *schema.Type, seen map[*schema.Type]*form) *form {
 	if f, ok := forms.Load(t); ok {
 		return f.(*form)
 	}
-	f := &form{Type: t}
+	f := &form{Type: t, places: placesOf(t.Named, unrounded)}
 	seen[t] = f
 	if t.Kind == schema.List {
 		f.item = compileForm(t.Item, seen)
 	}
 	for _, field := range t.Fields {
-		f.members = append(f.members, member{field, compileForm(field.Type, seen), `"` + field.Name + `":`})
+		f.members = append(f.members, member{field, compileForm(field.Type, seen).within(field.Name), `"` + field.Name + `":`})
 	}
 	return f
+}
+
+// within is the form of an object in a field of that name: numbers in it whose
+// names tell no unit have the field's.
+func (f *form) within(field string) *form {
+	around := placesOf(field, unrounded)
+	if f.Kind != schema.Object || around == unrounded {
+		return f
+	}
+	own := *f
+	own.members = slices.Clone(f.members)
+	for i := range own.members {
+		m := &own.members[i]
+		if m.form.Kind == schema.Number {
+			number := *m.form
+			number.places = placesOf(m.Name, around)
+			m.form = &number
+		}
+	}
+	return &own
 }
 
 // append writes v behind dst.
@@ -74,7 +96,7 @@ func (f *form) append(dst []byte, v reflect.Value) ([]byte, error) {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return dst, &NotFinite{x}
 		}
-		return appendNumber(dst, x), nil
+		return appendNumber(dst, rounded(x, f.places)), nil
 	case schema.Text:
 		return jsontext.AppendQuote(dst, v.String())
 	case schema.Object:

@@ -57,7 +57,7 @@ func Pick(out any, pick string) (string, error) {
 		}
 		if v.IsValid() {
 			begun := len(b)
-			if b, err = appendPlain(b, v); err != nil {
+			if b, err = appendPlain(b, v, placesAt(path)); err != nil {
 				return "", err
 			}
 			for j, c := range b[begun:] { // a value stays on its line
@@ -98,6 +98,18 @@ func picked(v reflect.Value, path string) (reflect.Value, error) {
 		return v, calc.Refuse("pick", path, "pick one of its %d items, such as %s.0", v.Len(), path)
 	}
 	return v, nil
+}
+
+// placesAt is the decimals of the number at a path: its field is the last step
+// that is no place in a list.
+func placesAt(path string) int {
+	around, of := unrounded, unrounded
+	for _, step := range steps(path) {
+		if _, err := strconv.Atoi(step); err != nil {
+			around, of = placesOf(step, unrounded), placesOf(step, around)
+		}
+	}
+	return of
 }
 
 // steps are the steps of a path, each with the path to its end.
@@ -147,17 +159,20 @@ func follow(v reflect.Value) reflect.Value {
 
 // Column is a scalar of an answer, as a table shows it.
 type Column struct {
-	Name  string
-	index []int
-	codes bool // the cautions, shown by their codes
+	Name   string
+	index  []int
+	codes  bool // the cautions, shown by their codes
+	places int
 }
 
 // Columns lists the scalars of an output type in order: nested ones with
 // dots, lists of scalars in one cell, cautions by their codes; working,
 // sources and other lists of objects have no place in a table.
-func Columns(out reflect.Type) []Column { return columnsOf(schema.Of(out), "", nil) }
+func Columns(out reflect.Type) []Column {
+	return columnsOf(schema.Of(out), "", nil, unrounded)
+}
 
-func columnsOf(t *schema.Type, prefix string, index []int) []Column {
+func columnsOf(t *schema.Type, prefix string, index []int, around int) []Column {
 	var found []Column
 	for _, f := range t.Fields {
 		at := append(slices.Clone(index), f.Index...)
@@ -167,11 +182,11 @@ func columnsOf(t *schema.Type, prefix string, index []int) []Column {
 		}
 		switch {
 		case f.Kind == schema.List && f.Item.Go == reflect.TypeFor[calc.Caution]():
-			found = append(found, Column{prefix + f.Name, at, true})
+			found = append(found, Column{prefix + f.Name, at, true, 0})
 		case f.Kind == schema.Object && !f.Pointer:
-			found = append(found, columnsOf(f.Type, prefix+f.Name+".", at)...)
+			found = append(found, columnsOf(f.Type, prefix+f.Name+".", at, placesOf(f.Name, unrounded))...)
 		case scalar.Kind.Scalar():
-			found = append(found, Column{prefix + f.Name, at, false})
+			found = append(found, Column{prefix + f.Name, at, false, placesOf(f.Name, around)})
 		}
 	}
 	return found
@@ -181,7 +196,7 @@ func columnsOf(t *schema.Type, prefix string, index []int) []Column {
 func (c Column) Append(dst []byte, out reflect.Value) ([]byte, error) {
 	v := out.FieldByIndex(c.index)
 	if !c.codes {
-		return appendPlain(dst, v)
+		return appendPlain(dst, v, c.places)
 	}
 	for i, caution := range v.Interface().([]calc.Caution) {
 		if i > 0 {
@@ -192,8 +207,9 @@ func (c Column) Append(dst []byte, out reflect.Value) ([]byte, error) {
 	return dst, nil
 }
 
-// appendPlain writes a scalar, or a list of them parted by semicolons.
-func appendPlain(dst []byte, v reflect.Value) ([]byte, error) {
+// appendPlain writes a scalar, or a list of them parted by semicolons; numbers
+// to so many decimals.
+func appendPlain(dst []byte, v reflect.Value, places int) ([]byte, error) {
 	v = follow(v)
 	switch v.Kind() {
 	case reflect.Float64:
@@ -201,7 +217,7 @@ func appendPlain(dst []byte, v reflect.Value) ([]byte, error) {
 		if math.IsNaN(f) || math.IsInf(f, 0) {
 			return dst, &NotFinite{f}
 		}
-		return appendNumber(dst, f), nil
+		return appendNumber(dst, rounded(f, places)), nil
 	case reflect.Int, reflect.Int64:
 		return strconv.AppendInt(dst, v.Int(), 10), nil
 	case reflect.String:
@@ -214,7 +230,7 @@ func appendPlain(dst []byte, v reflect.Value) ([]byte, error) {
 			if i > 0 {
 				dst = append(dst, "; "...)
 			}
-			if dst, err = appendPlain(dst, v.Index(i)); err != nil {
+			if dst, err = appendPlain(dst, v.Index(i), places); err != nil {
 				return dst, err
 			}
 		}

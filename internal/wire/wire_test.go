@@ -217,6 +217,54 @@ type part struct {
 	MassG float64 `json:"mass_g"`
 }
 
+// TestRounded: by the place of the unit, which the name's ending tells.
+func TestRounded(t *testing.T) {
+	for _, r := range []struct {
+		field    string
+		v, worth float64
+	}{
+		{"diameter_mm", 17.3228, 17.32}, {"gap_mm", 0.2663132, 0.266}, {"gap_mm", -0.99512, -1}, {"gap_mm", 0.0088, 0.0088},
+		{"mass_g", 4.969223, 4.969}, {"weigh_g", 35.117, 35.117}, {"pour_c", 977.2278, 977.2}, {"volume_mm3", 34299.9642, 34299.96},
+		{"fineness_permil", 999.95, 999.95}, {"mean", 0.1234567, 0.1234567}, {"c", 977.2278, 977.2278},
+		{"expansion_per_k", 1.92345e-5, 1.92345e-5}, {"mass_g", 0, 0}, {"mass_g", 1.23456789e8, 1.23456789e8},
+	} {
+		require.Equal(t, r.worth, Rounded(r.field, r.v), "%s %v", r.field, r.v)
+	}
+	type ends struct {
+		Low   float64 `json:"low"`
+		WideK float64 `json:"wide_k"`
+	}
+	type answer struct {
+		Solidus  ends  `json:"solidus_c"`
+		Liquidus *ends `json:"liquidus_c"`
+		Pieces   []struct {
+			Masses []float64 `json:"masses_g"`
+		} `json:"pieces"`
+		PourC *float64 `json:"pour_c"`
+	}
+	hot := 977.2278
+	out := answer{Solidus: ends{779.1258, 5.12345}, Liquidus: &ends{Low: 0.123456}, PourC: &hot}
+	out.Pieces = append(out.Pieces, struct {
+		Masses []float64 `json:"masses_g"`
+	}{[]float64{1.23456, 0.0123456}})
+	b, err := JSON(out)
+	require.NoError(t, err)
+	require.Equal(t, `{"solidus_c":{"low":779.1,"wide_k":5.12},"liquidus_c":{"low":0.123,"wide_k":0},"pieces":[{"masses_g":[1.235,0.0123]}],"pour_c":977.2}`, string(b))
+	picked, err := Pick(out, "pieces.0.masses_g.1")
+	require.NoError(t, err)
+	require.Equal(t, "0.0123", picked)
+	picked, err = Pick(out, "solidus_c.low")
+	require.NoError(t, err)
+	require.Equal(t, "779.1", picked)
+	cells := []string{}
+	for _, c := range Columns(reflect.TypeFor[answer]()) {
+		cell, err := c.Append(nil, reflect.ValueOf(out))
+		require.NoError(t, err)
+		cells = append(cells, string(cell))
+	}
+	require.Equal(t, []string{"779.1", "5.12", "977.2"}, cells)
+}
+
 func TestPickAndColumns(t *testing.T) {
 	out := output{PriceText: "12.30", Parts: []part{{1.25}, {2}}}
 	out.Caution(calc.Caution{Code: "hot", Severity: calc.Danger})

@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"strconv"
+	"strings"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -13,9 +14,52 @@ import (
 	"pourwright/internal/schema"
 )
 
-// digits is the number of significant digits that numbers are written with:
-// more than any measurement here has, fewer than show binary rounding.
+// digits is the number of significant digits that numbers without a unit are
+// written with: more than any measurement here has, fewer than show binary
+// rounding.
 const digits = 7
+
+// places are the decimals that a number of a unit is written with: what
+// callipers, scales and thermometers of a workshop tell, and one more where
+// answers are reckoned with again. Less than 100 of the last place keeps three
+// significant digits.
+var places = map[string]int{
+	"mm": 2, "mm2": 2, "mm3": 2, "cm3": 3, "deg": 1,
+	"mg": 1, "g": 3, "kg": 2, "ct": 3, "permil": 2, "pct": 2,
+	"c": 1, "k": 1, "s": 2, "min": 1, "n": 2, "kpa": 2, "kj": 2, "kw": 2,
+}
+
+// unrounded is the places of a number of which no unit is known.
+const unrounded = -1
+
+// placesOf is the decimals of the number that a field of that name holds, or
+// around where its name tells no unit: those of the field that holds its
+// object, such as the ends of a range.
+func placesOf(field string, around int) int {
+	at := strings.LastIndexByte(field, '_')
+	n, ok := places[field[at+1:]]
+	if !ok || at < 0 || strings.HasSuffix(field[:at], "_per") {
+		return around
+	}
+	return n
+}
+
+// Rounded is v as an answer's field of that name tells it, before it is cut to
+// seven significant digits: by the place of its unit, or to three significant
+// digits where that is finer.
+func Rounded(field string, v float64) float64 { return rounded(v, placesOf(field, unrounded)) }
+
+func rounded(v float64, n int) float64 {
+	if n == unrounded || v == 0 || math.Abs(v) >= 1e7 {
+		return v
+	}
+	for n < len(powers)-1 && math.Abs(v)*powers[n] < 99.5 {
+		n++
+	}
+	return math.Round(v*powers[n]) / powers[n]
+}
+
+var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12}
 
 // NotFinite is the error of an answer that holds a NaN or an infinity.
 type NotFinite struct{ Value float64 }
