@@ -86,6 +86,23 @@ func TestSlowBodiesAreGivenUp(t *testing.T) {
 	require.Equal(t, s.bodies.memory.total, s.bodies.memory.left)
 }
 
+// TestSlowBeginningsAreGivenUp: the server's own time limit ends a body that
+// does not even begin.
+func TestSlowBeginningsAreGivenUp(t *testing.T) {
+	live := httptest.NewUnstartedServer(must(New(testSettings(), []calc.Calculation{toy}, nil)))
+	live.Config.ReadTimeout = 20 * time.Millisecond
+	live.Start()
+	t.Cleanup(live.Close)
+	for _, path := range []string{"/v1/toys", "/v1/toys/rows"} {
+		conn := dialed(t, live.URL)
+		_, err := io.WriteString(conn, "POST "+path+" HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{")
+		require.NoError(t, err)
+		answer, _ := io.ReadAll(conn)
+		require.Contains(t, string(answer), "408 Request Timeout")
+		require.Contains(t, string(answer), "too slowly: 1 bytes")
+	}
+}
+
 func TestTheSlowestBodyLosesItsMemory(t *testing.T) {
 	m := newMemory(1000)
 	gone := 0

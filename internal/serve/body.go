@@ -80,7 +80,7 @@ func (b *bodies) read(c huma.Context, head *bytes.Buffer, most, perByte int64) (
 	n, err := fill(head.AvailableBuffer()[:firstRead], body)
 	head.Write(head.AvailableBuffer()[:n])
 	if in.size = int64(n); err != nil || n < firstRead {
-		return in, s, unread(err)
+		return in, s, unread(err, in.size)
 	}
 	control := http.NewResponseController(w)
 	s = b.memory.open(func() { _ = control.SetReadDeadline(time.Now()) })
@@ -100,20 +100,17 @@ func (b *bodies) read(c huma.Context, head *bytes.Buffer, most, perByte int64) (
 		}
 		step := min(max(in.size, firstRead), piece, most+1-in.size)
 		if !s.grow(step) {
-			return in, s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
+			return in, s, busy(b.memory.retryAfter(in.size), "the memory for bodies is taken, and this one came more slowly than others")
 		}
 		_ = control.SetReadDeadline(begun.Add(b.grace + time.Duration(in.size/max(b.pace, 1))*time.Second))
 		more := in.space(int(step))
 		n, err := fill(more, body)
 		in.took(more, n)
 		if s.lostToOthers() {
-			return in, s, busy(memoryRetry, "the memory for bodies is taken, and this one came more slowly than others")
-		}
-		if errors.Is(err, os.ErrDeadlineExceeded) {
-			return in, s, problem(http.StatusRequestTimeout, "the body came too slowly: %d bytes in %s", in.size, time.Since(begun).Round(time.Second))
+			return in, s, busy(b.memory.retryAfter(in.size), "the memory for bodies is taken, and this one came more slowly than others")
 		}
 		if err != nil || n < int(step) {
-			return in, s, unread(err)
+			return in, s, unread(err, in.size)
 		}
 	}
 }
@@ -151,9 +148,13 @@ func fill(space []byte, body io.Reader) (got int, err error) {
 	return got, err
 }
 
-func unread(err error) error {
+// unread says why a body did not come to its end, if it did not.
+func unread(err error, got int64) error {
 	if err == nil {
 		return nil
+	}
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return problem(http.StatusRequestTimeout, "the body came too slowly: %d bytes, when there was no more time", got)
 	}
 	return problem(http.StatusBadRequest, "the body could not be read to its end")
 }

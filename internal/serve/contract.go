@@ -194,7 +194,7 @@ func (k *contract) post(op *huma.Operation, e *endpoint) {
 		op.RequestBody.Content[r.MediaType] = &huma.MediaType{Schema: k.binarySchema()}
 	}
 	words, content := k.answer(e)
-	op.Responses = k.responses(words, content, 400, 406, 413, 415, 422)
+	op.Responses = k.responses(words, content, 400, 406, 408, 413, 415, 422)
 }
 
 func exampleRef(name string) *huma.Example {
@@ -249,7 +249,7 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{first}}}},
 		mediaNDJSON: {Schema: &huma.Schema{Type: huma.TypeString, Description: "One object a line."}},
 	}}
-	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + "), a line each as text/plain with pick and errors=text"
+	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + "), with errors=text why the batch was refused, as text/plain"
 	if e.flat {
 		op.Parameters = append(op.Parameters, k.decimalParam(), k.sheetParam())
 		op.RequestBody.Content[mediaCSV] = &huma.MediaType{Schema: textSchema(), Examples: map[string]*huma.Example{"table": {Summary: "A row under its header", Value: tableExample(e, first)}}}
@@ -259,7 +259,7 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	name := camel(i.Name) + "Row"
 	k.made[name] = k.rowAnswer(e)
 	row := &huma.Schema{Ref: refPrefix + name}
-	op.Responses = k.responses("The rows in their order; with format or Accept, "+forms+".", jsonContent(&huma.Schema{Type: huma.TypeArray, Items: row}), 400, 406, 413, 415, 422)
+	op.Responses = k.responses("The rows in their order; with format or Accept, "+forms+".", jsonContent(&huma.Schema{Type: huma.TypeArray, Items: row}), 400, 406, 408, 413, 415, 422)
 }
 
 // tableExample is an example as a table of one row.

@@ -21,7 +21,7 @@ type gate struct {
 	waiting int
 	lines   map[string][]*ticket
 	turns   []string // the clients that wait, whose turn is next first
-	typical time.Duration
+	pace    pace
 }
 
 // ticket is one request that waits.
@@ -30,20 +30,29 @@ type ticket struct {
 	displaced bool
 }
 
-// firstTypical is what a place is taken to be held for before any has been.
-const firstTypical = 2 * time.Second
+// pace is how long what is shared out is held, of late.
+type pace time.Duration
+
+// firstPace stands for it before anything has been given back.
+const firstPace = pace(2 * time.Second)
+
+func (p *pace) note(held time.Duration) { *p += (pace(held) - *p) / 8 }
+
+// seconds is how long that many rounds will take: 1 to 300.
+func (p pace) seconds(rounds float64) int {
+	return int(min(max(math.Ceil(math.Ceil(rounds)*time.Duration(p).Seconds()), 1), 300))
+}
 
 func newGate(slots, queue int) *gate {
-	return &gate{slots: slots, queue: queue, running: map[string]int{}, lines: map[string][]*ticket{}, typical: firstTypical}
+	return &gate{slots: slots, queue: queue, running: map[string]int{}, lines: map[string][]*ticket{}, pace: firstPace}
 }
 
 // retryAfter is how many seconds it will take, at the pace of late, until a
-// request that comes now would have its turn: 1 to 300.
+// request that comes now would have its turn.
 func (g *gate) retryAfter() int {
 	g.lock.Lock()
 	defer g.lock.Unlock()
-	rounds := math.Ceil(float64(g.waiting+1) / float64(g.slots))
-	return int(min(max(math.Ceil(rounds*g.typical.Seconds()), 1), 300))
+	return g.pace.seconds(float64(g.waiting+1) / float64(g.slots))
 }
 
 // counts are how many run and how many wait.
@@ -141,7 +150,7 @@ func (g *gate) leaver(client string) func() {
 	return func() {
 		g.lock.Lock()
 		defer g.lock.Unlock()
-		g.typical += (time.Since(begun) - g.typical) / 8
+		g.pace.note(time.Since(begun))
 		g.release(client)
 	}
 }

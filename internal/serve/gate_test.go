@@ -3,6 +3,7 @@ package serve
 import (
 	"context"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -75,10 +76,36 @@ func TestWhoGivesUpLeavesNoTrace(t *testing.T) {
 
 func TestRetryAfterFollowsTheQueue(t *testing.T) {
 	g := newGate(2, 100)
-	g.typical = firstTypical * 5
+	g.pace = 5 * firstPace
 	require.Equal(t, 10, g.retryAfter(), "one round of ten seconds")
 	g.waiting = 4
 	require.Equal(t, 30, g.retryAfter(), "five more in two places are three rounds")
 	g.waiting = 1000
 	require.Equal(t, 300, g.retryAfter())
+	g.waiting, g.pace = 0, 0
+	require.Equal(t, 1, g.retryAfter())
+	for range 40 {
+		g.pace.note(6 * time.Second)
+	}
+	require.Equal(t, 6, g.retryAfter(), "it has learnt how long places are held")
+}
+
+// TestRetryAfterFollowsTheMemory: with as much wanted already as there is, the
+// next comes in the second round.
+func TestRetryAfterFollowsTheMemory(t *testing.T) {
+	m := newMemory(1000)
+	require.Equal(t, 2, m.retryAfter(400))
+	first, second := m.open(nothing), m.open(nothing)
+	require.NoError(t, first.work(t.Context(), 900))
+	waited := make(chan error)
+	go func() { waited <- second.work(t.Context(), 900) }()
+	wanted := func() int64 { m.lock.Lock(); defer m.lock.Unlock(); return m.wanted }
+	until(func() bool { return wanted() == 900 })
+	require.Equal(t, 4, m.retryAfter(400))
+	first.close()
+	require.NoError(t, <-waited)
+	require.Zero(t, wanted())
+	require.Less(t, m.pace, firstPace, "the first held its share for less than two seconds")
+	second.close()
+	require.EqualValues(t, 1000, m.left)
 }

@@ -17,6 +17,8 @@ type memory struct {
 	lock   sync.Mutex
 	left   int64
 	bodies map[*share]struct{} // whose bodies are still coming
+	wanted int64               // by those that wait
+	pace   pace                // at which shares are given back
 	freed  chan struct{}       // closed and made anew when some is given back
 }
 
@@ -28,8 +30,6 @@ const (
 	baseMemory = 96 << 20
 	// memoryWait is how long a request waits for its share.
 	memoryWait = 10 * time.Second
-	// memoryRetry is when to try again for one that waited in vain, in seconds.
-	memoryRetry = 5
 )
 
 // memoryFor is what may be shared out under GOMEMLIMIT: what it leaves, or the
@@ -42,7 +42,7 @@ func memoryFor(limit int64) int64 {
 }
 
 func newMemory(total int64) *memory {
-	return &memory{total: total, left: total, bodies: map[*share]struct{}{}, freed: make(chan struct{})}
+	return &memory{total: total, left: total, bodies: map[*share]struct{}{}, freed: make(chan struct{}), pace: firstPace}
 }
 
 func currentLimit() int64 { return debug.SetMemoryLimit(-1) }
@@ -53,8 +53,9 @@ type share struct {
 	held int64
 
 	begun  time.Time
-	giveUp func() // ends the reading of the body; nil when it has come whole
-	lost   bool   // to others, while the body came slowly
+	worked time.Time // when it got what working on its body takes
+	giveUp func()    // ends the reading of the body; nil when it has come whole
+	lost   bool      // to others, while the body came slowly
 }
 
 // open begins a request's share, with nothing in it; giveUp ends its reading.
@@ -128,6 +129,14 @@ func (m *memory) tooMuch(n int64) error {
 	return problem(413, "working on this body takes about %d MiB of memory, and this server has %d; send less at once", n>>20, m.total>>20)
 }
 
+// retryAfter is how many seconds it will take, at the pace of late, until there
+// is room for n more: all that wait come before.
+func (m *memory) retryAfter(n int64) int {
+	m.lock.Lock()
+	defer m.lock.Unlock()
+	return m.pace.seconds(float64(m.wanted+n) / float64(m.total))
+}
+
 // work waits until the share holds n for working on a body that has come, what
 // the body holds already counted in.
 func (s *share) work(ctx context.Context, n int64) error {
@@ -137,24 +146,31 @@ func (s *share) work(ctx context.Context, n int64) error {
 	}
 	timed, cancel := context.WithTimeout(ctx, memoryWait)
 	defer cancel()
-	for {
+	for waits := int64(0); ; {
 		m.lock.Lock()
 		delete(m.bodies, s)
+		m.wanted -= waits
 		if more := max(n-s.held, 0); m.left >= more {
 			m.left -= more
 			s.held += more
+			s.worked = time.Now()
 			m.lock.Unlock()
 			return nil
 		}
+		waits = n - s.held
+		m.wanted += waits
 		freed := m.freed
 		m.lock.Unlock()
 		select {
 		case <-freed:
 		case <-timed.Done():
+			m.lock.Lock()
+			m.wanted -= waits
+			m.lock.Unlock()
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			return busy(memoryRetry, "the memory for requests of this size is taken; this one was not begun")
+			return busy(m.retryAfter(n), "the memory for requests of this size is taken; this one was not begun")
 		}
 	}
 }
@@ -167,6 +183,9 @@ func (s *share) close() {
 	delete(m.bodies, s)
 	m.left += s.held
 	s.held = 0
+	if !s.worked.IsZero() {
+		m.pace.note(time.Since(s.worked))
+	}
 	close(m.freed)
 	m.freed = make(chan struct{})
 }

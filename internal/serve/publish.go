@@ -144,7 +144,7 @@ func (k *contract) answerExample(e *endpoint) *huma.Example {
 func (k *contract) problemResponses() {
 	doc := k.output(reflect.TypeFor[Problem]())
 	examples := map[int]*Problem{}
-	for _, status := range []int{400, 401, 404, 406, 413, 415, 422, 429, 503} {
+	for _, status := range []int{400, 401, 404, 406, 408, 413, 415, 422, 429, 503} {
 		examples[status] = problem(status, "%s", problemDetails[status])
 	}
 	examples[422].Errors = []ProblemError{{"body.mass_g", `give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`, -1}}
@@ -173,9 +173,10 @@ var problemDetails = map[int]string{
 	401: "send a key of this server as Authorization: Bearer",
 	404: `id: "silver-952" refused; did you mean silver-925?`,
 	406: `none of "image/gif" is offered; ask for application/json, text/csv`,
+	408: "the body came too slowly: 70000 bytes, when there was no more time",
 	413: "the body is larger than 1048576 bytes",
 	415: `send application/json (with curl: --json), not "text/plain"`,
 	422: `mass_g: -1 refused; give a number of at least 0 in g, or a text with a unit such as "2.5 ozt"`,
-	429: "more than 1200 requests in a minute from one client; wait, or send many rows at once to /rows",
-	503: "all places for heavy calculations are taken; try again shortly",
+	429: "more than 1200 requests in a minute from one client; ask again in 3 s, or send many rows at once to /rows",
+	503: "16 requests wait for a place among heavy calculations already, as many as may; nothing was begun; try again in 34 s",
 }
