@@ -22,7 +22,7 @@ import (
 )
 
 // maxShown bounds an answer shown as an example in the contract, in bytes.
-const maxShown = 2 << 10
+const maxShown = 1 << 10
 
 // Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
 func (s *Server) Contract(version, format string) ([]byte, error) {
@@ -116,7 +116,7 @@ func firstAnswer(c calc.Calculation) (json.RawMessage, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the example %s of %s is refused: %w", x.Name, i.Name, err)
 	}
-	out, err := c.Run(calc.Silent(context.Background()), in)
+	out, err := c.Run(calc.Brief(context.Background()), in)
 	if err != nil {
 		return nil, fmt.Errorf("the example %s of %s fails: %w", x.Name, i.Name, err)
 	}
