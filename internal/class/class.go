@@ -96,7 +96,7 @@ type PupilPlan struct {
 	InsideMM   float64       `json:"inside_diameter_mm" doc:"Finished inside"`
 	MouldMM    float64       `json:"mould_inside_diameter_mm" doc:"Inside of the impression"`
 	FinishedG  float64       `json:"finished_g" doc:"Finished mass"`
-	FailurePct float64       `json:"failure_pct" doc:"Probability that the pour fails, by a practised hand"`
+	FailurePct float64       `json:"failure_pct" doc:"Probability that the pour fails, by the hand given under studio"`
 	Verdict    verdict.Level `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Whether to pour it as planned"`
 }
 
@@ -107,6 +107,18 @@ var (
 	srcBeginner = calc.Source{For: "a beginner loses two to three times as many pours", Text: "slower, with more scatter, sometimes an interrupted stream", Status: calc.Practice}
 	srcRoster   = calc.Source{For: "roster", Text: "pours in turn over the torches; the longest likely melt, and the minutes between two melts as given", Status: calc.Choice}
 )
+
+// loses says how many pours of the worst piece fail. Those of a beginner are
+// worked out where the class is planned for one, and else reckoned from practice.
+func (o *Out) loses(hand string, worst float64) string {
+	if hand == "beginner" {
+		return fmt.Sprintf("A beginner's hand loses %.0f %% of the worst piece.", worst)
+	}
+	high := math.Min(beginnerHigh*worst, 100)
+	o.Step("worst risk of a beginner", high, "%", "%g to %g times %.3g %%", beginnerLow, beginnerHigh, worst)
+	o.Cite(srcBeginner)
+	return fmt.Sprintf("A practised hand loses %.0f %% of the worst piece, a beginner %.0f to %.0f %%.", worst, math.Min(beginnerLow*worst, 100), high)
+}
 
 // Plan plans the class. Errors are refusals.
 func Plan(ctx context.Context, in In) (Out, error) {
@@ -132,17 +144,16 @@ func Plan(ctx context.Context, in In) (Out, error) {
 		out.Reasons.Join(p.Reasons)
 	}
 	out.Reasons.Join(whole.Reasons)
-	if low := beginnerLow * worst; worst <= in.LimitRiskPct && beginnerHigh*worst > in.LimitRiskPct {
+	if low := beginnerLow * worst; in.Studio.Hand == "practised" && worst <= in.LimitRiskPct && beginnerHigh*worst > in.LimitRiskPct {
 		out.Reasons.Add(verdict.Fill, verdict.Care, "Let a practised hand pour, or have each pupil pour sand or water first.", "A beginner's pour fails with %.0f to %.0f %%, where a practised one fails with %.0f %%.", low, math.Min(beginnerHigh*worst, 100), worst)
 	}
 	out.Reasons = out.Reasons.Sorted()
 	out.Verdict = out.Reasons.Level()
 	out.steps(&whole)
-	out.Summary = fmt.Sprintf("%d pieces in %d pours at %d %s: %s. Melt %.1f g of %s in all, %.1f g of it bought. From %s to %s. A practised hand loses %.0f %% of the worst piece, a beginner %.0f to %.0f %%.",
-		len(out.Pupils), len(out.Pours), in.Torches, calc.Plural(in.Torches, "torch", "torches"), out.Verdict.Phrase(), out.MeltMassG, whole.Metal(in.order()), out.BoughtG, in.Starts, out.Ends, worst, math.Min(beginnerLow*worst, 100), math.Min(beginnerHigh*worst, 100))
+	out.Summary = fmt.Sprintf("%d pieces in %d pours at %d %s: %s. Melt %.1f g of %s in all, %.1f g of it bought. From %s to %s. %s",
+		len(out.Pupils), len(out.Pours), in.Torches, calc.Plural(in.Torches, "torch", "torches"), out.Verdict.Phrase(), out.MeltMassG, whole.Metal(in.order()), out.BoughtG, in.Starts, out.Ends, out.loses(in.Studio.Hand, worst))
 	out.Step("metal for all pours", out.MeltMassG, "g", "sum of %d charges of one mixture", len(out.Pours))
-	out.Step("worst risk of a beginner", math.Min(beginnerHigh*worst, 100), "%", "%g to %g times %.3g %%", beginnerLow, beginnerHigh, worst)
-	out.Cite(srcBeginner, srcRoster)
+	out.Cite(srcRoster)
 	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HotMould, safety.OilSmoke)
 	out.Warn("class", calc.Danger, "One pupil at a torch with a teacher beside; all others behind a line. Everybody wears the protection, and nobody pours before a dry run with an empty crucible.")
 	return out, nil

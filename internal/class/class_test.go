@@ -97,6 +97,21 @@ func TestABeginnerAsksForCare(t *testing.T) {
 	require.Contains(t, fmt.Sprint(out.Reasons), "A beginner's pour fails")
 }
 
+// TestAClassOfBeginners: planned for a beginner's hand, the figures are a
+// beginner's, and no more is reckoned on top of them.
+func TestAClassOfBeginners(t *testing.T) {
+	in := twelve(t)
+	in.Pupils = in.Pupils[:1]
+	practised, err := Plan(calc.Silent(context.Background()), in)
+	require.NoError(t, err)
+	in.Studio.Hand = "beginner"
+	out, err := Plan(calc.Silent(context.Background()), in)
+	require.NoError(t, err)
+	require.Greater(t, out.Pupils[0].FailurePct, 1.5*practised.Pupils[0].FailurePct)
+	require.Contains(t, out.Summary, "A beginner's hand loses")
+	require.NotContains(t, fmt.Sprint(out.Reasons), "A beginner's pour fails with")
+}
+
 func TestRefusalsNameThePupil(t *testing.T) {
 	for want, change := range map[string]func(*In){
 		"pupils[1].name":               func(in *In) { in.Pupils[1].Name = in.Pupils[0].Name },

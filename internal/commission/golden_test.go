@@ -82,3 +82,20 @@ func masked(out *Out) string {
 	}
 	return figure.ReplaceAllString(b.String(), "#")
 }
+
+// TestABeginnerPours: the studio's hand is that of every pour, and is said.
+func TestABeginnerPours(t *testing.T) {
+	in := read(t, fmt.Sprintf(pair, 60, ""))
+	in.Improvements = false
+	practised, err := Plan(calc.Silent(ctx), in)
+	require.NoError(t, err)
+	in.Studio.Hand = "beginner"
+	out, err := Plan(calc.Silent(ctx), in)
+	require.NoError(t, err)
+	require.Contains(t, out.Summary, "Poured by a beginner.")
+	require.NotContains(t, practised.Summary, "beginner")
+	for i, p := range out.Pieces {
+		require.Equal(t, "beginner", p.Fill.Hand)
+		require.Greater(t, p.FailurePct, practised.Pieces[i].FailurePct)
+	}
+}

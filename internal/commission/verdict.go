@@ -106,7 +106,10 @@ func (out *Out) summarise(in In) string {
 		if p.LengthMM > 0 {
 			measure = fmt.Sprintf("%.1f mm long", p.LengthMM)
 		}
-		s += fmt.Sprintf("%s: %s, finished %.1f g, %s, risk %.0f %%. ", p.Name, p.Verdict.Phrase(), p.FinishedG, measure, p.FailurePct)
+		s += fmt.Sprintf("%s: %s, finished %.1f g, %s, risk %s. ", p.Name, p.Verdict.Phrase(), p.FinishedG, measure, p.Fill.Short())
+	}
+	if in.Studio.Hand == "beginner" {
+		s += "Poured by a beginner. "
 	}
 	if n := len(out.StonesNotCast); n > 0 {
 		count := 0

@@ -18,9 +18,9 @@ func bangle(thick float64, posture string) In {
 }
 
 func failure(t *testing.T, in In) float64 {
-	p, _, err := Risk(t.Context(), in)
+	c, err := Risk(t.Context(), in)
 	require.NoError(t, err)
-	return 100 * p
+	return c.FailurePct
 }
 
 // TestSigns: S1 to S6 of what the trade expects, all else held; two points the

@@ -38,7 +38,7 @@ func follow(ctx context.Context, in In, always bool) (Out, error) {
 	if err != nil {
 		return Out{}, err
 	}
-	out.Chance = r.chance()
+	out.Chance, out.Hand = r.chance(), in.Hand
 	out.Risks = r.modes()
 	out.Causes = r.causes()
 	w := new(run)
@@ -61,19 +61,17 @@ func follow(ctx context.Context, in In, always bool) (Out, error) {
 	return out, nil
 }
 
-// Risk returns the share of pours of in that fail, and the standard error of
-// its sampling, both as fractions.
-func Risk(ctx context.Context, in In) (probability, standardError float64, err error) {
+// Risk returns the band of failing pours as [Follow] answers it, and nothing else.
+func Risk(ctx context.Context, in In) (Chance, error) {
 	j, err := prepare(ctx, in)
 	if err != nil {
-		return 0, 0, err
+		return Chance{}, err
 	}
 	r, err := assess(ctx, j, studios, each)
 	if err != nil {
-		return 0, 0, err
+		return Chance{}, err
 	}
-	p := rounded(100*r.failure()) / 100 // as an answer gives it
-	return p, math.Sqrt(p * (1 - p) / float64(len(r.outcomes))), nil
+	return r.chance(), nil
 }
 
 // Screening is a coarse look at a pour: the planned run and a few members of
@@ -124,6 +122,11 @@ func chanceOf(p, low, high float64) Chance {
 	c := Chance{FailurePct: rounded(100 * p), LowPct: rounded(100 * low), HighPct: rounded(100 * high)}
 	c.Words = fmt.Sprintf("about %s (%s to %s)", oneIn(c.FailurePct), oneIn(c.LowPct), oneIn(c.HighPct))
 	return c
+}
+
+// Short is the band as figures in a line.
+func (c *Chance) Short() string {
+	return fmt.Sprintf("%.3g %% (%.3g to %.3g)", c.FailurePct, c.LowPct, c.HighPct)
 }
 
 // rounded gives a percentage two figures at most, from the nearer end.

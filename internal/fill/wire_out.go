@@ -11,6 +11,7 @@ type Out struct {
 	Verdict verdict.Level   `json:"verdict" enum:"go,care,cannot_tell,not_yet,do_not_pour" doc:"Fill, feeding and flask together"`
 	Reasons verdict.Reasons `json:"reasons" doc:"Why it is not a plain go, worst first, and what to do"`
 	Chance                  // the band
+	Hand    string          `json:"hand" enum:"practised,beginner" doc:"By whose hand"`
 	Risks   []FailureMode   `json:"risks" doc:"Ways to fail, each counted by itself"`
 	Nominal Nominal         `json:"nominal" doc:"The pour as planned, nothing scattered"`
 	Map     []Spot          `json:"map" doc:"Along the piece: how often each place goes wrong"`

@@ -84,16 +84,18 @@ func (p *option) objectives() objectives {
 func (s *search) order(ctx context.Context, ways []int) (option, error) {
 	p := option{Option: Option{Pieces: []PieceOption{}}}
 	pieces := make([]*order.Worked, len(ways))
-	logs := 0.0
+	logs, low, high := 0.0, 0.0, 0.0
 	for i, k := range ways {
 		c, given := s.assessed[i][k], &s.in.Pieces[i].Mould
-		p.Pieces = append(p.Pieces, PieceOption{Name: c.worked.Plan.Name, Changes: changes(&c.mould, given, &c.worked.Plan), RiskPct: 100 * c.p, SEPct: 100 * c.se,
+		p.Pieces = append(p.Pieces, PieceOption{Name: c.worked.Plan.Name, Changes: changes(&c.mould, given, &c.worked.Plan), RiskPct: c.band.FailurePct, LowPct: c.band.LowPct, HighPct: c.band.HighPct,
 			MeltG: c.worked.Plan.Melt.MeltMassG, BenchMin: c.minutes, Cost: c.costText, HoldKg: c.screen.Flask.HoldKg, Mould: c.mould})
 		p.BenchMin += c.minutes
 		logs += survival(c.p)
+		low += survival(c.band.LowPct / 100)
+		high += survival(c.band.HighPct / 100)
 		pieces[i] = c.worked
 	}
-	p.RiskPct = -100 * math.Expm1(-logs)
+	p.RiskPct, p.LowPct, p.HighPct = -100*math.Expm1(-logs), -100*math.Expm1(-low), -100*math.Expm1(-high)
 	p.BenchMin += s.in.Work.DesignMin + s.in.Work.PaperworkMin
 	shared, err := s.in.Share(calc.Silent(ctx), pieces)
 	if err != nil {
@@ -210,7 +212,7 @@ func (s *search) summary(p, given *option) string {
 			pays = append(pays, fmt.Sprintf(pay, diff))
 		}
 	}
-	weigh(p.RiskPct-given.RiskPct, 0.05, "%.1f points less risk", "%.1f points more risk")
+	weigh(p.RiskPct-given.RiskPct, 0.5, "about %.0f points less risk", "about %.0f points more risk")
 	weigh(p.MeltG-given.MeltG, 0.05, "%.1f g less to melt", "%.1f g more to melt")
 	weigh(p.BenchMin-given.BenchMin, 0.5, "%.0f min less at the bench", "%.0f min more at the bench")
 	if s.bill != nil {

@@ -42,7 +42,9 @@ type Out struct {
 // Option is a way to pour the order.
 type Option struct {
 	Number   int           `json:"number" doc:"Its number; 0 for the order as given" example:"1"`
-	RiskPct  float64       `json:"risk_pct" doc:"Chance that any pour of the order fails"`
+	RiskPct  float64       `json:"risk_pct" doc:"Chance that any pour of the order fails, over studios like those known"`
+	LowPct   float64       `json:"risk_low_pct" doc:"One studio in twenty does better than this; one studio pours them all, so the ends of the pieces are taken together"`
+	HighPct  float64       `json:"risk_high_pct" doc:"One studio in twenty does worse than this"`
 	MeltG    float64       `json:"melt_g" doc:"Metal to melt, g"`
 	BoughtG  float64       `json:"bought_g" doc:"Of it, bought, g"`
 	BenchMin float64       `json:"bench_min" doc:"Time at the bench if no pour fails, minutes"`
@@ -55,8 +57,9 @@ type Option struct {
 type PieceOption struct {
 	Name     string      `json:"name" doc:"The piece"`
 	Changes  string      `json:"changes" doc:"What is done otherwise than given, in words"`
-	RiskPct  float64     `json:"risk_pct" doc:"Probability that its pour fails"`
-	SEPct    float64     `json:"risk_standard_error_pct" doc:"Standard error of the sampling; all ways are sampled with the same draws, so that differences are steadier than this"`
+	RiskPct  float64     `json:"risk_pct" doc:"Probability that its pour fails; all ways are sampled with the same draws"`
+	LowPct   float64     `json:"risk_low_pct" doc:"One studio in twenty does better than this"`
+	HighPct  float64     `json:"risk_high_pct" doc:"One studio in twenty does worse than this"`
 	MeltG    float64     `json:"melt_g" doc:"Metal to melt, g"`
 	BenchMin float64     `json:"bench_min" doc:"Time at the bench, minutes"`
 	Cost     string      `json:"cost,omitempty" doc:"Cost of the piece by itself before profit and tax, with the allowance for failed pours; all its metal counted"`

@@ -40,7 +40,8 @@ type candidate struct {
 	screen     fill.Screening
 	barred     bool
 	minutes    float64
-	p, se      float64
+	p          float64 // chance that its pour fails, and the band of it
+	band       fill.Chance
 	cost       float64
 	costText   string
 	castStones int
@@ -206,10 +207,11 @@ func (s *search) narrow(ctx context.Context, i int, list []*candidate) ([]*candi
 	}
 	for _, c := range kept { // each takes all cores
 		var err error
-		if c.p, c.se, err = fill.Risk(ctx, c.worked.Pour); err != nil {
+		if c.band, err = fill.Risk(ctx, c.worked.Pour); err != nil {
 			return nil, err
 		}
-		c.worked.Plan.FailurePct = 100 * c.p
+		c.p = c.band.FailurePct / 100
+		c.worked.Plan.FailurePct, c.worked.Plan.Fill.Chance = c.band.FailurePct, c.band
 		if err := s.priced(i, c); err != nil {
 			return nil, err
 		}

@@ -80,10 +80,10 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 						if c.barred {
 							continue
 						}
-						p, _, err := fill.Risk(ctx, c.worked.Pour)
+						c.band, err = fill.Risk(ctx, c.worked.Pour)
 						require.NoError(t, err)
-						c.p = p
-						c.worked.Plan.FailurePct = 100 * p
+						c.p = c.band.FailurePct / 100
+						c.worked.Plan.FailurePct, c.worked.Plan.Fill.Chance = c.band.FailurePct, c.band
 						require.NoError(t, s.priced(i, c))
 						list = append(list, made{c.worked.Piece.Mould, c.objectives()})
 					}
@@ -109,6 +109,12 @@ func TestSearchAgainstEveryWay(t *testing.T) {
 	require.Equal(t, len(want), out.FrontSize)
 	for _, p := range out.Options {
 		require.Contains(t, want, [2]order.Mould{p.Pieces[0].Mould, p.Pieces[1].Mould})
+		// One studio pours both: at each end of the band the chances that a pour comes out multiply.
+		a, b := &p.Pieces[0], &p.Pieces[1]
+		require.InDelta(t, 100-(100-a.LowPct)*(100-b.LowPct)/100, p.LowPct, 1e-9)
+		require.InDelta(t, 100-(100-min(a.HighPct, 99.9999))*(100-min(b.HighPct, 99.9999))/100, p.HighPct, 1e-6)
+		require.Less(t, p.LowPct, p.RiskPct)
+		require.Less(t, p.RiskPct, p.HighPct)
 	}
 }
 
@@ -130,7 +136,7 @@ func BenchmarkSearch(b *testing.B) {
 		c, err := s.candidate(ctx, 0, in.Pieces[0].Mould)
 		require.NoError(b, err)
 		for b.Loop() {
-			_, _, err := fill.Risk(ctx, c.worked.Pour)
+			_, err := fill.Risk(ctx, c.worked.Pour)
 			require.NoError(b, err)
 		}
 	})

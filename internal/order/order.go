@@ -55,6 +55,7 @@ type Studio struct {
 	ClayC                float64         `json:"clay_c" minimum:"-20" maximum:"300" default:"25" doc:"Temperature of the clay at the pour"`
 	Clay                 *fill.Clay      `json:"clay,omitempty" doc:"Your own clay, where measured"`
 	Calibration          *fill.Posterior `json:"calibration,omitempty" doc:"What your past pours say, as calibrations gave it"`
+	Hand                 string          `json:"hand" enum:"practised,beginner" default:"practised" doc:"Who pours: a practised hand in one steady stream, or a beginner, slower, less even, whose stream sometimes breaks off"`
 	ContractionPct       *float64        `json:"contraction_pct,omitempty" minimum:"0" maximum:"5" doc:"Your own linear contraction, as mould-calibrations gives it" example:"1.7"`
 	ContractionSpreadPct *float64        `json:"contraction_spread_pct,omitempty" minimum:"0" maximum:"2" doc:"Plus or minus on it"`
 	CrucibleCapacityG    float64         `json:"crucible_capacity_g,omitempty" minimum:"1" maximum:"50000" doc:"Mass of this metal that the crucible is made to hold" example:"250"`

@@ -318,6 +318,7 @@ func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	in.Sprues = fill.Sprues{SprueCount: m.SprueCount, SpreadDeg: m.SpreadDeg, SprueLengthMM: m.SprueLengthMM, SprueDiameterMM: m.SprueDiameterMM}
 	in.FunnelHeadMM, in.FunnelDiameterMM = m.FunnelHeadMM, m.FunnelDiameterMM
 	in.Alloy, in.PourC, in.PourTimeS = p.Alloy.Ref(), &w.Plan.PourC, m.PourTimeS
+	in.Hand = studio.Hand
 	in.ClayC, in.Clay, in.Calibration, in.RiskLimitPct = studio.ClayC, studio.Clay, studio.Calibration, studio.RiskLimitPct
 	return in
 }

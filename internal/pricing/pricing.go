@@ -131,7 +131,7 @@ func (b *Bill) piece(i int, worked *order.Worked) quote.OrderPiece {
 		CastG: worked.CastingG + p.Melt.FeedMassG/share, MeltLossPct: in.Studio.MeltLossPct, BenchLossPct: w.BenchLossPct,
 		GasG: p.Melt.FuelG / share, FailurePct: math.Min(p.FailurePct, mostFailing),
 	}
-	if c := p.Fill.Chance; c.HighPct > 0 { // the search for options has no band yet
+	if c := p.Fill.Chance; c.HighPct > 0 { // none where the fill is left out
 		q.FailureBand = &quote.Band{LowPct: math.Min(c.LowPct, q.FailurePct), HighPct: math.Max(c.HighPct, q.FailurePct)}
 	}
 	for _, t := range []quote.Task{
