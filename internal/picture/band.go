@@ -100,6 +100,13 @@ func (k course) place(f float64) (draw.Point, float64) {
 	return draw.Point{X: k.a * cos, Y: -k.b * sin}, math.Atan2(k.a*sin, k.b*cos) * 180 / math.Pi
 }
 
+// Outside is a place so many mm outside the outer face at a percent of the
+// length, from the centre with y down.
+func (b Band) Outside(atPct, off float64) draw.Point {
+	p, out := b.course().place(atPct / 100)
+	return polarFrom(p, out, b.Profile.At(atPct/100).ThicknessMM+off)
+}
+
 // body is the band seen along its axis, about the origin, in mm: the outline,
 // and for a closed one the hole.
 func (b Band) body() [][]draw.Point {

@@ -79,6 +79,8 @@ func (p piece) fixedStones() (list []fixed) {
 	return list
 }
 
+const cuffStations = 36
+
 // band is the piece in its mould size, the gate in the given direction.
 func (p piece) band(gateDeg float64) picture.Band {
 	b := picture.Band{Name: p.given.Name + ", size of the mould", StartDeg: gateDeg, Profile: p.cavity.Profile(nil)}
@@ -87,8 +89,9 @@ func (p piece) band(gateDeg float64) picture.Band {
 	if gateDeg == 0 || gateDeg == 180 {
 		b.InsideWidthMM, b.InsideHeightMM = through, over
 	}
-	if !p.cavity.Closed() {
-		b.GapMM = p.cavity.GapMM()
+	if !p.cavity.Closed() { // an open one starts at its gap, across from the gate in its middle
+		b.GapMM, b.StartDeg = p.cavity.GapMM(), gateDeg-180
+		b.Profile = p.cavity.Body.Profile(cuffStations)
 	}
 	stones := p.fixedStones()
 	for _, s := range stones {
@@ -112,20 +115,29 @@ func (p piece) gateDeg() float64 {
 	return 90
 }
 
-// gates are the places of the gates, percent of the way.
-func (p piece) gates() []float64 {
-	if p.given.Mould.SprueCount == 2 {
-		half := p.given.Mould.SpreadDeg / 7.2
-		return []float64{half, 100 - half}
+// gates are the places of the gates, percent of the band as it is drawn.
+func (p piece) gates() (list []float64) {
+	for _, at := range p.given.Mould.Gates(p.cavity) {
+		if !p.cavity.Closed() {
+			at = math.Mod(at+0.5, 1) // from its end
+		}
+		list = append(list, 100*at)
 	}
-	return []float64{0}
+	return list
 }
 
-// vents lie around the place opposite the gate, which fills last.
+// vents lie around the place opposite the gate, which fills last; of a cuff at
+// both of its ends.
 func (p piece) vents() (list []picture.Vent) {
 	m := p.given.Mould
 	for i := range m.VentCount {
 		at := 50 + 3*(float64(i)-float64(m.VentCount-1)/2)
+		if !p.cavity.Closed() {
+			at = 1 + 3*float64(i/2)
+			if i%2 == 1 {
+				at = 100 - at
+			}
+		}
 		list = append(list, picture.Vent{AtPct: at, DiameterMM: m.VentDiameterMM})
 	}
 	return list

@@ -8,6 +8,8 @@ import (
 	"pourwright/internal/draw"
 	"pourwright/internal/order"
 	"pourwright/internal/picture"
+	"pourwright/internal/shape"
+	"pourwright/internal/sizing"
 )
 
 // aroundMM is the space for what is cut from outside into a band.
@@ -34,7 +36,8 @@ func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 		if err := p.band(90).Check(); err != nil {
 			return err
 		}
-		across := p.mould.Mould.InsideDiameterMM + 2*thickest(p) + 2*aroundMM
+		inside := max(p.mould.Mould.InsideWidthMM, p.mould.Mould.InsideHeightMM)
+		across := inside + 2*thickest(p) + 2*aroundMM
 		sheets = append(beside(along(p, across), disc(plan, across), f.Width()), strip(p, f.Width())...)
 	}
 	const head, gap = 9.5, 1.5 // mm; the gap is that of a figure
@@ -122,42 +125,55 @@ func around(side float64) (s *draw.Sheet, cx, cy float64) {
 // along draws the piece in its mould size, seen along its axis, gate on top.
 func along(p piece, side float64) *draw.Sheet {
 	s, cx, cy := around(side)
-	p.band(90).DrawOn(s, cx, cy, 1)
+	band := p.band(90)
+	band.DrawOn(s, cx, cy, 1)
 	s.Line(cx-2, cy, cx+2, cy, fine)
 	s.Line(cx, cy-2, cx, cy+2, fine)
-	r := p.mould.Mould.InsideDiameterMM / 2
-	profile := p.cavity.Profile(nil)
-	outside := func(at float64) float64 { return r + profile.At(at/100).ThicknessMM }
+	outside := func(atPct, off float64) draw.Point {
+		at := band.Outside(atPct, off)
+		return draw.Point{X: cx + at.X, Y: cy + at.Y}
+	}
 	for _, at := range p.gates() {
-		tip, tail := draw.Polar(cx, cy, outside(at)+0.5, 90-3.6*at), draw.Polar(cx, cy, outside(at)+aroundMM-0.5, 90-3.6*at)
+		tip, tail := outside(at, 0.5), outside(at, aroundMM-0.5)
 		s.Arrow(tail.X, tail.Y, tip.X, tip.Y, fine)
 	}
 	for _, v := range p.vents() {
-		a, b := draw.Polar(cx, cy, outside(v.AtPct)+0.3, 90-3.6*v.AtPct), draw.Polar(cx, cy, outside(v.AtPct)+aroundMM-1.5, 90-3.6*v.AtPct)
+		a, b := outside(v.AtPct, 0.3), outside(v.AtPct, aroundMM-1.5)
 		s.Line(a.X, a.Y, b.X, b.Y, line)
 	}
-	size := fmt.Sprintf("⌀ %.2f mm inside", p.mould.Mould.InsideDiameterMM)
+	size := insideOf("⌀ %.2f mm inside", "%.2f × %.2f mm inside", p.mould.Mould)
 	if labelMM(side) > 0 {
 		s.Text(cx, side+5, "Mould, gate on top, "+size, centre)
 		return s
 	}
-	s.Text(cx, cy-r+9, "gate", centre)
+	high := p.mould.Mould.InsideWidthMM / 2 // through the gate
+	s.Text(cx, cy-high+9, "gate", centre)
 	s.Text(cx, cy-5, size, centre)
 	s.Text(cx, cy+6, "Mould, gate on top", centre)
 	if p.given.Mould.VentCount > 0 {
-		s.Text(cx, cy+r-4.5, "vents", centre)
+		s.Text(cx, cy+high-4.5, "vents", centre)
 	}
 	return s
 }
 
-// disc draws the finished inside as a disc to cut out: the finished piece
-// slips over it without play.
+// insideOf says the inside of a round piece by its diameter, of an oval one by
+// its width and height.
+func insideOf(round, oval string, m sizing.Measures) string {
+	if math.Abs(m.InsideWidthMM-m.InsideHeightMM) > 0.005 {
+		return fmt.Sprintf(oval, m.InsideWidthMM, m.InsideHeightMM)
+	}
+	return fmt.Sprintf(round, m.InsideDiameterMM)
+}
+
+// disc draws the finished inside as a disc to cut out, an oval one with the
+// gate on top: the finished piece slips over it without play.
 func disc(plan order.PiecePlan, side float64) *draw.Sheet {
 	s, cx, cy := around(side)
-	s.Circle(cx, cy, plan.InsideMM/2, line)
+	inside := plan.Mould.Finished
+	s.Ellipse(cx, cy, inside.InsideHeightMM/2, inside.InsideWidthMM/2, 0, line)
 	s.Line(cx-3, cy, cx+3, cy, fine)
 	s.Line(cx, cy-3, cx, cy+3, fine)
-	size := fmt.Sprintf("⌀ %.2f mm finished inside", plan.InsideMM)
+	size := insideOf("⌀ %.2f mm finished inside", "%.2f × %.2f mm finished inside", inside)
 	if labelMM(side) > 0 {
 		s.Text(cx, side+5, "Size disc, "+size, centre)
 		return s
@@ -225,24 +241,34 @@ func flats(p piece, width float64) []*draw.Sheet {
 }
 
 // flatPart draws a straight piece between two fractions of its way at 1:1:
-// its face with the stones, and its side below.
+// its face with the stones and the bail, and its side below.
 func flatPart(p piece, from, to float64) *draw.Sheet {
-	w, profile := p.mould.FillSection.Width(), p.cavity.Profile(nil)
-	long := p.mould.ArcLengthMM * (to - from)
-	s := draw.NewSheet(max(long+8, 90), w+thickest(p)+22)
-	s.Title = p.given.Name + ", size of the mould"
-	s.Description = fmt.Sprintf("%.2f mm long, %.2f mm wide, %d stones.", p.mould.ArcLengthMM, w, len(p.fixedStones()))
-	sw, _ := s.Size()
-	x0, y := (sw-long)/2, 8+w/2
-	s.Text(x0, 4, fmt.Sprintf("Face and side of the mould, %.2f mm long, gate at the left", p.mould.ArcLengthMM), draw.TextStyle{SizePt: 7, FitMM: sw - x0})
-	foot := y + w/2 + 5 + thickest(p)
 	const steps = 120
+	cuts := make([]shape.Station, steps+1)
+	w := 0.0
+	for i := range cuts {
+		cuts[i] = p.cavity.Station(100 * (from + (to-from)*float64(i)/steps))
+		w = max(w, cuts[i].WidthMM)
+	}
+	whole := p.mould.ArcLengthMM
+	long, beyond := whole*(to-from), 0.0
+	loop, bailed := p.cavity.Loop()
+	if bailed = bailed && to == 1; bailed {
+		beyond = loop.Centre.X + loop.Radius + loop.WireMM/2 - whole
+		w = max(w, 2*loop.Radius+loop.WireMM)
+	}
+	s := draw.NewSheet(max(long+beyond+8, 90), w+thickest(p)+22)
+	s.Title = p.given.Name + ", size of the mould"
+	s.Description = fmt.Sprintf("%.2f mm long, %.2f mm wide, %d stones.", whole, w, len(p.fixedStones()))
+	sw, _ := s.Size()
+	x0, y := (sw-long-beyond)/2, 8+w/2
+	s.Text(x0, 4, fmt.Sprintf("Face and side of the mould, %.2f mm long, gate at the left", whole), draw.TextStyle{SizePt: 7, FitMM: sw - x0})
+	foot := y + w/2 + 5 + thickest(p)
 	face, side := make([]draw.Point, 2*steps+2), make([]draw.Point, steps+1, steps+3)
-	for i := range steps + 1 {
-		cut := profile.At(from + (to-from)*float64(i)/steps)
+	for i, cut := range cuts {
 		x := x0 + long*float64(i)/steps
-		face[i] = draw.Point{X: x, Y: y - cut.Width()/2}
-		face[len(face)-1-i] = draw.Point{X: x, Y: y + cut.Width()/2}
+		face[i] = draw.Point{X: x, Y: y - cut.WidthMM/2}
+		face[len(face)-1-i] = draw.Point{X: x, Y: y + cut.WidthMM/2}
 		side[i] = draw.Point{X: x, Y: foot - cut.ThicknessMM}
 	}
 	s.Polygon(face, line)
@@ -251,12 +277,21 @@ func flatPart(p piece, from, to float64) *draw.Sheet {
 		s.Arrow(x0-3.5, y, x0, y, line)
 	}
 	s.Polygon(append(side, draw.Point{X: x0 + long, Y: foot}, draw.Point{X: x0, Y: foot}), line)
-	s.Text(x0, foot+4, fmt.Sprintf("%.2f mm wide, %.2f mm thick", w, p.mould.FillSection.ThicknessMM), mark)
+	wide := fmt.Sprintf("%.2f mm wide, %.2f mm thick", w, p.cavity.Thickest())
+	if bailed {
+		x := x0 + loop.Centre.X - from*whole
+		for _, r := range [2]float64{-loop.WireMM / 2, loop.WireMM / 2} {
+			s.Circle(x, y, loop.Radius+r, line)
+		}
+		s.Rect(x-loop.Radius-loop.WireMM/2, foot-loop.Centre.Z-loop.WireMM/2, 2*loop.Radius+loop.WireMM, loop.WireMM, line)
+		wide += fmt.Sprintf("; bail of %.2f mm wire, %.2f mm inside", loop.WireMM, 2*loop.Radius-loop.WireMM)
+	}
+	s.Text(x0, foot+4, wide, draw.TextStyle{SizePt: 7, FitMM: sw - x0})
 	for _, g := range p.fixedStones() {
 		if g.at < from || g.at > to {
 			continue
 		}
-		x := x0 + (g.at-from)*p.mould.ArcLengthMM
+		x := x0 + (g.at-from)*whole
 		s.Ellipse(x, y, g.along/2, g.across/2, 0, gem)
 		s.Text(x, y, fmt.Sprint(g.number), draw.TextStyle{SizePt: max(2.5, min(7, 1.6*min(g.along, g.across))), Align: draw.Centre, Middle: true})
 	}
