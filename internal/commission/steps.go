@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pourwright/internal/blend"
@@ -13,6 +14,7 @@ import (
 	"pourwright/internal/order"
 	"pourwright/internal/section"
 	"pourwright/internal/shape"
+	"pourwright/internal/sizing"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
 )
@@ -148,12 +150,9 @@ func (o *pour) steps(s *steps) {
 	}
 	o.pour(s)
 	for _, p := range o.pieces {
-		finished := fmt.Sprintf("%.2f mm inside", p.InsideMM)
-		if w, h := p.Mould.Finished.InsideWidthMM, p.Mould.Finished.InsideHeightMM; math.Abs(w-h) > 0.1 {
-			finished = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
-		}
+		finished := inside(p.Mould.Finished)
 		if p.LengthMM > 0 {
-			finished = fmt.Sprintf("%.2f mm long", p.LengthMM)
+			finished = fmt.Sprintf("%.1f mm long", p.LengthMM)
 		}
 		pickle := "pickle"
 		if castsStones(p) {
@@ -192,10 +191,10 @@ func (o *pour) stops(s *steps) bool {
 func (o *pour) channels(s *steps) {
 	p := o.pieces[0]
 	m := o.given[0].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
-	vents := fmt.Sprintf("%d %s of %.2g mm", m.VentCount, calc.Plural(m.VentCount, "vent", "vents"), m.VentDiameterMM)
+	vents := fmt.Sprintf("%d %s of %s mm", m.VentCount, calc.Plural(m.VentCount, "vent", "vents"), hand(m.VentDiameterMM))
 	if len(o.pieces) == 1 {
-		s.add(p.Name, "", "Cut %d %s of %.3g mm, a funnel of %.2g mm for %.3g mm of metal and %s; blow the loose clay away.",
-			m.SprueCount, calc.Plural(m.SprueCount, "sprue", "sprues"), m.SprueDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM, vents)
+		s.add(p.Name, "", "Cut %d %s of %s mm, a funnel of %s mm for %s mm of metal and %s; blow the loose clay away.",
+			m.SprueCount, calc.Plural(m.SprueCount, "sprue", "sprues"), hand(m.SprueDiameterMM), hand(m.FunnelDiameterMM), hand(m.FunnelHeadMM), vents)
 		return
 	}
 	trunk, funnel, head := m.SprueDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM
@@ -204,19 +203,16 @@ func (o *pour) channels(s *steps) {
 	}
 	var gates []string
 	for _, q := range o.pieces {
-		gates = append(gates, fmt.Sprintf("%.3g mm to %s", q.SprueDiameterMM, q.Name))
+		gates = append(gates, fmt.Sprintf("%s mm to %s", hand(q.SprueDiameterMM), q.Name))
 	}
-	s.add(o.name, "", "Cut one sprue of %.3g mm between the pieces, a funnel of %.2g mm for %.3g mm of metal, runners of %s, and %s for each piece; keep %.0f mm of clay between the pieces and to the wall; blow the loose clay away.",
-		trunk, funnel, head, strings.Join(gates, " and "), vents, order.ClayRoundMM)
+	s.add(o.name, "", "Cut one sprue of %s mm between the pieces, a funnel of %s mm for %s mm of metal, runners of %s, and %s for each piece; keep %.0f mm of clay between the pieces and to the wall; blow the loose clay away.",
+		hand(trunk), hand(funnel), hand(head), strings.Join(gates, " and "), vents, order.ClayRoundMM)
 }
 
 // mouldSteps makes the impression of a piece.
 func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	m := p.Mould
-	measure := fmt.Sprintf("%.1f mm inside", m.Mould.InsideDiameterMM)
-	if w, h := m.Mould.InsideWidthMM, m.Mould.InsideHeightMM; math.Abs(w-h) > 0.1 {
-		measure = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
-	}
+	measure := inside(m.Mould)
 	if p.LengthMM > 0 {
 		measure = fmt.Sprintf("%.1f mm long", m.ArcLengthMM)
 	}
@@ -256,6 +252,19 @@ func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
 	}
 }
 
+// inside says the inside of a band: an oval one by its width through the gate
+// and its height, an open one with its gap.
+func inside(m sizing.Measures) string {
+	s := fmt.Sprintf("%.1f mm inside", m.InsideDiameterMM)
+	if w, h := m.InsideWidthMM, m.InsideHeightMM; math.Abs(w-h) > 0.1 {
+		s = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
+	}
+	if m.GapMM > 0 {
+		s += fmt.Sprintf(" with an opening of %.1f mm", m.GapMM)
+	}
+	return s
+}
+
 // castsStones says whether stones lie in the mould of the piece.
 func castsStones(p *order.PiecePlan) bool {
 	return p.Stones != nil && slices.ContainsFunc(p.Stones.Stones, func(s stone.Judgement) bool { return order.Unfit(s.Verdict) == "" })
@@ -274,7 +283,10 @@ func (o *pour) pour(s *steps) {
 			parts = append(parts, fmt.Sprintf("%.2f g of %s", c.WeighG, c.ID))
 		}
 	}
-	s.add(o.name, "", "Weigh out %s: %.2f g.", strings.Join(parts, ", "), p.Charge.MassG)
+	if len(parts) > 1 {
+		parts = append(parts, fmt.Sprintf("together %.2f g", p.Charge.MassG))
+	}
+	s.add(o.name, "", "Weigh out %s.", strings.Join(parts, ", "))
 	time := ""
 	switch low, high := p.Melt.TimeLowS/60, p.Melt.TimeHighS/60; {
 	case high > 0:
@@ -282,8 +294,8 @@ func (o *pour) pour(s *steps) {
 	case low > 0:
 		time = fmt.Sprintf(", %.1f min at the torch or more; a weak flame never gets there", low)
 	}
-	s.add(o.name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", p.PourC, time)
-	s.add(o.name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.2g s, until metal stands in the vents and the funnel is full.", pourTime)
+	s.add(o.name, "Face shield, apron, gauntlets; extract the fume; sand under the flask.", "Melt with a little borax, stir, skim and bring to %.0f °C%s.", 5*math.Round(p.PourC/5), time)
+	s.add(o.name, "Stand clear of the vents; metal may spit.", "Pour without a break in about %.1f s, until metal stands in the vents and the funnel is full.", pourTime)
 	cool := "Let it cool, open the flask, keep the clay that is not burnt."
 	if stones {
 		cool = "Let it cool to hand warmth before opening; never quench stones."
@@ -302,7 +314,7 @@ func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
 		if t := given.ThinPlaces; len(t) > 0 {
 			where = fmt.Sprintf("over %.0f mm, the middle %s", t[0].LengthMM, placeOf(p, given, t[0].AtPct))
 		}
-		s.add(p.Name, "", "Scrape the impression %.2g mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)
+		s.add(p.Name, "", "Scrape the impression %.1f mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)
 	}
 }
 
@@ -312,9 +324,9 @@ func placeOf(p *order.PiecePlan, given *order.Piece, atPct float64) string {
 	long := p.Mould.ArcLengthMM
 	switch {
 	case given.Kind == shape.Cuff:
-		return fmt.Sprintf("%.0f mm from the first end", atPct/100*long)
+		return shape.Along(atPct, long, "first end", "second end")
 	case !given.Kind.Closed():
-		return fmt.Sprintf("%.0f mm from the gate", atPct/100*long)
+		return shape.Along(atPct, long, "gate", "far end")
 	}
 	at := math.Mod(atPct+given.Mould.TurnPct, 100)
 	if at > 50 {
@@ -322,6 +334,9 @@ func placeOf(p *order.PiecePlan, given *order.Piece, atPct float64) string {
 	}
 	return fmt.Sprintf("%.0f mm from the gate clockwise, at %s", at/100*long, shape.Clock(at))
 }
+
+// hand is a measure to what a hand can hold, a tenth of a mm.
+func hand(mm float64) string { return strconv.FormatFloat(math.Round(10*mm)/10, 'f', -1, 64) }
 
 func size(s section.Section) string {
 	if s.Shape == section.Round {

@@ -96,8 +96,8 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 }
 
 func (out *Out) summarise(in In) string {
-	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all, %.1f g of it the client's (%.0f %%)%s and %.1f g bought. ",
-		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.Metal(in), out.ClientMetalG, out.ClientPct, out.studios(), out.BoughtMetalG)
+	s := fmt.Sprintf("%d %s: %s. Melt %.1f g of %s in all%s. ",
+		len(out.Pieces), calc.Plural(len(out.Pieces), "piece", "pieces"), out.Verdict.Phrase(), out.MeltMassG, out.Metal(in), out.From())
 	if in.Composed == "free" {
 		s += out.become()
 	}
@@ -131,12 +131,26 @@ func (out *Out) summarise(in In) string {
 	return strings.TrimSpace(s)
 }
 
-// studios is how much of the melts is the studio's own, if any is.
-func (out *Out) studios() string {
-	if g := out.MeltMassG - out.ClientMetalG - out.BoughtMetalG - out.ReturnsG; g > 0.005 { // half a step of the scale
-		return fmt.Sprintf(", %.1f g the studio's", g)
+// From says whose metal the melts are, leaving out who gives none of it.
+func (out *Out) From() string {
+	const least = 0.005 // g, half a step of the scale
+	var list []string
+	add := func(g float64, format string, args ...any) {
+		if g > least {
+			list = append(list, fmt.Sprintf(format, append([]any{g}, args...)...))
+		}
 	}
-	return ""
+	add(out.ClientMetalG, "%.1f g of it the client's (%.0f %%)", out.ClientPct)
+	add(out.MeltMassG-out.ClientMetalG-out.BoughtMetalG-out.ReturnsG, "%.1f g the studio's")
+	add(out.BoughtMetalG, "%.1f g bought")
+	add(out.ReturnsG, "%.1f g returns")
+	switch len(list) {
+	case 0:
+		return ""
+	case 1:
+		return ", " + list[0]
+	}
+	return ", " + strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
 // become says what colour and melting range came of charges whose elements were free.

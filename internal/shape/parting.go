@@ -58,11 +58,11 @@ func (b *Body) Parted(ctx context.Context) (Parting, error) {
 	p := Parting{Draws: true, Parting: "flat"}
 	height, overhang, at := net.plane()
 	low, high := m.Bounds()
-	p.HeightMM = height - (low.Z+high.Z)/2
+	p.HeightMM = hundredths(height - (low.Z+high.Z)/2)
 	if overhang > 1.5*net.step {
-		p.UndercutMM, p.UndercutAt = overhang, b.where(at)
+		p.UndercutMM, p.UndercutAt = hundredths(overhang), b.where(at)
 		p.Parting = "stepped"
-		p.SlopeDeg = net.slope()
+		p.SlopeDeg = math.Round(net.slope())
 	}
 	flat := p.Parting == "flat"
 	tall, at := upright(m, func(p r3.Vec) float64 {
@@ -71,12 +71,12 @@ func (b *Body) Parted(ctx context.Context) (Parting, error) {
 		}
 		return net.middle(p)
 	})
-	p.UprightMM = tall
+	p.UprightMM = hundredths(tall)
 	worst, share, where := net.trapped()
 	switch {
 	case share > caughtShare:
 		p.Draws, p.Parting = false, "loose_piece"
-		p.CaughtMM, p.CaughtAt = worst, b.where(where)
+		p.CaughtMM, p.CaughtAt = hundredths(worst), b.where(where)
 		p.Remedy = fmt.Sprintf("Clay is caught %s, %.1f mm high: make it a loose piece that is drawn sideways, fill the hollow of the pattern with wax, or drill it afterwards.", p.CaughtAt, worst)
 		if way := freeWay(ctx, m); way != "" {
 			p.Parting = "turn"
@@ -92,6 +92,9 @@ func (b *Body) Parted(ctx context.Context) (Parting, error) {
 	}
 	return p, nil
 }
+
+// hundredths of a mm are less than a step of the lines; 0 is never negative.
+func hundredths(mm float64) float64 { return math.Round(100*mm)/100 + 0 }
 
 // Sources of the parting.
 func (p *Parting) Sources() []calc.Source { return []calc.Source{srcParting, srcDraft} }
@@ -326,9 +329,22 @@ func (b *Body) Where(atPct float64) string {
 	case b.Closed():
 		return "at " + Clock(atPct) + " (12 is the gate)"
 	case b.Kind == Cuff:
-		return fmt.Sprintf("%.0f mm from the first end", atPct/100*b.LengthMM())
+		return Along(atPct, b.LengthMM(), "first end", "second end")
 	}
-	return fmt.Sprintf("%.0f mm from the gate", atPct/100*b.LengthMM())
+	return Along(atPct, b.LengthMM(), "gate", "far end")
+}
+
+// Along is a place in percent of an open way, in mm from its start; within half
+// a mm of an end, that end.
+func Along(atPct, lengthMM float64, first, last string) string {
+	switch at := atPct / 100 * lengthMM; {
+	case at < 0.5:
+		return "at the " + first
+	case lengthMM-at < 0.5:
+		return "at the " + last
+	default:
+		return fmt.Sprintf("%.0f mm from the %s", at, first)
+	}
 }
 
 // Clock is a place in percent of the way round a closed band, as on a clock

@@ -61,12 +61,12 @@ func shout(l verdict.Level) string {
 }
 
 func plan(f *draw.Flow, in commission.In, out commission.Out) {
-	f.Text(fmt.Sprintf("%s, %s. Melt %.2f g in all: %.2f g the client's, %.2f g bought.", out.Metal(in), shout(out.Verdict), out.MeltMassG, out.ClientMetalG, out.BoughtMetalG), strong)
+	f.Text(fmt.Sprintf("%s, %s. Melt %.1f g in all%s.", out.Metal(in), shout(out.Verdict), out.MeltMassG, out.From()), strong)
 	f.Space(1)
 	var rows [][]string
 	for _, p := range out.Pieces {
 		m := p.Mould
-		inside, mould := fmt.Sprintf("⌀ %.2f", p.InsideMM), fmt.Sprintf("⌀ %.2f", m.Mould.InsideDiameterMM)
+		inside, mould := insideOf("⌀ %.2f", "%.2f × %.2f", m.Finished), insideOf("⌀ %.2f", "%.2f × %.2f", m.Mould)
 		if p.LengthMM > 0 {
 			inside, mould = fmt.Sprintf("%.2f long", p.LengthMM), fmt.Sprintf("%.2f long", m.ArcLengthMM)
 		}

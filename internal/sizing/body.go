@@ -140,7 +140,7 @@ func (in *MouldIn) metal() (metal.Metal, error) {
 // measuresOf is the inside and the section of a piece; a straight one has no inside.
 func measuresOf(b *shape.Body) Measures {
 	w, h := b.InsideAxesMM()
-	return Measures{b.InsideMM(), math.Pi * b.InsideMM(), w, h, b.Main()}
+	return Measures{b.InsideMM(), math.Pi * b.InsideMM(), w, h, b.GapMM(), b.Main()}
 }
 
 // PlanMould finds the mould for a finished band or cuff of one section.

@@ -67,6 +67,7 @@ type Measures struct {
 	InsideCircumferenceMM float64         `json:"inside_circumference_mm" doc:"Inside circumference; of a cuff, metal and opening together"`
 	InsideWidthMM         float64         `json:"inside_width_mm" doc:"Inside width; the diameter where round"`
 	InsideHeightMM        float64         `json:"inside_height_mm" doc:"Inside height; the diameter where round"`
+	GapMM                 float64         `json:"gap_mm,omitempty,omitzero" doc:"Opening of a cuff along the inside"`
 	Section               section.Section `json:"section" doc:"The section"`
 }
 
@@ -164,13 +165,13 @@ func (in *MouldIn) inside() (Measures, error) {
 			return Measures{}, calc.Refuse("inside_height_mm", h, "give 9 to 130 mm, and neither axis more than three times the other (inside_width_mm is %g)", w)
 		}
 		p := section.EllipsePerimeter(w/2, h/2)
-		return Measures{p / math.Pi, p, w, h, section.Section{}}, nil
+		return Measures{p / math.Pi, p, w, h, 0, section.Section{}}, nil
 	}
 	d := c / math.Pi
 	if !(d >= 9 && d <= 121) {
 		return Measures{}, calc.Refuse("inside_diameter_mm", d, "give 9 to 120 mm")
 	}
-	return Measures{d, c, d, d, section.Section{}}, nil
+	return Measures{d, c, d, d, 0, section.Section{}}, nil
 }
 
 // underRing names the fields of a ring size as this input does.
@@ -237,7 +238,7 @@ func (m Measures) widened(mm float64) Measures {
 
 // scaled multiplies the inside and the section.
 func (m Measures) scaled(inside, sect float64) Measures {
-	return Measures{m.InsideDiameterMM * inside, m.InsideCircumferenceMM * inside, m.InsideWidthMM * inside, m.InsideHeightMM * inside,
+	return Measures{m.InsideDiameterMM * inside, m.InsideCircumferenceMM * inside, m.InsideWidthMM * inside, m.InsideHeightMM * inside, m.GapMM * inside,
 		section.Section{Shape: m.Section.Shape, ThicknessMM: m.Section.ThicknessMM * sect, WidthMM: m.Section.WidthMM * sect}}
 }
 
