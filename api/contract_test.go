@@ -13,13 +13,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/andybalholm/brotli"
 	"github.com/stretchr/testify/require"
 
 	"pourwright/api"
 )
 
-// contractOnWire bounds the compressed contract, in bytes.
-const contractOnWire = 120_000
+// contractOnWire and contractAsBrotli bound the compressed contract, in bytes.
+const contractOnWire, contractAsBrotli = 120_000, 90_000
 
 func contract(t *testing.T, version string) map[string]any {
 	text, err := server.Contract(version, "json")
@@ -72,26 +73,39 @@ func TestContractSuitsGenerators(t *testing.T) {
 }
 
 func TestContractIsSmallOnTheWire(t *testing.T) {
-	r := httptest.NewRequest("GET", "/openapi.json", nil)
-	r.Header.Set("Accept-Encoding", "gzip")
-	w := httptest.NewRecorder()
-	server.ServeHTTP(w, r)
-	require.Equal(t, "gzip", w.Header().Get("Content-Encoding"))
-	require.Less(t, w.Body.Len(), contractOnWire)
-	z, err := gzip.NewReader(w.Body)
-	require.NoError(t, err)
-	packed, err := io.ReadAll(z)
-	require.NoError(t, err)
 	plain := send("GET", "/openapi.json", "", nil)
-	require.Equal(t, plain.Body.Bytes(), packed)
-	require.NotEqual(t, plain.Header().Get("ETag"), w.Header().Get("ETag"))
+	require.Empty(t, plain.Header().Get("Content-Encoding"))
+	tags := map[string]bool{plain.Header().Get("ETag"): true}
+	for _, c := range []struct {
+		accept, encoding string
+		most             int
+		unpack           func(io.Reader) (io.Reader, error)
+	}{
+		{"gzip, deflate", "gzip", contractOnWire, func(r io.Reader) (io.Reader, error) { return gzip.NewReader(r) }},
+		{"gzip, deflate, br", "br", contractAsBrotli, func(r io.Reader) (io.Reader, error) { return brotli.NewReader(r), nil }},
+	} {
+		r := httptest.NewRequest("GET", "/openapi.json", nil)
+		r.Header.Set("Accept-Encoding", c.accept)
+		w := httptest.NewRecorder()
+		server.ServeHTTP(w, r)
+		require.Equal(t, c.encoding, w.Header().Get("Content-Encoding"))
+		require.Less(t, w.Body.Len(), c.most)
+		z, err := c.unpack(w.Body)
+		require.NoError(t, err)
+		packed, err := io.ReadAll(z)
+		require.NoError(t, err)
+		require.Equal(t, plain.Body.Bytes(), packed)
+		tag := w.Header().Get("ETag")
+		require.False(t, tags[tag], "other bytes, another tag")
+		tags[tag] = true
 
-	for _, tag := range []string{w.Header().Get("ETag"), "W/" + w.Header().Get("ETag"), `"x", ` + w.Header().Get("ETag")} {
-		again := httptest.NewRecorder()
-		r.Header.Set("If-None-Match", tag)
-		server.ServeHTTP(again, r)
-		require.Equal(t, 304, again.Code, tag)
-		require.Zero(t, again.Body.Len())
+		for _, match := range []string{tag, "W/" + tag, `"x", ` + tag} {
+			again := httptest.NewRecorder()
+			r.Header.Set("If-None-Match", match)
+			server.ServeHTTP(again, r)
+			require.Equal(t, 304, again.Code, match)
+			require.Zero(t, again.Body.Len())
+		}
 	}
 }
 

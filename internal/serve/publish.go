@@ -18,11 +18,38 @@ import (
 	"github.com/sourcegraph/conc/pool"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 	"pourwright/internal/wire"
 )
 
-// maxShown bounds an answer shown as an example in the contract, in bytes.
-const maxShown = 1 << 10
+// An answer is shown as an example in the contract if it is short: of a type of
+// at most maxFields fields and one list of objects, so that longer ones need not
+// be worked out, and of at most maxShown bytes.
+const (
+	maxFields = 30
+	maxShown  = 1 << 10
+)
+
+// isShort reports whether answers of the type may be shown.
+func isShort(out reflect.Type) bool {
+	fields, lists := 0, 0
+	var count func(t *schema.Type)
+	count = func(t *schema.Type) {
+		for _, f := range t.Fields {
+			switch {
+			case f.Kind == schema.Object:
+				count(f.Type)
+			case f.Kind != schema.List || f.Item.Kind != schema.Object:
+				fields++
+			case f.Name != "working" && f.Name != "cautions" && f.Name != "sources":
+				lists++
+				count(f.Item)
+			}
+		}
+	}
+	count(schema.Of(out))
+	return fields <= maxFields && lists <= 1
+}
 
 // Contract returns the OpenAPI document, of version "3.1" or "3.0", as YAML or JSON.
 func (s *Server) Contract(version, format string) ([]byte, error) {
@@ -109,7 +136,7 @@ func (d *document) answer() {
 // firstAnswer is nil for a calculation that is heavy or answers at length.
 func firstAnswer(c calc.Calculation) (json.RawMessage, error) {
 	i, x := c.Info(), c.Examples()[0]
-	if i.Heavy {
+	if i.Heavy || !isShort(c.Out()) {
 		return nil, nil
 	}
 	in, err := wire.ShapeOf(c.In()).ReadJSON([]byte(x.JSON))
