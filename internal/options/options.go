@@ -75,8 +75,37 @@ func orUsual[T any](given, usual []T) []T {
 	return usual
 }
 
+// mostWays bounds the ways to pour one piece: five times as many as are
+// considered where nothing is asked. All lists at their longest would come to
+// twenty thousand, a minute of work for each piece.
+const mostWays = 1000
+
+// ways are different ways to pour a piece, as they were found.
+type ways struct {
+	list []order.Mould
+	seen map[way]bool
+}
+
+// way tells ways apart by what the pointer in a mould leads to.
+type way struct {
+	order.Mould
+	hot   bool
+	pourC float64
+}
+
+func (l *ways) add(m order.Mould) {
+	w := way{Mould: m}
+	if m.PourC != nil {
+		w.PourC, w.hot, w.pourC = nil, true, *m.PourC
+	}
+	if !l.seen[w] && len(l.list) <= mostWays {
+		l.seen[w] = true
+		l.list = append(l.list, m)
+	}
+}
+
 // moulds lists the ways to pour the piece: as given first, then each other
-// that the options leave, none twice.
+// that the options leave, none twice; at most one more than mostWays.
 func (w *Wanted) moulds(p *order.Planner, dropMM map[string]float64) []order.Mould {
 	given := p.Piece.Mould
 	turns := []float64{given.TurnPct}
@@ -89,7 +118,8 @@ func (w *Wanted) moulds(p *order.Planner, dropMM map[string]float64) []order.Mou
 	} else {
 		turns = orUsual(w.TurnsPct, turns)
 	}
-	list := []order.Mould{given}
+	list := &ways{seen: map[way]bool{}}
+	list.add(given)
 	for _, posture := range orUsual(w.Postures, []string{"standing", "lying"}) {
 		for _, gate := range orUsual(w.Gates, gates) {
 			for _, sprues := range orUsual(w.SprueCounts, []int{1, 2}) {
@@ -104,20 +134,20 @@ func (w *Wanted) moulds(p *order.Planner, dropMM map[string]float64) []order.Mou
 						if given.Posture == "lying" && posture == "standing" {
 							m.SprueLengthMM += dropMM[given.Gate]
 						}
-						list = w.scraped(list, p, m)
+						w.scraped(list, p, m)
 					}
 				}
 			}
 		}
 	}
-	return list
+	return list.list
 }
 
 // scraped adds m with each thickening and heat.
-func (w *Wanted) scraped(list []order.Mould, p *order.Planner, m order.Mould) []order.Mould {
+func (w *Wanted) scraped(list *ways, p *order.Planner, m order.Mould) {
 	const shortest, longest, hottest = 4, 200, 150 // mm of sprue; K over the liquidus, as fills has it
 	if m.SprueLengthMM < shortest || m.SprueLengthMM > longest {
-		return list
+		return
 	}
 	asked := p.Alloy.LiquidusC() + 100
 	if p.Piece.Mould.PourC != nil {
@@ -132,23 +162,9 @@ func (w *Wanted) scraped(list []order.Mould, p *order.Planner, m order.Mould) []
 				}
 				m.PourC = &c
 			}
-			if !containsMould(list, m) {
-				list = append(list, m)
-			}
+			list.add(m)
 		}
 	}
-	return list
-}
-
-func containsMould(list []order.Mould, m order.Mould) bool {
-	for _, l := range list {
-		a, b := l, m
-		a.PourC, b.PourC = nil, nil
-		if a == b && (l.PourC == nil) == (m.PourC == nil) && (l.PourC == nil || *l.PourC == *m.PourC) {
-			return true
-		}
-	}
-	return false
 }
 
 func modPct(pct float64) float64 {

@@ -76,6 +76,9 @@ func (s *search) run(ctx context.Context) error {
 	for i := range s.in.Pieces {
 		calc.Progress(ctx, float64(i)/float64(len(s.in.Pieces)), "ways to pour "+s.in.Pieces[i].Name)
 		list, err := s.work(ctx, i)
+		if errors.Is(err, errTooManyWays) {
+			return calc.Refuse("pour_options", nil, "give fewer values of turns_pct, raise_mm, thicken_mm or hotter_k: together they come to more than %d ways to pour %s", mostWays, s.in.Pieces[i].Name)
+		}
 		if err != nil {
 			return calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}
@@ -96,6 +99,8 @@ func (s *search) planner(i int, m order.Mould) *order.Planner {
 	return &order.Planner{Order: s.in, Piece: piece, Alloy: s.alloys[i], Stock: stock}
 }
 
+var errTooManyWays = errors.New("too many ways to pour a piece")
+
 // work works out the ways of piece i and follows the planned run of each.
 func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 	ctx = calc.Silent(ctx)
@@ -105,6 +110,9 @@ func (s *search) work(ctx context.Context, i int) ([]*candidate, error) {
 		return nil, err
 	}
 	moulds := s.wanted.moulds(given, drops(worked.Cavity))
+	if len(moulds) > mostWays {
+		return nil, errTooManyWays
+	}
 	s.considered += len(moulds)
 	list := make([]*candidate, len(moulds))
 	err = forEach(ctx, len(moulds), func(ctx context.Context, k int) error {

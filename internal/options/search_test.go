@@ -141,3 +141,38 @@ func BenchmarkSearch(b *testing.B) {
 		}
 	})
 }
+
+// TestTooManyWaysAreRefused: every list at its longest, before any way is worked
+// out; at a thousand ways a piece is a matter of seconds still.
+func TestTooManyWaysAreRefused(t *testing.T) {
+	in := read(t, testdata.Mixed)
+	alloys, err := in.Wanted()
+	require.NoError(t, err)
+	wanted := calc.Default[Wanted]()
+	wanted.TurnsPct = []float64{0, 10, 20, 30, 40, 50, 60, 70}
+	wanted.RaiseMM = []float64{0, 1, 2, 3, 4, 5}
+	wanted.ThickenMM = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5}
+	wanted.HotterK = []float64{0, 5, 10, 15, 20, 25}
+	s, err := newSearch(&in, alloys, &wanted, nil)
+	require.NoError(t, err)
+	var refusal *calc.Refusal
+	require.ErrorAs(t, s.run(t.Context()), &refusal)
+	require.Equal(t, "pour_options", refusal.Faults[0].Field)
+	require.Contains(t, refusal.Faults[0].Accepts, "more than 1000 ways to pour "+in.Pieces[0].Name)
+	require.Empty(t, s.candidates)
+
+	usual := calc.Default[Wanted]()
+	given := s.planner(0, in.Pieces[0].Mould)
+	worked, err := given.Prepare(t.Context())
+	require.NoError(t, err)
+	list := usual.moulds(given, drops(worked.Cavity))
+	require.Greater(t, len(list), 50)
+	require.LessOrEqual(t, len(list), mostWays/5)
+	for i := range list {
+		for j := range i {
+			same := list[i]
+			same.PourC = list[j].PourC
+			require.False(t, same == list[j] && (list[i].PourC == nil) == (list[j].PourC == nil) && (list[i].PourC == nil || *list[i].PourC == *list[j].PourC), "%d is %d", i, j)
+		}
+	}
+}
