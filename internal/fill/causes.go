@@ -11,6 +11,9 @@ import (
 var pourNames = [pourDims]string{ofTemperature: "pour temperature of the day", ofRate: "hand of the day", ofThickness: "thickness of the impression",
 	ofGas: "gas of the day", ofFall: "height of the fall", ofBreak: "", ofWall: "clay of the day"}
 
+// mostCauses are told; what chance alone would show is left out.
+const mostCauses = 5
+
 // causes ranks the uncertain quantities by their share in the scatter of the
 // margin: squared rank correlations, which are shares of the variance where
 // the quantities are independent and act one way. What is left is interplay.
@@ -24,7 +27,7 @@ func (r *risk) causes() []Cause {
 	out := []Cause{}
 	add := func(name string, column []float64) {
 		rho := correlation(ranks(column), ranked)
-		c := Cause{Cause: name, SharePct: 100 * rho * rho, Helps: "neither"}
+		c := Cause{Cause: name, SharePct: math.Round(100 * rho * rho), Helps: "neither"}
 		if math.Abs(rho) > 2/math.Sqrt(float64(r.studios)) { // twice what chance alone would show
 			c.Helps = "more"
 			if rho < 0 {
@@ -58,7 +61,11 @@ func (r *risk) causes() []Cause {
 		add(name, column)
 	}
 	slices.SortStableFunc(out, func(a, b Cause) int { return cmp.Compare(b.SharePct, a.SharePct) })
-	return out
+	told := slices.DeleteFunc(slices.Clone(out), func(c Cause) bool { return c.Helps == "neither" })
+	if len(told) == 0 {
+		told = out[:1]
+	}
+	return told[:min(mostCauses, len(told))]
 }
 
 // ranks returns the rank of every value, equal ones sharing the mean of theirs.

@@ -170,3 +170,51 @@ func TestShareInWords(t *testing.T) {
 		require.Equal(t, want, oneIn(pct), pct)
 	}
 }
+
+func TestBandInWords(t *testing.T) {
+	for want, c := range map[string]Chance{
+		"about 1 in 25 (1 in 100 to 1 in 9)": chanceOf(0.04, 0.01, 0.11),
+		"nearly all (9 in 10 or more)":       chanceOf(0.98, 0.9, 0.999),
+		"nearly all":                         chanceOf(0.99, 0.96, 0.999),
+	} {
+		require.Equal(t, want, c.Words)
+	}
+}
+
+// TestCausesAreFew and none of them noise: of an everyday bangle the heat of the
+// metal decides most, and more of it helps.
+func TestCausesAreFew(t *testing.T) {
+	out, err := Follow(t.Context(), bangle(2.6, "lying"))
+	require.NoError(t, err)
+	require.LessOrEqual(t, len(out.Causes), 5)
+	require.Equal(t, "pour temperature of the day", out.Causes[0].Cause)
+	for _, c := range out.Causes {
+		require.NotEqual(t, "neither", c.Helps)
+		require.Equal(t, c.Cause == "pour temperature of the day", c.Helps == "more", c.Cause)
+	}
+}
+
+// TestPickDropsWhatMoreEffortDoesNotGain.
+func TestPickDropsWhatMoreEffortDoesNotGain(t *testing.T) {
+	list := []change{{name: "press_deeper", effort: 1.7, gain: 0.18}, {name: "press_deeper", effort: 1.9, gain: 0.21}, {name: "press_deeper", effort: 2.3, gain: 0.215}, {name: "vents", effort: 1, gain: 0.005}}
+	require.Equal(t, list[:2], pick(list))
+}
+
+// TestAThickHeadIsTurnedToTheGate: a head opposite the gate freezes unfed; what
+// the answer says to do feeds it.
+func TestAThickHeadIsTurnedToTheGate(t *testing.T) {
+	at := func(pct, thick, wide float64) section.Station {
+		return section.Station{AtPct: pct, Section: section.Section{Shape: section.Rectangular, ThicknessMM: thick, WidthMM: wide}}
+	}
+	in := calc.Default[In]()
+	in.Piece, in.InsideDiameterMM, in.Improvements = "ring", 19, false
+	in.Stations = section.Profile{at(0, 1.8, 4), at(35, 2, 6), at(50, 3.2, 13), at(65, 2, 6), at(100, 1.8, 4)}
+	out, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.False(t, out.Feeding.LeadsToSprue)
+	require.Contains(t, out.Reasons[0].Do, "Turn the pattern so that its thickest part lies at the gate")
+	in.Thickest = "at_gate"
+	out, err = Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.Less(t, len(out.Feeding.HotSpots), 1, out.Feeding.HotSpots)
+}

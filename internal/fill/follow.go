@@ -120,7 +120,15 @@ func (r *risk) chance() Chance {
 
 func chanceOf(p, low, high float64) Chance {
 	c := Chance{FailurePct: rounded(100 * p), LowPct: rounded(100 * low), HighPct: rounded(100 * high)}
-	c.Words = fmt.Sprintf("about %s (%s to %s)", oneIn(c.FailurePct), oneIn(c.LowPct), oneIn(c.HighPct))
+	best, most, worst := oneIn(c.LowPct), oneIn(c.FailurePct), oneIn(c.HighPct)
+	switch {
+	case best == nearlyAll:
+		c.Words = nearlyAll
+	case most == nearlyAll:
+		c.Words = fmt.Sprintf("%s (%s or more)", most, best)
+	default:
+		c.Words = fmt.Sprintf("about %s (%s to %s)", most, best, worst)
+	}
 	return c
 }
 
@@ -143,11 +151,13 @@ func rounded(pct float64) float64 {
 	return math.Round(pct)
 }
 
+const nearlyAll = "nearly all"
+
 // oneIn says a percentage as people do.
 func oneIn(pct float64) string {
 	switch {
 	case pct >= 95:
-		return "nearly all"
+		return nearlyAll
 	case pct > 60:
 		return fmt.Sprintf("%.0f in 10", math.Max(6, math.Round(pct/10)))
 	case pct > 40:

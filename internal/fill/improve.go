@@ -69,9 +69,14 @@ func (j *job) improvements(ctx context.Context, r *risk) ([]Improvement, error) 
 	return out, nil
 }
 
-// pick keeps the best by gain for effort, with the greatest gain among them.
+// pick keeps the best by gain for effort, with the greatest gain among them. Of
+// the same change by another measure, more effort must gain more.
 func pick(list []change) []change {
-	list = slices.DeleteFunc(list, func(c change) bool { return c.gain < noise })
+	list = slices.DeleteFunc(slices.Clone(list), func(c change) bool {
+		return c.gain < noise || slices.ContainsFunc(list, func(o change) bool {
+			return o.name == c.name && o.effort < c.effort && o.gain > c.gain-noise
+		})
+	})
 	if len(list) <= confirmed {
 		return list
 	}
@@ -162,7 +167,7 @@ func (j *job) changes() []change {
 		}
 		add("second_sprue", 2, p, "Cut a second sprue, %.0f° from the first, the piece where it is: %.0f g more.", in.SpreadDeg, j.grams(bore(in.SprueDiameterMM)))
 	}
-	if hot := min(j.pourC+30, j.alloy.LiquidusC()+hottest); hot > j.pourC+5 {
+	if hot := math.Round(min(j.pourC+30, j.alloy.LiquidusC()+hottest)); hot > j.pourC+5 {
 		add("hotter", 1, Patch{PourC: &hot}, "Pour %.0f K hotter, at %.0f °C.", hot-j.pourC, hot)
 	}
 	if warm := min(in.ClayC+40, warmest); warm > in.ClayC+5 {

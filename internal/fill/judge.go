@@ -65,7 +65,7 @@ func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
 		if o.Feeding.SprueMM > 1.05*j.in.SprueDiameterMM {
 			do = fmt.Sprintf("Cut the sprue %.2g mm wide.", o.Feeding.SprueMM)
 		} else if len(o.Feeding.HotSpots) > 0 {
-			do = "Lead a sprue to the thick place, or thin it towards the gate evenly: " + o.Feeding.HotSpots[0].Where + "."
+			do = j.feedThick(o.Feeding.HotSpots[0].Where)
 		}
 		o.Reasons.Add(verdict.Feeding, verdict.Care, do, "More than a tenth of the piece freezes cut off from the sprue and may be porous.")
 	}
@@ -79,6 +79,14 @@ func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
 	o.Reasons = o.Reasons.Sorted()
 	o.Verdict = o.Reasons.Level()
 	return nil
+}
+
+// feedThick says how a thick place that freezes last is fed.
+func (j *job) feedThick(where string) string {
+	if j.in.isBand() && j.in.Thickest != "at_gate" && len(j.profile) > 1 {
+		return fmt.Sprintf("Turn the pattern so that its thickest part lies at the gate, or lead another sprue to the thick place %s.", where)
+	}
+	return fmt.Sprintf("Lead the sprue, or another one, to the thick place %s, or let the piece grow evenly thicker from it to the gate.", where)
 }
 
 func capital(s string) string {

@@ -16,7 +16,7 @@ type Out struct {
 	Nominal Nominal         `json:"nominal" doc:"The pour as planned, nothing scattered"`
 	Map     []Spot          `json:"map" doc:"Along the piece: how often each place goes wrong"`
 	Details []DetailFill    `json:"details" doc:"How far the metal enters the details"`
-	Causes  []Cause         `json:"causes" doc:"What decides, greatest first"`
+	Causes  []Cause         `json:"causes" doc:"What decides, greatest first; at most five, and none that chance alone would show"`
 
 	Improvements []Improvement `json:"improvements" doc:"Practical changes that help, best for their effort first; empty when not asked for or when none helps more than the noise"`
 	Feeding      Feeding       `json:"feeding" doc:"Whether the freezing order leads to the sprue"`
