@@ -3,8 +3,12 @@ package workbook
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/xuri/excelize/v2"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/schema"
 )
 
 // page is a sheet that is being written. Its first error is kept.
@@ -22,6 +26,7 @@ const (
 	entry   = "entry"  // the maker's own figures go here
 	result  = "result" // the server's answers come here
 	aside   = "aside"
+	remark  = "remark" // an aside of some lines
 	warning = "warning"
 	date    = "date"
 )
@@ -44,6 +49,7 @@ func styles(f *excelize.File) (map[string]int, error) {
 		{date, excelize.Style{Fill: fill("FFF6D6"), Border: edge, CustomNumFmt: &dateFormat}},
 		{result, excelize.Style{Fill: fill("E4F1E8"), Border: edge}},
 		{aside, excelize.Style{Font: &excelize.Font{Color: "707070", Size: 9}, Alignment: &excelize.Alignment{Vertical: "top"}}},
+		{remark, excelize.Style{Font: &excelize.Font{Color: "707070", Size: 9}, Alignment: wrap}},
 		{warning, excelize.Style{Font: &excelize.Font{Bold: true, Color: "9C1C1C"}, Alignment: wrap}},
 	} {
 		id, err := f.NewStyle(&l.style)
@@ -86,23 +92,23 @@ func (p *page) choice(cells string, values ...string) {
 	p.keep(p.file.AddDataValidation(p.name, v))
 }
 
-// param is one field of a question: its name and the cell, or the formula,
-// that holds its value.
-type param struct{ name, formula string }
+// param is one field of a question: its name, the cell that holds its value, and
+// the formula that sends it.
+type param struct{ name, cell, formula string }
 
 // number sends a cell's number with a decimal point, whatever the locale of
 // the spreadsheet. An empty cell leaves the field out.
 func number(name, cell string) param {
-	return param{name, fmt.Sprintf(`SUBSTITUTE(%s,",",".")`, cell)}
+	return param{name, cell, fmt.Sprintf(`SUBSTITUTE(%s,",",".")`, cell)}
 }
 
 func text(name, cell string) param {
-	return param{name, fmt.Sprintf("_xlfn.ENCODEURL(%s)", cell)}
+	return param{name, cell, fmt.Sprintf("_xlfn.ENCODEURL(%s)", cell)}
 }
 
 // day sends a date as YYYY-MM-DD; the codes of TEXT depend on the locale.
 func day(name, cell string) param {
-	return param{name, fmt.Sprintf(`IF(%[1]s="","",YEAR(%[1]s)&"-"&RIGHT("0"&MONTH(%[1]s),2)&"-"&RIGHT("0"&DAY(%[1]s),2))`, cell)}
+	return param{name, cell, fmt.Sprintf(`IF(%[1]s="","",YEAR(%[1]s)&"-"&RIGHT("0"&MONTH(%[1]s),2)&"-"&RIGHT("0"&DAY(%[1]s),2))`, cell)}
 }
 
 // question is the address that asks for an answer, or nothing as long as the
@@ -117,20 +123,31 @@ func question(key, calculation string, params ...param) string {
 	return b.String()
 }
 
-// answer fetches one field of the answer to the question in a cell.
-func answer(question, field string) string {
-	return fmt.Sprintf(`=IF(%[1]s="","",IFERROR(_xlfn.WEBSERVICE(%[1]s&"&pick=%[2]s"),"! no answer from the server"))`, question, field)
+// answer fetches some fields of the answer to the question in a cell, in one
+// request: each comes on a line of its own.
+func answer(question string, fields []string) string {
+	return fmt.Sprintf(`=IF(%[1]s="","",IFERROR(_xlfn.WEBSERVICE(%[1]s&"&pick=%[2]s"),"! no answer from the server"))`, question, strings.Join(fields, ","))
 }
 
-// shown turns an answer into a number where it is one.
-func shown(answer string) string {
-	return fmt.Sprintf(`=IF(%[1]s="","",IFERROR(_xlfn.NUMBERVALUE(%[1]s,".",","),%[1]s))`, answer)
+// longest is more than any field of an answer that is shown, in characters.
+const longest = 500
+
+// line is the formula of the line of an answer with that number, from 0: each
+// is moved so far apart that the next does not reach into it.
+func line(answer string, number int) string {
+	return fmt.Sprintf(`TRIM(MID(SUBSTITUTE(%s,CHAR(10),REPT(" ",%[2]d)),%d,%[2]d))`, answer, longest, number*longest+1)
+}
+
+// shown is a line of an answer as a number where it is one; of a problem, which
+// has one line, its words.
+func shown(answer string, number int) string {
+	return fmt.Sprintf(`=IF(LEFT(%[1]s,1)="!",%[1]s,IFERROR(_xlfn.NUMBERVALUE(%[2]s,".",",")/(%[2]s<>""),%[2]s))`, answer, line(answer, number))
 }
 
 // amount is shown, but empty where the answer is a problem: that has a column
 // of its own.
-func amount(answer string) string {
-	return fmt.Sprintf(`=IF(OR(%[1]s="",LEFT(%[1]s,1)="!"),"",_xlfn.NUMBERVALUE(%[1]s,".",","))`, answer)
+func amount(answer string, number int) string {
+	return fmt.Sprintf(`=IF(OR(%[1]s="",LEFT(%[1]s,1)="!"),"",_xlfn.NUMBERVALUE(%[2]s,".",","))`, answer, line(answer, number))
 }
 
 // trouble shows the problem of an answer, if it is one.
@@ -152,29 +169,53 @@ func (p *page) form(row int, fields ...field) {
 		r := fmt.Sprint(row + i)
 		p.put("A"+r, f.label, "")
 		look := entry
-		if strings.Contains(f.unit, "date") {
+		if _, ok := f.value.(time.Time); ok {
 			look = date
 		}
 		p.put("B"+r, f.value, look)
 		p.put("C"+r, f.unit, aside)
-		p.put("D"+r, f.remark, aside)
+		p.put("D"+r, f.remark, remark)
 	}
 }
 
-// asked is a line that shows a field of the answer to the question in a cell;
-// the answer as it came stands in column F.
-type asked struct {
-	label, question, field, unit, remark string
+// ask is a question of a sheet: its cell, which the answer as it came stands
+// beside, and what it asks.
+type ask struct {
+	cell, calculation string
+	params            []param
 }
 
-func (p *page) answers(row int, lines ...asked) {
+// asked is a line that shows a field of the answer to a question.
+type asked struct{ question, field string }
+
+// beside is the cell right of one in column F.
+func beside(question string) string { return strings.Replace(question, "F", "G", 1) }
+
+// answers writes lines from a row on, and the questions under them with one
+// request each.
+func (p *page) answers(row int, lines []asked, questions []ask) {
+	fields, asks := map[string][]string{}, map[string]calc.Calculation{}
+	for _, q := range questions {
+		asks[q.cell] = named(q.calculation)
+	}
 	for i, l := range lines {
 		r := fmt.Sprint(row + i)
-		p.put("A"+r, l.label, "")
-		p.put("F"+r, answer(l.question, l.field), aside)
-		p.put("B"+r, shown("F"+r), result)
-		p.put("C"+r, l.unit, aside)
-		p.put("D"+r, l.remark, aside)
+		words, unit, doc := said(schema.Of(asks[l.question].Out()), l.field)
+		p.put("A"+r, capital(words), "")
+		p.put("B"+r, shown(beside(l.question), len(fields[l.question])), result)
+		p.put("C"+r, unit, aside)
+		p.put("D"+r, doc, remark)
+		fields[l.question] = append(fields[l.question], l.field)
+	}
+	head := fmt.Sprint(row + len(lines))
+	p.put("A"+head, "What is asked", heading)
+	p.put("F"+head, "the question", aside)
+	p.put("G"+head, "the answer as it came", aside)
+	for i, q := range questions {
+		r := fmt.Sprint(row + len(lines) + 1 + i)
+		p.put("A"+r, asks[q.cell].Info().Summary, aside)
+		p.put("F"+r, question(q.params[0].cell, q.calculation, q.params...), aside)
+		p.put("G"+r, answer(q.cell, fields[q.cell]), aside)
 	}
 }
 

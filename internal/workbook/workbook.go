@@ -109,8 +109,7 @@ func (p *page) columns() {
 	p.widths("B:B", 22)
 	p.widths("C:C", 14)
 	p.widths("D:D", 62)
-	p.widths("F:F", 18)
-	p.put("F3", "Answers as they came", aside)
+	p.widths("F:G", 18)
 }
 
 func ymd(year int, month time.Month, day int) time.Time {

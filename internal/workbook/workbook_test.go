@@ -87,7 +87,7 @@ func TestFormulasAreOnesThatSpreadsheetsTake(t *testing.T) {
 		}
 		require.NotContains(t, formula, "http", "the address stands in one cell")
 	})
-	require.GreaterOrEqual(t, count["Quotes"], 10*Enquiries)
+	require.Equal(t, 7*Enquiries, count["Quotes"], "of each a question, its answer, four prices and what is wrong")
 	for _, sheet := range []string{"Start", "Order", "Sizes", "Melt"} {
 		require.NotZero(t, count[sheet], sheet)
 	}
@@ -107,4 +107,16 @@ func TestEveryQuestionIsOfACalculationThatGETAnswers(t *testing.T) {
 		}
 	})
 	require.Contains(t, asked, "fills")
+}
+
+// TestEachQuestionIsFetchedOnce: a row that asked once for each price would spend
+// a client's requests of a minute on a few changes.
+func TestEachQuestionIsFetchedOnce(t *testing.T) {
+	fetches, questions := map[string]int{}, map[string]int{}
+	formulas(t, func(sheet, cell, formula string) {
+		fetches[sheet] += strings.Count(formula, "WEBSERVICE(")
+		questions[sheet] += strings.Count(formula, "/v1/")
+	})
+	require.Equal(t, map[string]int{"Start": 1, "Order": 5, "Quotes": Enquiries, "Sizes": 12, "Melt": 1}, fetches)
+	require.Equal(t, fetches, questions)
 }
