@@ -342,5 +342,5 @@ func size(s section.Section) string {
 	if s.Shape == section.Round {
 		return fmt.Sprintf("%.1f mm round", s.ThicknessMM)
 	}
-	return fmt.Sprintf("%.1f × %.1f mm %s", s.ThicknessMM, s.Width(), strings.ReplaceAll(string(s.Shape), "_", "-"))
+	return fmt.Sprintf("%.1f × %.1f mm %s", s.ThicknessMM, s.Width(), s.Shape.Words())
 }

@@ -4,6 +4,7 @@ package section
 
 import (
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/mathext"
 
@@ -24,6 +25,14 @@ const (
 	KnifeEdge   Shape = "knife_edge"  // isosceles triangle, the edge outwards
 	Comfort     Shape = "comfort"     // flat outside, the inside domed: half an ellipse of a quarter of the thickness under a rectangle
 )
+
+// Words is the shape as a sentence has it.
+func (s Shape) Words() string {
+	if s == D {
+		return "D-shaped"
+	}
+	return strings.ReplaceAll(string(s), "_", "-")
+}
 
 // dome is the height of a comfort section's inside dome in thicknesses.
 const dome = 0.25

@@ -78,7 +78,7 @@ func plan(f *draw.Flow, in commission.In, out commission.Out) {
 			torch = fmt.Sprintf("over %.1f", low)
 		}
 		rows = append(rows, []string{p.Name, shout(p.Verdict), inside, mould,
-			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), strings.ReplaceAll(string(m.FillSection.Shape), "_", "-")),
+			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), m.FillSection.Shape.Words()),
 			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
 	f.Table([]draw.Column{{Head: "Piece", Share: 2.4}, {Head: "Pour?", Share: 1.9}, {Head: "Finished, mm", Share: 2, Align: draw.Right}, {Head: "Mould, mm", Share: 1.7, Align: draw.Right},

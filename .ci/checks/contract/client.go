@@ -30,7 +30,7 @@ func main() {
 	const system = RingSizesGetParamsSystem("us")
 	ring, err := client.RingSizesGetWithResponse(ctx, &RingSizesGetParams{System: system, Size: "7"})
 	check(err)
-	if ring.JSON200 == nil || ring.JSON200.DiameterMm != 17.3228 {
+	if ring.JSON200 == nil || ring.JSON200.DiameterMm != 17.32 {
 		log.Fatalf("US 7: %s", ring.Body)
 	}
 

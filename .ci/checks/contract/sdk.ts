@@ -22,7 +22,7 @@ async function main(): Promise<void> {
   expect(quote.data?.total, "1234567.89", "price");
 
   const size = await ringSizesGet({ query: { system: "us", size: "7" } });
-  expect(size.data?.diameter_mm, 17.3228, "US 7");
+  expect(size.data?.diameter_mm, 17.32, "US 7");
 
   const refused = await quotes({ body: { currency: "EUR", metal_price_per_gram: -1, hourly_rate: 0, piece_g: 1, fineness_permil: 1000 } });
   expect(refused.error?.errors?.[0]?.location, "body.metal_price_per_gram", "refused field");

@@ -167,7 +167,7 @@ func bareAddress() string {
 	go func() {
 		_ = http.Serve(l, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 			_, _ = io.Copy(io.Discard, r.Body)
-			_, _ = io.WriteString(w, "17.3228")
+			_, _ = io.WriteString(w, "17.32")
 		}))
 	}()
 	return "http://" + l.Addr().String()
