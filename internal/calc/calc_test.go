@@ -3,6 +3,7 @@ package calc
 import (
 	"context"
 	"errors"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -62,4 +63,9 @@ func TestNearest(t *testing.T) {
 	require.Equal(t, "mass_g", Nearest("Mass_g", known))
 	require.Equal(t, "alloy", Nearest("aloy", known))
 	require.Empty(t, Nearest("colour_of_the_flask", known))
+	// A name longer than any is compared with none: a caller's of a megabyte would
+	// cost a second each.
+	long := strings.Repeat("k", maxNear)
+	require.Equal(t, long, Nearest(long, []string{long}))
+	require.Empty(t, Nearest(long+"k", []string{long + "k"}))
 }
