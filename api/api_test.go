@@ -143,6 +143,7 @@ func TestAnswersCarryWorkingCautionsAndSources(t *testing.T) {
 				require.NotEmpty(t, s.For)
 				require.NotEmpty(t, s.Text)
 				require.Contains(t, []calc.Status{calc.Confirmed, calc.Computed, calc.FromMemory, calc.Practice, calc.Choice, calc.YourInput}, s.Status)
+				requireNamed(t, c.Info().Name+" "+x.Name, s)
 			}
 			checkCautions(t, c.Info().Name, w.Body.Bytes(), notes.Cautions)
 		}

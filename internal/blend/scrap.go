@@ -37,10 +37,10 @@ type SourceLot struct {
 
 var (
 	srcOtherCoin = calc.Source{For: "further metals of a coin", Text: "manganese, nickel and zinc of the reduced coinages", Status: calc.FromMemory}
-	srcStandards = calc.Source{For: "fineness of coins and marks", Text: "tables of the coinage and of the hallmarking laws, as collected; ask your assay office for pieces you do not know", Status: calc.Confirmed}
+	srcStandards = calc.Source{For: "fineness of coins and marks", Text: "tables of the coinage and of the hallmarking laws, as collected; ask your assay office for pieces you do not know", Status: calc.Practice}
 	srcSolder    = calc.Source{For: "solder in marked scrap", Text: "1-2 % in rings, 5-10 % in chain and filigree; silver solder of 650 or better", Status: calc.Practice}
-	srcTouch     = calc.Source{For: "touchstone ±20 ‰", Text: "assaying handbooks: 10 to 20 parts per thousand", Status: calc.Confirmed}
-	srcXray      = calc.Source{For: "X-ray ±12 ‰", Text: "worst of 15 gold alloys against fire assay, +11.3 ‰; reads the skin only", Status: calc.Confirmed}
+	srcTouch     = calc.Source{For: "touchstone ±20 ‰", Text: "assaying handbooks: 10 to 20 parts per thousand", Status: calc.Practice}
+	srcXray      = calc.Source{For: "X-ray ±12 ‰", Text: "worst of 15 gold alloys against fire assay, +11.3 ‰; reads the skin only", Status: calc.Practice}
 	srcAcid      = calc.Source{For: "acid kit ±80 ‰", Text: "kits of acids tell carat classes, 40 to 80 parts per thousand", Status: calc.FromMemory}
 	srcXrayBench = calc.Source{For: "X-ray on the bench ±5 ‰", Text: "2 to 5 parts per thousand, as a refiner who cannot be named here states; reads the skin only", Status: calc.Practice}
 	srcRest      = calc.Source{For: "unlisted rest of a lot is copper", Text: "usual base of silver alloys; list the elements where it matters", Status: calc.Choice}

@@ -40,7 +40,7 @@ type OutcomePart struct {
 }
 
 var (
-	srcTests = calc.Source{For: "errors of the ways to test", Text: "fire assay 0.2 to 0.3 (ISO 11426), titration 1, X-ray of 15 golds in the hand against fire assay (worst 11.3), touchstone 10 to 20; acid kits 40 to 80 from memory", Status: calc.Confirmed}
+	srcTests = calc.Source{For: "errors of the ways to test", Text: "fire assay 0.2 to 0.3 (ISO 11426), titration 1, X-ray of 15 golds in the hand against fire assay (worst 11.3), touchstone 10 to 20; acid kits 40 to 80 from memory", Status: calc.Practice}
 )
 
 // untested reports whether nobody vouches for what the lot is.

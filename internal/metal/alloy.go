@@ -20,10 +20,10 @@ type alloy struct {
 var (
 	standard  = &calc.Source{Text: "fineness of the legal standards, rest copper", Status: calc.Practice}
 	henley    = &calc.Source{Text: "Henley's Twentieth Century Formulas, Recipes and Processes, coloured gold alloys", Status: calc.Confirmed}
-	coloured  = &calc.Source{Text: "tables of jewellers' gold alloys: materials chemistry textbook, table 3.4, and trade pages", Status: calc.Confirmed}
+	coloured  = &calc.Source{Text: "tables of jewellers' gold alloys: materials chemistry textbook, table 3.4, and trade pages", Status: calc.Practice}
 	roseBook  = &calc.Source{Text: "T. K. Rose, The Metallurgy of Gold, table XIII", Status: calc.Confirmed}
-	cupronick = &calc.Source{Text: "copper alloys by UNS number, nominal composition", Status: calc.Confirmed}
-	coin      = &calc.Source{Text: "coinage laws: fineness of the coins, rest copper", Status: calc.Confirmed}
+	cupronick = &calc.Source{Text: "copper alloys by UNS number, nominal composition", Status: calc.Practice}
+	coin      = &calc.Source{Text: "coinage laws: fineness of the coins, rest copper", Status: calc.Practice}
 	forum     = &calc.Source{Text: "compositions of jewellers' silver solders, from a workshop discussion", Status: calc.Practice}
 	germanium = &calc.Source{Text: "within the range of germanium silvers of GB 2561376 and US 2008/0069722", Status: calc.Confirmed}
 	roses     = &calc.Source{Text: "middle of the rose gold of US patent 7 413 705: Ag 90 to 120, Cu 290 to 330", Status: calc.Confirmed}
@@ -37,13 +37,13 @@ var (
 	trade   = &calc.Source{Text: "handbook melting range of the alloy", Status: calc.FromMemory}
 	weak    = &calc.Source{Text: "handbook melting range of the alloy, weakly remembered", Status: calc.FromMemory}
 	b628    = &calc.Source{Text: "ASTM B628, silver-copper eutectic", Status: calc.Confirmed}
-	quoted  = &calc.Source{Text: "melting range quoted in the trade press", Status: calc.Confirmed}
-	chart   = &calc.Source{Text: "jewellers' chart of melting points, compiled from several books: sterling 1640 °F", Status: calc.Confirmed}
-	gost    = &calc.Source{Text: "table of the jewellery golds of GOST 30649-99 with densities and melting ranges, an engineering bureau's page", Status: calc.Confirmed}
+	quoted  = &calc.Source{Text: "melting range quoted in the trade press", Status: calc.Practice}
+	chart   = &calc.Source{Text: "jewellers' chart of melting points, compiled from several books: sterling 1640 °F", Status: calc.Practice}
+	gost    = &calc.Source{Text: "table of the jewellery golds of GOST 30649-99 with densities and melting ranges, an engineering bureau's page", Status: calc.Practice}
 	filler  = &calc.Source{Text: "Machinery's Handbook, 31st ed., brazing filler metals, table 1a (after AWS A5.8-1981)", Status: calc.Confirmed}
 	fillerM = &calc.Source{Text: "AWS A5.8, brazing filler metals", Status: calc.FromMemory}
 	uns     = &calc.Source{Text: "copper alloy data by UNS number", Status: calc.FromMemory}
-	unsRead = &calc.Source{Text: "copper alloy data by UNS number", Status: calc.Confirmed}
+	unsRead = &calc.Source{Text: "copper alloy data by UNS number", Status: calc.Practice}
 )
 
 // between the last digit and what a different maker's analysis moves: the

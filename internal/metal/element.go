@@ -42,7 +42,7 @@ var (
 	crcMem   = &calc.Source{Text: "CRC Handbook of Chemistry and Physics, sec. 4, Density of molten elements, and sec. 12, Thermal and physical properties of pure metals", Status: calc.FromMemory}
 	inc      = &calc.Source{Text: "F. P. Incropera, D. P. DeWitt, Fundamentals of Heat and Mass Transfer, table A.1", Status: calc.Confirmed}
 	incMem   = &calc.Source{Text: "F. P. Incropera, D. P. DeWitt, Fundamentals of Heat and Mass Transfer, table A.1", Status: calc.FromMemory}
-	supplier = &calc.Source{Text: "data sheet of a supplier of fine silver", Status: calc.Confirmed}
+	supplier = &calc.Source{Text: "data sheet of a supplier of fine silver", Status: calc.Practice}
 	its90    = &calc.Source{Text: "International Temperature Scale of 1990, fixed points", Status: calc.Confirmed}
 	iupac    = &calc.Source{Text: "IUPAC standard atomic weights", Status: calc.Confirmed}
 	iupacMem = &calc.Source{Text: "IUPAC standard atomic weights", Status: calc.FromMemory}

@@ -5,9 +5,9 @@ import "pourwright/internal/calc"
 // Metals for a class to practise with that melt with little heat. Bronze and
 // brass stand with the copper alloys.
 var (
-	tinTable   = &calc.Source{Text: "table of tin alloys without lead with solidus, liquidus and density, a reference page on soft solders: Sn 99.3 Cu 0.7 melts at 227 °C, 7.31 g/cm³; Sn 97 Cu 3 at 227 to 300 °C, 7.32 g/cm³", Status: calc.Confirmed}
+	tinTable   = &calc.Source{Text: "table of tin alloys without lead with solidus, liquidus and density, a reference page on soft solders: Sn 99.3 Cu 0.7 melts at 227 °C, 7.31 g/cm³; Sn 97 Cu 3 at 227 to 300 °C, 7.32 g/cm³", Status: calc.Practice}
 	pewterMade = &calc.Source{Text: "ASTM B560, modern pewter alloys, type 2: nominally tin 91, antimony 7, copper 2 (abstract of the standard)", Status: calc.Confirmed}
-	pewterMelt = &calc.Source{Text: "data base of material properties, pewter of ASTM B560 type 2: 470 to 560 °F, rounded to tens; 7.3 g/cm³, 69 kJ/kg", Status: calc.Confirmed}
+	pewterMelt = &calc.Source{Text: "data base of material properties, pewter of ASTM B560 type 2: 470 to 560 °F, rounded to tens; 7.3 g/cm³, 69 kJ/kg", Status: calc.Practice}
 	whiteMade  = &calc.Source{Text: "white metal for costume jewellery, tin 92, antimony 8", Status: calc.FromMemory}
 	whiteMelt  = &calc.Source{Text: "Alloy Digest, Sn-8, White metal (1980), abstract: solidus 246 °C, the liquidus a few degrees higher", Status: calc.Confirmed}
 

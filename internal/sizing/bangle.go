@@ -74,7 +74,7 @@ var (
 	srcEase    = calc.Source{For: "ease of a closed bangle", Text: "4 mm for the tape and the contraction, ours; a wide bangle goes a size up, which is 1/8 in of diameter: the straight run from 6 mm (nothing) to 25 mm (a size) is ours too", Status: calc.Choice}
 	srcEllipse = calc.Source{For: "perimeter of an oval", Text: "P = 4 a E(m), m = 1 - b²/a², complete elliptic integral of the second kind: exact", Status: calc.Computed}
 	srcBlank   = calc.Source{For: "blank length", Text: "inside perimeter + π t: the parallel curve at half the thickness of any convex curve (Steiner); neutral line at mid-thickness after Untracht, Jewelry Concepts and Technology", Status: calc.FromMemory}
-	srcTight   = calc.Source{For: "tight tape", Text: "a silversmith's published chart adds 1/4 in of diameter", Status: calc.Confirmed}
+	srcTight   = calc.Source{For: "tight tape", Text: "a silversmith's published chart adds 1/4 in of diameter", Status: calc.Practice}
 	srcFist    = calc.Source{For: "fist width less 3 mm", Text: "one dealer's custom", Status: calc.Practice}
 	srcCuff    = calc.Source{For: "opening of a cuff", Text: "wrist = inside length + opening; 25 to 32 mm (1 to 1 1/4 in) at two makers who cannot be named here", Status: calc.Practice}
 	srcHinge   = calc.Source{For: "ease of a hinged bangle", Text: "15 mm over the wrist", Status: calc.Practice}

@@ -9,7 +9,7 @@ import (
 )
 
 var (
-	srcIndian  = calc.Source{For: "Indian bangle sizes", Text: "2-n is an inside diameter of 2 + n/16 in, also printed 2.n; several retail charts. One published guide reads 2.4 as inches, which is wrong", Status: calc.Confirmed}
+	srcIndian  = calc.Source{For: "Indian bangle sizes", Text: "2-n is an inside diameter of 2 + n/16 in, also printed 2.n; several retail charts. One published guide reads 2.4 as inches, which is wrong", Status: calc.Practice}
 	srcWestern = calc.Source{For: "western bangle sizes", Text: "inside diameters of closed bangles, child to XL; baby and toddler after published lists of 4 1/2 to 5 3/4 in of circumference", Status: calc.Practice}
 	srcCuffs   = calc.Source{For: "cuff sizes by wrist", Text: "a maker's bands; another's overlap them by half an inch; neither can be named here", Status: calc.Practice}
 	srcStrips  = calc.Source{For: "strip lengths of cuffs", Text: "usual strips of the trade", Status: calc.Practice}

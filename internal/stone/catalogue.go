@@ -102,7 +102,7 @@ var catalogue = []Gem{
 	withLab(gem("alexandrite", "Alexandrite", Natural, "BeAl2O4:Cr", g(3.73, 3.68, 3.78), one(8.5), "good", "excellent", "stable", WithCare, pickleBears, &chrysoBody, list{Oiled})),
 	gem("emerald", "Emerald", Natural, "Be3Al2Si6O18:Cr,V", g(2.72, 2.67, 2.78), span(7.5, 8), "poor", "poor_to_good", "filler lost from 100-200 °C; fissures grow", NotCast, pickleNot, &berylBody, list{Oiled, ResinFilled, Dyed},
 		about(100, 200, "filler is lost, fissures grow")),
-	gem("emerald-lab", "Emerald, laboratory-grown", Lab, "as emerald", fig(2.68, 2.65, 2.73, calc.Confirmed, "data sheet, read"), span(7.5, 8), "poor", "good", "unknown", CustomUnsure, pickleBears, &berylBody, nil),
+	gem("emerald-lab", "Emerald, laboratory-grown", Lab, "as emerald", fig(2.68, 2.65, 2.73, calc.Practice, "data sheets of makers"), span(7.5, 8), "poor", "good", "unknown", CustomUnsure, pickleBears, &berylBody, nil),
 	gem("aquamarine", "Aquamarine", Natural, "Be3Al2Si6O18:Fe", g(2.72, 2.68, 2.80), span(7.5, 8), "poor", "good", "green turns blue at 280-450 °C; whole at 700, cracked at 900 °C; liquid inclusions burst", NotCast, pickleBears, &berylBody, list{Heated},
 		at(280, 450, "green turns blue", readBeryl).colour(), at(700, 900, "cracks", readBerylCracks)),
 	gem("morganite", "Morganite", Natural, "Be3Al2Si6O18:Mn", g(2.80, 2.71, 2.90), span(7.5, 8), "poor", "good", "orange lost about 400 °C; pink above 500 °C", NotCast, pickleBears, &berylBody, list{Heated, Irradiated},

@@ -72,10 +72,10 @@ const cabochonBevelMM = 0.4
 const diamondSG = 3.52
 
 var (
-	srcCutK       = calc.Source{For: "mass from measures", Text: "estimation constants of gem weight, two published tables agreeing but for pear and marquise, read; heart by two of three, read; square cushion by its side: 0.0018 goes with the mean of side and diagonal (read), which superellipses of power 3 to 4 make 0.0020 to 0.0022 with the side; cabochon and bead from half ellipsoid and sphere", Status: calc.Confirmed}
-	srcCutDiamond = calc.Source{For: "mass of diamonds from measures", Text: "published diamond weight constants by cut and length over width, read; square and square cushion from memory", Status: calc.Confirmed}
+	srcCutK       = calc.Source{For: "mass from measures", Text: "estimation constants of gem weight, two published tables agreeing but for pear and marquise, read; heart by two of three, read; square cushion by its side: 0.0018 goes with the mean of side and diagonal (read), which superellipses of power 3 to 4 make 0.0020 to 0.0022 with the side; cabochon and bead from half ellipsoid and sphere", Status: calc.Practice}
+	srcCutDiamond = calc.Source{For: "mass of diamonds from measures", Text: "published diamond weight constants by cut and length over width, read; square and square cushion from memory", Status: calc.Practice}
 	srcCutError   = calc.Source{For: "error band of the estimate", Text: "±5 % (round) to ±15 % (fancy shapes); cut by cut our choice within that", Status: calc.Choice}
-	srcPropRound  = calc.Source{For: "proportions of round brilliants", Text: "trade range read: table 52-62 %, crown height 11-16.2 %, pavilion 42.3-44.5 %, total 57.5-63.6 %; M. Tolkowsky, Diamond Design, 1919, lies inside it", Status: calc.Confirmed}
+	srcPropRound  = calc.Source{For: "proportions of round brilliants", Text: "trade range read: table 52-62 %, crown height 11-16.2 %, pavilion 42.3-44.5 %, total 57.5-63.6 %; M. Tolkowsky, Diamond Design, 1919, lies inside it", Status: calc.Practice}
 	srcPropOther  = calc.Source{For: "proportions of other cuts", Text: "common depth and crown shares of coloured stones", Status: calc.Practice}
 )
 
@@ -201,7 +201,7 @@ var usualChart = [][2]float64{
 	{3, 0.11}, {3.25, 0.14}, {3.5, 0.17}, {4, 0.25}, {4.5, 0.36}, {5, 0.5}, {5.5, 0.66}, {6, 0.84}, {6.5, 1}, {7, 1.3}, {7.5, 1.67}, {8, 2},
 }
 
-var srcChart = calc.Source{For: "customary mass of round brilliant diamonds", Text: "dealers' size charts, read; two misprints corrected", Status: calc.Confirmed}
+var srcChart = calc.Source{For: "customary mass of round brilliant diamonds", Text: "dealers' size charts, read; two misprints corrected", Status: calc.Practice}
 
 // ChartCT returns the mass in ct by which the trade calls a round brilliant
 // diamond of diameter mm, 1 to 8 mm, from a dealers' chart: interpolated in

@@ -33,7 +33,7 @@ var (
 	srcTransient  = calc.Source{For: "temperature in the stone", Text: "radial finite volumes, backward Euler on heat content: a sphere of the stone's volume wholly in a shell of freezing metal whose volume over outer area is the section's, clay outside; checked against the exact series of a sphere, Neumann's freezing and the contact temperature", Status: calc.Computed}
 	srcContact    = calc.Source{For: "contact temperature", Text: "Carslaw & Jaeger, Conduction of Heat in Solids, 1959, §2.15: weighed by effusivities √(kρc)", Status: calc.FromMemory}
 	srcResistance = calc.Source{For: "thermal-stress index", Text: "W. D. Kingery, J. Am. Ceram. Soc. 38 (1955) 3: R = σ(1−ν)/(Eα); peak centre tension of a sphere by the exact series", Status: calc.FromMemory}
-	srcOxidation  = calc.Source{For: "burning of diamond", Text: "activation 213 kJ/mol (thermogravimetry of CVD diamond in air, 600-750 °C, abstract read); a kiln hour at 725 °C in air left a burnt skin (bench report, read)", Status: calc.Confirmed}
+	srcOxidation  = calc.Source{For: "burning of diamond", Text: "activation 213 kJ/mol (thermogravimetry of CVD diamond in air, 600-750 °C, abstract read); a kiln hour at 725 °C in air left a burnt skin (bench report, read)", Status: calc.Practice}
 	srcFilm       = calc.Source{For: "film between metal and stone", Text: "3000 W/(m² K), in a range of 500-5000; unmeasured", Status: calc.Choice}
 )
 

@@ -62,7 +62,7 @@ var treatmentRules = []TreatmentRule{
 
 var (
 	srcTreatments = calc.Source{For: "treatments in heat", Text: "Gem Reference Guide; K. Nassau, Gemstone Enhancement, 1984", Status: calc.FromMemory}
-	srcHeated     = calc.Source{For: "heated corundum", Text: "trade and laboratory pages: ruby heated in 99 of 100 cases, almost all sapphire; stable, no special care; lead glass in a ruby melts under a torch and is etched by pickle", Status: calc.Confirmed}
+	srcHeated     = calc.Source{For: "heated corundum", Text: "trade and laboratory pages: ruby heated in 99 of 100 cases, almost all sapphire; stable, no special care; lead glass in a ruby melts under a torch and is etched by pickle", Status: calc.Practice}
 )
 
 func treatmentRule(t Treatment) (TreatmentRule, bool) {
