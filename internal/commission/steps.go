@@ -15,6 +15,7 @@ import (
 	"pourwright/internal/section"
 	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
+	"pourwright/internal/sprue"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
 )
@@ -201,12 +202,25 @@ func (o *pour) channels(s *steps) {
 	if c := p.Melt.Channels; c != nil {
 		trunk, funnel, head = c.SprueDiameterMM, c.FunnelMeanMM, c.FunnelHeadMM
 	}
-	var gates []string
-	for _, q := range o.pieces {
+	gates, like, bands := []string{}, true, 0
+	for i, q := range o.pieces {
 		gates = append(gates, fmt.Sprintf("%s mm to %s", hand(q.SprueDiameterMM), q.Name))
+		like = like && hand(q.SprueDiameterMM) == hand(p.SprueDiameterMM)
+		if o.given[i].Kind.Curved() {
+			bands++
+		}
 	}
-	s.add(o.name, "", "Cut one sprue of %s mm between the pieces, a funnel of %s mm for %s mm of metal, runners of %s, and %s for each piece; keep %.0f mm of clay between the pieces and to the wall; blow the loose clay away.",
-		hand(trunk), hand(funnel), hand(head), strings.Join(gates, " and "), vents, order.ClayRoundMM)
+	runners := "runners of " + strings.Join(gates, " and ")
+	if like {
+		runners = fmt.Sprintf("a runner of %s mm to each piece", hand(p.SprueDiameterMM))
+	}
+	lie := "side by side on a level runner under it"
+	if 2*bands >= len(o.pieces) {
+		lie = "in pairs on both sides of it"
+	}
+	clay := calc.Default[sprue.In]()
+	s.add(o.name, "", "Cut one sprue of %s mm, the pieces %s, a funnel of %s mm for %s mm of metal, %s, and %s for each piece; keep %.0f mm of clay between the pieces and %.0f mm to the wall; blow the loose clay away.",
+		hand(trunk), lie, hand(funnel), hand(head), runners, vents, clay.BetweenMM, clay.WallMM)
 }
 
 // mouldSteps makes the impression of a piece.

@@ -3,11 +3,14 @@ package order
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/melt"
+	"pourwright/internal/shape"
+	"pourwright/internal/sprue"
 )
 
 // SharedPour is pieces that are cast from one melt in one flask.
@@ -15,15 +18,9 @@ type SharedPour struct {
 	Pieces []string `json:"pieces" minItems:"2" maxItems:"12" doc:"Their names" example:"[\"his ring\",\"her ring\"]"`
 }
 
-// ClayRoundMM is the clay between the pieces of a shared flask and to its wall, mm,
-// as the trade leaves round a piece.
-const ClayRoundMM = 15.0
+const usualFlaskMM = 130.0 // inside a flask whose measures are not given, either way
 
-const (
-	usualFlaskMM = 130.0 // width inside a flask whose width is not given
-)
-
-var srcShared = calc.Source{For: "which pieces share a flask", Text: "one alloy and one posture, 15 mm of clay between pieces and to the wall, within crucible and flask", Status: calc.Choice}
+var srcShared = calc.Source{For: "which pieces share a flask", Text: "one alloy and one posture, laid out as sprue-layouts does, within crucible and flask; where no flask is given, 130 mm either way", Status: calc.Choice}
 
 // Pour is one melt poured into one flask.
 type Pour struct {
@@ -148,18 +145,10 @@ func sameTemperature(a, b *float64) bool {
 	return *a == *b
 }
 
-// acrossMM is how wide the piece lies in its flask, across the sprue.
-func (w *Worked) acrossMM() float64 {
-	if w.Cavity.Kind.Curved() {
-		return w.Cavity.HeightMM()
-	}
-	return w.Cavity.Main().Width()
-}
-
 // joined is two pours as one, if flask and crucible hold it.
 func (in *Order) joined(ctx context.Context, pieces []*Worked, a, b []int) (Pour, bool) {
 	both := slices.Concat(a, b)
-	if len(both) > in.MaxPerFlask || unlike(pieces[a[0]], pieces[b[0]]) != "" || tooWide(pieces, both) {
+	if len(both) > in.MaxPerFlask || unlike(pieces[a[0]], pieces[b[0]]) != "" || tooLarge(pieces, both) {
 		return Pour{}, false
 	}
 	m, err := in.sharedMelt(ctx, pieces, both)
@@ -169,17 +158,51 @@ func (in *Order) joined(ctx context.Context, pieces []*Worked, a, b []int) (Pour
 	return Pour{both, m}, true
 }
 
-// tooWide says whether pieces side by side leave too little clay in a flask.
-func tooWide(pieces []*Worked, group []int) bool {
-	wide, flask := float64(ClayRoundMM), float64(usualFlaskMM)
+// Flask lays the pieces of one pour out on its sprue system, as they lie in the
+// mould.
+func Flask(group []*Worked) (f FlaskPlan) {
+	in := calc.Default[sprue.In]()
+	mould := group[0].Piece.Mould
+	in.Posture, in.SprueLengthMM, in.FunnelHeadMM = mould.Posture, mould.SprueLengthMM, mould.FunnelHeadMM
+	for _, w := range group {
+		f.Bodies, f.Names = append(f.Bodies, w.Cavity.Body), append(f.Names, w.Plan.Name)
+	}
+	f.BetweenMM, f.WallMM = in.BetweenMM, in.WallMM
+	f.Layout, f.WidthMM, f.HeightMM = sprue.Bodies(in, f.Bodies, group[0].alloy)
+	return f
+}
+
+// FlaskPlan is the pieces of one pour laid out.
+type FlaskPlan struct {
+	sprue.Layout
+	Bodies            []*shape.Body
+	Names             []string
+	WidthMM, HeightMM float64 // inside, that the layout asks for
+	BetweenMM, WallMM float64 // clay between pieces and to the wall
+}
+
+// tooLarge says whether the layout of pieces asks for more flask than there is:
+// the least that a piece names, or the usual one.
+func tooLarge(pieces []*Worked, group []int) bool {
+	var list []*Worked
+	wide, high := math.Inf(1), math.Inf(1)
 	for _, i := range group {
-		w := pieces[i]
-		wide += w.acrossMM() + ClayRoundMM
-		if f := w.Piece.Mould.FlaskWidthMM; f > 0 {
-			flask = min(flask, f)
+		list = append(list, pieces[i])
+		if m := pieces[i].Piece.Mould; m.FlaskWidthMM > 0 {
+			wide = min(wide, m.FlaskWidthMM)
+		}
+		if m := pieces[i].Piece.Mould; m.FlaskHeightMM > 0 {
+			high = min(high, m.FlaskHeightMM)
 		}
 	}
-	return wide > flask
+	if math.IsInf(wide, 1) {
+		wide = usualFlaskMM
+	}
+	if math.IsInf(high, 1) {
+		high = usualFlaskMM
+	}
+	f := Flask(list)
+	return f.WidthMM > wide || f.HeightMM > high
 }
 
 // sharedMelt is the melt of pieces that hang on one sprue under one funnel.

@@ -111,6 +111,20 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	return out, nil
 }
 
+// Bodies lays bodies out by the rules of in, whose own pieces are left aside,
+// and tells the inside of the flask that they ask for.
+func Bodies(in In, bodies []*shape.Body, m metal.Metal) (l Layout, widthMM, heightMM float64) {
+	p := &planner{in: in, bodies: bodies, alloy: m}
+	for _, b := range bodies {
+		p.widths = append(p.widths, gateWidth(b))
+	}
+	p.system = p.rule()
+	l = Lay(p.system, bodies)
+	var out Out
+	out.room(&in, &l)
+	return l, out.WidthMM, out.HeightMM
+}
+
 // planner is an input made ready.
 type planner struct {
 	in     In
