@@ -42,6 +42,11 @@ func prepare(ctx context.Context, in In) (*job, error) {
 			return nil, calc.Under("pattern_mesh", err)
 		}
 	}
+	if in.Shape != nil {
+		if err := in.takeShape(ctx); err != nil {
+			return nil, calc.Under("shape", err)
+		}
+	}
 	if len(in.Stations) > 0 && in.Section == (section.Section{}) {
 		in.Section = in.Stations[0].Section
 	}
@@ -114,6 +119,8 @@ func (j *job) checkPiece(c *calc.Checks) {
 	switch {
 	case in.isBand() && in.InsideDiameterMM == 0:
 		c.Refuse("inside_diameter_mm", in.InsideDiameterMM, "give the inside diameter of a bangle or ring, in mm")
+	case in.GatePct != 0 && in.course == nil:
+		c.Refuse("gate_pct", in.GatePct, "give it with shape")
 	case !in.isBand() && in.LengthMM == 0:
 		c.Refuse("length_mm", in.LengthMM, "give the length of a bar or pendant, in mm")
 	case !in.isBand() && in.Thickest != "as_given":

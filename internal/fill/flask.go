@@ -69,5 +69,8 @@ func (j *job) across() float64 {
 	for _, s := range j.profile {
 		thick = max(thick, s.ThicknessMM)
 	}
+	if c := j.in.course; c != nil {
+		return 1e3*c.across() + thick
+	}
 	return j.in.InsideDiameterMM + 2*thick
 }

@@ -283,6 +283,11 @@ func (j *job) where(pct float64) string {
 		return fmt.Sprintf("%.0f mm from the gate", pct/100*j.length*1e3)
 	case pct < 4 || pct > 96:
 		return "at the gate"
+	case j.open():
+		if pct > 50 {
+			return fmt.Sprintf("%.0f mm from the gate, the other way", (1-pct/100)*j.length*1e3)
+		}
+		return fmt.Sprintf("%.0f mm from the gate", pct/100*j.length*1e3)
 	case pct > 46 && pct < 54:
 		return "opposite the gate"
 	case pct < 50:

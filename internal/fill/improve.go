@@ -193,7 +193,7 @@ func (j *job) turns() (list []change) {
 	case in.SprueCount == 1:
 		list = append(list, change{name: "stand_flask", effort: 2.5, patch: Patch{Posture: ptr("standing"), Gate: ptr("top")}, do: "Stand the flask up, with the gate on top."})
 	}
-	if in.isBand() && len(in.Stations) == 0 && in.ThinSpot != nil && in.ThinSpot.AtPct == 50 || in.isBand() && len(in.Stations) > 1 {
+	if in.course == nil && (in.isBand() && len(in.Stations) == 0 && in.ThinSpot != nil && in.ThinSpot.AtPct == 50 || in.isBand() && len(in.Stations) > 1) {
 		if j.profile.At(0).ThicknessMM < j.profile.At(0.5).ThicknessMM && in.Thickest != "at_gate" {
 			list = append(list, change{name: "turn", effort: 2, patch: Patch{Thickest: ptr("at_gate")}, do: "Turn the pattern so that its thickest part lies at the gate."})
 		}
@@ -249,7 +249,10 @@ func (j *job) thinnest() float64 {
 // volume of the piece as asked for, m³.
 func (in *In) volume() float64 {
 	p := in.shape()
-	if in.isBand() {
+	switch {
+	case in.course != nil:
+		return p.Volume(1e3*in.course.length) / 1e9
+	case in.isBand():
 		return p.RingVolume(in.InsideDiameterMM) / 1e9
 	}
 	return p.Volume(in.LengthMM) / 1e9

@@ -29,13 +29,12 @@ const (
 func (j *job) lay() {
 	in := &j.in
 	j.profile = in.shape()
-	centroid := j.profile.Mean(section.Section.Centroid)
-	j.length = in.LengthMM / 1e3
-	if in.isBand() {
-		j.length = math.Pi * (in.InsideDiameterMM + 2*centroid) / 1e3
-		j.volume = j.profile.RingVolume(in.InsideDiameterMM) / 1e9
-	} else {
-		j.volume = j.profile.Volume(in.LengthMM) / 1e9
+	j.length, j.volume = in.LengthMM/1e3, in.volume()
+	switch {
+	case in.course != nil:
+		j.length = in.course.length
+	case in.isBand():
+		j.length = math.Pi * (in.InsideDiameterMM + 2*j.profile.Mean(section.Section.Centroid)) / 1e3
 	}
 	d := in.SprueDiameterMM / 1e3
 	bore := math.Pi / 4 * d * d
@@ -82,12 +81,22 @@ func wrap(f float64) float64 { return math.Mod(math.Mod(f, 1)+1, 1) }
 func (j *job) oneGate(gate int, half float64, both, one, other string) {
 	j.sprue(gate, 1)
 	if j.alike(0) {
-		j.arm(stretch{name: both, span: half, twin: true}, gate, network.DeadEnd, true)
+		j.arm(stretch{name: both, span: half, twin: true}, gate, network.DeadEnd, !j.open())
 		return
 	}
-	j.arm(stretch{name: one, span: half}, gate, gate+1, false)
-	j.arm(stretch{name: other, start: 1, span: half - 1}, gate, gate+1, false)
+	meet, end := gate+1, half
+	if j.open() {
+		meet, end = network.DeadEnd, half+pastHalf
+	}
+	j.arm(stretch{name: one, span: half}, gate, meet, false)
+	j.arm(stretch{name: other, start: 1, span: end - 1}, gate, meet, false)
 }
+
+// open says whether a band has two ends, which do not meet: a cuff.
+func (j *job) open() bool { return j.in.course != nil && j.in.course.open }
+
+// pastHalf keeps the second arm of a cuff to its own end.
+const pastHalf = 1e-9
 
 // twoGates spreads two sprues about the place from which the profile counts.
 func (j *job) twoGates() {
@@ -95,12 +104,17 @@ func (j *job) twoGates() {
 	if j.alike(0) {
 		j.sprue(1, 2)
 		j.arm(stretch{name: "arc between the sprues, both halves alike", start: half, span: -half, twin: true}, 1, network.DeadEnd, true)
-		j.arm(stretch{name: "far arc, both halves alike", start: half, span: 0.5 - half, twin: true}, 1, network.DeadEnd, true)
+		j.arm(stretch{name: "far arc, both halves alike", start: half, span: 0.5 - half, twin: true}, 1, network.DeadEnd, !j.open())
 		return
 	}
 	j.sprue(1, 1)
 	j.sprue(2, 1)
 	j.arm(stretch{name: "arc between the sprues", start: -half, span: 2 * half}, 2, 1, false)
+	if j.open() {
+		j.arm(stretch{name: "arm", start: half, span: 0.5 - half}, 1, network.DeadEnd, false)
+		j.arm(stretch{name: "other arm", start: 1 - half, span: half - 0.5 + pastHalf}, 2, network.DeadEnd, false)
+		return
+	}
 	j.arm(stretch{name: "far arc", start: half, span: 1 - 2*half}, 1, 2, false)
 }
 
@@ -192,6 +206,9 @@ func (j *job) gateHeight() float64 {
 // over the place from which it is measured.
 func (j *job) height(f float64) float64 {
 	in := &j.in
+	if in.course != nil {
+		return in.course.height(f, in.Stance)
+	}
 	if in.Posture == "lying" {
 		return 0
 	}

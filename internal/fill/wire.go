@@ -8,6 +8,7 @@ import (
 	"pourwright/internal/fluid"
 	"pourwright/internal/mesh"
 	"pourwright/internal/section"
+	"pourwright/internal/shape"
 )
 
 // In describes a piece, its mould and a pour. In Go, begin with
@@ -21,6 +22,10 @@ type In struct {
 	Stations         section.Profile `json:"stations,omitempty" maxItems:"200" doc:"Sections along the way in place of section and thin_spot: from the gate once round a bangle or ring, or from the gate to the far end of a bar. With two sprues on a band, from the point midway between them"`
 	PatternMesh      *mesh.Pattern   `json:"pattern_mesh,omitempty" doc:"The surface of a closed ring or bangle as moulded, in place of its measures: an STL file in base64, or the file pattern_mesh of a form. The gate is at its thickest place; turn it by thickest"`
 	Thickest         string          `json:"thickest" enum:"as_given,at_gate,far" default:"as_given" doc:"Turns the pattern of a band: its thickest part at the gate or opposite. In a standing flask with the gate on top, at_gate is up and far is down"`
+
+	Shape   *shape.Shape `json:"shape,omitempty" doc:"The piece as moulded, in place of piece, its measures and its sections: an oval, waving or open band is followed along its own way. A section or stations given beside it are its sections from the gate"`
+	GatePct float64      `json:"gate_pct" minimum:"0" maximum:"100" default:"0" doc:"Where the gate enters a closed band that is given as shape, percent of its way; a cuff is fed in its middle"`
+	course  *course
 
 	Stance
 	Sprues

@@ -83,8 +83,7 @@ func (w Cavity) letIn() float64 {
 }
 
 // Round says whether the metal runs from the gate both ways round: in a closed
-// band, and in a cuff, which is fed in its middle and reckoned as a band whose
-// streams come close at its ends.
+// band, and in a cuff, which is fed in its middle.
 func (w Cavity) Round() bool { return w.Kind.Curved() }
 
 // start is where the gate lies on the pattern, a fraction of it.

@@ -303,11 +303,15 @@ func (p *Planner) fillIn(w *Worked, rows []Run) fill.In {
 	m, studio, c := p.Piece.Mould, p.Order.Studio, w.Cavity
 	in := calc.Default[fill.In]()
 	in.Section = c.Main()
+	way, bent := c.Way()
 	switch in.Piece = "bar"; {
-	case c.Closed():
+	case bent:
+		in.Piece, in.Shape = "bangle", &way
+		if c.Closed() {
+			in.GatePct = 100 * c.Pattern(0)
+		}
+	case c.Round():
 		in.Piece, in.InsideDiameterMM = "bangle", c.InsideMM()
-	case c.Round(): // of the cuff's own length, without its gap
-		in.Piece, in.InsideDiameterMM = "bangle", c.LengthMM()/math.Pi-2*c.Main().Centroid()
 	default:
 		in.LengthMM = c.LengthMM()
 	}

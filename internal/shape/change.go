@@ -1,6 +1,7 @@
 package shape
 
 import (
+	"math"
 	"slices"
 
 	"pourwright/internal/section"
@@ -132,3 +133,43 @@ func (b *Body) Thickest() float64 {
 	}
 	return most
 }
+
+// Way describes a band whose way is not a plain round by its way and sections,
+// so that who follows the way need know no more of it: an oval, a cuff or one
+// that waves. ok is false for any other.
+func (b *Body) Way() (s Shape, ok bool) {
+	if !b.Kind.Curved() {
+		return s, false
+	}
+	s.Kind = Bangle
+	if !b.Closed() {
+		s.Kind, s.GapMM = Cuff, ptr(b.GapMM())
+	}
+	w, h := b.InsideAxesMM()
+	if math.Abs(w-h) > roundMM {
+		s.InsideWidthMM, s.InsideHeightMM = &w, &h
+	} else {
+		s.InsideDiameterMM = ptr(b.InsideMM())
+	}
+	if p := &b.path; b.scanned == nil && p.repeats > 0 {
+		s.Wave = &Wave{RiseMM: p.rise, Repeats: p.repeats, CrestDeg: p.crest * 180 / math.Pi}
+	}
+	if s.Kind == Bangle && s.InsideDiameterMM != nil && s.Wave == nil {
+		return s, false
+	}
+	if !b.Even() {
+		s.Stations = b.Profile(wayStations)
+		return s, true
+	}
+	main := b.Main()
+	s.Profile, s.ThicknessMM = main.Shape, &main.ThicknessMM
+	if main.Shape != section.Round {
+		s.WidthMM = &main.WidthMM
+	}
+	return s, true
+}
+
+const (
+	wayStations = 36
+	roundMM     = 0.01 // axes that differ by less are a round
+)
