@@ -47,9 +47,9 @@ func TestHeightsOfAnOval(t *testing.T) {
 	centroid := 4 * 3 / (3 * math.Pi)
 	oval := func(s *shape.Shape) { s.InsideWidthMM, s.InsideHeightMM = ptr(58.0), ptr(48.0) }
 	in := described(shape.Bangle, oval)
-	require.InDelta(t, -(58+2*centroid), 1e3*laid(t, in).lowest(), 0.1, "a step of the way")
+	require.InDelta(t, -(58 + 2*centroid), 1e3*laid(t, in).lowest(), 0.1, "a step of the way")
 	in.GatePct = 25
-	require.InDelta(t, -(48+2*centroid), 1e3*laid(t, in).lowest(), 0.1)
+	require.InDelta(t, -(48 + 2*centroid), 1e3*laid(t, in).lowest(), 0.1)
 	in = described(shape.Bangle, func(s *shape.Shape) { s.InsideDiameterMM, s.Wave = ptr(60.0), &shape.Wave{RiseMM: 6, Repeats: 3} })
 	in.Posture = "lying"
 	require.InDelta(t, -6, 1e3*laid(t, in).lowest(), 0.05, "the gate is on a crest")
