@@ -79,7 +79,8 @@ func noble(m metal.Metal) bool {
 	return m.Composition["Au"]+m.Composition["Pt"]+m.Composition["Pd"] >= 0.3
 }
 
-// sprue sizes the sprue by the casting. Castings that share one hang on
+// sprue sizes the sprue by the casting, no thinner than its thickest place, in
+// half millimetres. Castings that share one hang on
 // runners, which with the stem come to the sprue's length for each of them.
 func (c *Channels) sprue(castingMM3, thickestMM float64, castings int) {
 	c.Sprues, c.SprueDiameterMM = 1, 6
@@ -91,7 +92,7 @@ func (c *Channels) sprue(castingMM3, thickestMM float64, castings int) {
 	case castingMM3 < 2.5*cm3:
 		c.SprueDiameterMM = 5
 	}
-	c.SprueDiameterMM = max(c.SprueDiameterMM, min(thickestMM, 8))
+	c.SprueDiameterMM = max(c.SprueDiameterMM, min(math.Ceil(2*thickestMM)/2, 8))
 	if castings > 1 {
 		c.SprueLengthMM += float64(castings-1) * runnerMM
 		c.Sprues = 1

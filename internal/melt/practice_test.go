@@ -84,7 +84,7 @@ func TestSprueOfTheTrade(t *testing.T) {
 		mm3, thickest float64
 		count         int
 		mm            float64
-	}{{400, 1.7, 1, 4}, {1300, 3, 1, 4}, {1600, 3, 1, 5}, {4000, 2.6, 1, 6}, {7000, 3, 2, 6}, {400, 5.5, 1, 5.5}, {9000, 20, 2, 8}} {
+	}{{400, 1.7, 1, 4}, {1300, 3, 1, 4}, {1600, 3, 1, 5}, {4000, 2.6, 1, 6}, {7000, 3, 2, 6}, {400, 5.5, 1, 5.5}, {400, 4.728, 1, 5}, {9000, 20, 2, 8}} {
 		u := Usual(m, c.mm3, c.thickest, 1)
 		require.Equal(t, c.count, u.Sprues, "%v", c)
 		require.Equal(t, c.mm, u.SprueDiameterMM, "%v", c)
