@@ -23,7 +23,6 @@ var (
 	fine   = draw.Stroke(draw.Black, 0.15)
 	dashed = draw.Stroke(draw.Grey(0.3), 0.15, 1.5, 1)
 	gem    = draw.Style{Line: draw.Black, WidthMM: 0.15, Fill: draw.RGB(214, 234, 246)}
-	mark   = draw.TextStyle{SizePt: 7}
 	centre = draw.TextStyle{SizePt: 7, Align: draw.Centre}
 )
 
