@@ -113,15 +113,22 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 			"the face falls away %.2f mm at the grains, and the crown is only %.2f mm high: cut a flat for the stone", atGrain, s.CrownMM)
 	}
 	seat.HoldBy, seat.Window = "nothing", PressWindow{Reason: seat.LipWindow.Reason + "; and " + seat.GrainWindow.Reason}
+	// The section wants the stone at least so deep in the clay. A lip is the surer
+	// hold, but gives way to grains where only they let the section carry it.
+	carried := s.DepthMM + max(behindLeastMM, c.slit(sureDeg)) - at.section.ThicknessMM
+	reaches := func(w PressWindow) bool { return !w.Empty() && *w.HighMM >= carried }
 	switch {
-	case !seat.LipWindow.Empty():
+	case !seat.LipWindow.Empty() && (reaches(seat.LipWindow) || !reaches(seat.GrainWindow)):
 		seat.HoldBy, seat.Window = "lip", seat.LipWindow
 	case !seat.GrainWindow.Empty():
 		seat.HoldBy, seat.Window = "grains", seat.GrainWindow
 	}
 	seat.PressMM = seat.DrownedMM
-	if !seat.Window.Empty() {
-		seat.PressMM = (*seat.Window.LowMM + *seat.Window.HighMM) / 2
+	if w := seat.Window; !w.Empty() {
+		seat.PressMM = (*w.LowMM + *w.HighMM) / 2
+		if reaches(w) {
+			seat.PressMM = max(seat.PressMM, carried)
+		}
 	}
 	if pressMM > 0 {
 		seat.PressMM = min(pressMM, s.DepthMM)
