@@ -324,25 +324,29 @@ func (l *SourceLot) doubt(symbol string, s span, notes *calc.Notes) span {
 	if skinOnly && slices.Contains(l.Observations, "plated") {
 		widen(1, 0)
 	}
-	soldered := slices.Contains(l.Observations, "silver_solder")
-	if soldered || l.SolderPct != nil {
-		part, fine := 0.02, min(0.65, out.least[symbol])
-		if l.SolderPct != nil {
-			part = *l.SolderPct / 100
-		}
-		if symbol != "Ag" { // the law asks solder of the article's own fineness
-			fine = out.least[symbol]
-		}
-		if l.SolderFineness != nil {
-			fine = min(*l.SolderFineness/1000, out.least[symbol])
-		}
-		fall := part * (out.least[symbol] - fine)
-		out.least[symbol] -= fall
-		zinc := 0.15 * part // easy solder: 65 Ag 20 Cu 15 Zn
-		out.most["Zn"] = min(out.most["Zn"]+zinc, 1)
-		out.least["Cu"] = max(out.least["Cu"]-zinc, 0)
-		out.most["Cu"] = min(out.most["Cu"]+fall, 1)
+	if l.SolderPct != nil || slices.Contains(l.Observations, "silver_solder") {
+		l.addSolder(symbol, out)
 		notes.Cite(srcSolder)
 	}
 	return out
+}
+
+// addSolder lowers the fineness of out by the solder of the lot's seams.
+func (l *SourceLot) addSolder(symbol string, out span) {
+	part, fine := 0.02, min(0.65, out.least[symbol])
+	if l.SolderPct != nil {
+		part = *l.SolderPct / 100
+	}
+	if symbol != "Ag" { // the law asks solder of the article's own fineness
+		fine = out.least[symbol]
+	}
+	if l.SolderFineness != nil {
+		fine = min(*l.SolderFineness/1000, out.least[symbol])
+	}
+	fall := part * (out.least[symbol] - fine)
+	out.least[symbol] -= fall
+	zinc := 0.15 * part // easy solder: 65 Ag 20 Cu 15 Zn
+	out.most["Zn"] = min(out.most["Zn"]+zinc, 1)
+	out.least["Cu"] = max(out.least["Cu"]-zinc, 0)
+	out.most["Cu"] = min(out.most["Cu"]+fall, 1)
 }

@@ -169,36 +169,17 @@ func (b *body) shareMetal(ctx context.Context) shares {
 		}
 	}
 	own := maps.Clone(s.volume)
-	give := func(c *cut, to int32) {
-		s.owner[int32(c.cell)] = to
-		if _, cutToo := s.volume[to]; !cutToo {
-			s.volume[to] = 1
-		}
-		s.volume[to] += c.metal
-	}
-	// taker finds the neighbour, of those that will, over the best covered face.
-	taker := func(c *cut, will func(n int) bool) int {
-		best, most := none, 0.0
-		for side := range 6 {
-			if n, ok := b.neighbour(c.cell, side); ok && will(n) {
-				if f := c.face[side] + 1e-6; f > most {
-					best, most = n, f
-				}
-			}
-		}
-		return best
-	}
 	var left []*cut
 	for i, c := range lesser {
 		if gone(ctx, i) {
 			return s
 		}
-		n := taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || b.metal[n] == 1 })
+		n := b.taker(c, func(n int) bool { _, owns := own[int32(n)]; return owns || b.metal[n] == 1 })
 		if n == none {
 			left = append(left, c)
 			continue
 		}
-		give(c, int32(n))
+		s.give(c, int32(n))
 	}
 	// What lies against given-away shares only, along edges and at corners, goes
 	// where they went, layer by layer so that the order does not tell.
@@ -206,7 +187,7 @@ func (b *body) shareMetal(ctx context.Context) shares {
 		var further []*cut
 		to := make(map[*cut]int32)
 		for _, c := range left {
-			if n := taker(c, func(n int) bool { _, given := s.owner[int32(n)]; return given }); n != none {
+			if n := b.taker(c, func(n int) bool { _, given := s.owner[int32(n)]; return given }); n != none {
 				to[c] = s.owner[int32(n)]
 			} else {
 				further = append(further, c)
@@ -214,7 +195,7 @@ func (b *body) shareMetal(ctx context.Context) shares {
 		}
 		for _, c := range left {
 			if n, ok := to[c]; ok {
-				give(c, n)
+				s.give(c, n)
 			}
 		}
 		if len(to) == 0 {
@@ -228,6 +209,29 @@ func (b *body) shareMetal(ctx context.Context) shares {
 		}
 	}
 	return s
+}
+
+// give adds the metal of a cut cell to another.
+func (s *shares) give(c *cut, to int32) {
+	s.owner[int32(c.cell)] = to
+	if _, cutToo := s.volume[to]; !cutToo {
+		s.volume[to] = 1
+	}
+	s.volume[to] += c.metal
+}
+
+// taker finds the neighbour of a cut cell, of those that will, over its best
+// covered face.
+func (b *body) taker(c *cut, will func(n int) bool) int {
+	best, most := none, 0.0
+	for side := range 6 {
+		if n, ok := b.neighbour(c.cell, side); ok && will(n) {
+			if f := c.face[side] + 1e-6; f > most {
+				best, most = n, f
+			}
+		}
+	}
+	return best
 }
 
 // leastAlone is the least share that makes a node of its own where no

@@ -122,16 +122,9 @@ func (b *body) peaks(ctx context.Context, frozen []float32, in func(node int32) 
 		return nil
 	}
 	slices.SortFunc(order, func(a, c int32) int { return cmp.Or(cmp.Compare(frozen[c], frozen[a]), cmp.Compare(a, c)) })
-	root := make([]int32, len(b.cell)) // of the pool; its summit
+	root := make(forest, len(b.cell)) // of the pool; its summit
 	for i := range root {
 		root[i] = none
-	}
-	find := func(n int32) int32 {
-		for root[n] != n {
-			root[n] = root[root[n]]
-			n = root[n]
-		}
-		return n
 	}
 	summits := map[int32]bool{}
 	for i, n := range order {
@@ -145,7 +138,7 @@ func (b *body) peaks(ctx context.Context, frozen []float32, in func(node int32) 
 				continue
 			}
 			alone = false
-			r, s := find(n), find(o)
+			r, s := root.find(n), root.find(o)
 			if r == s {
 				continue
 			}
@@ -167,24 +160,40 @@ func (b *body) peaks(ctx context.Context, frozen []float32, in func(node int32) 
 		if ctx.Err() != nil {
 			return nil
 		}
-		near := func(o int32) bool {
+		list = append(list, b.poolAt(n, func(o int32) bool {
 			return in(o) && float64(frozen[n]-frozen[o]) <= share*float64(frozen[n]) && frozen[o] <= frozen[n]
-		}
-		p := pool{nodes: []int32{n}, last: n}
-		seen := map[int32]bool{n: true}
-		for at := 0; at < len(p.nodes); at++ {
-			p.volume += float64(b.volume[p.nodes[at]])
-			for side, o := range b.next[p.nodes[at]] {
-				if b.link[p.nodes[at]][side] > 0 && !seen[o] && near(o) {
-					seen[o] = true
-					p.nodes = append(p.nodes, o)
-				}
-			}
-		}
-		list = append(list, p)
+		}))
 	}
 	slices.SortFunc(list, func(a, c pool) int {
 		return cmp.Or(cmp.Compare(frozen[c.last], frozen[a.last]), cmp.Compare(a.last, c.last))
 	})
 	return list
+}
+
+// forest holds for each node the one above it, a root for itself.
+type forest []int32
+
+// find returns the root over n, and shortens the way to it.
+func (f forest) find(n int32) int32 {
+	for f[n] != n {
+		f[n] = f[f[n]]
+		n = f[n]
+	}
+	return n
+}
+
+// poolAt gathers the nodes that hang together with the summit n and lie near it.
+func (b *body) poolAt(n int32, near func(o int32) bool) pool {
+	p := pool{nodes: []int32{n}, last: n}
+	seen := map[int32]bool{n: true}
+	for at := 0; at < len(p.nodes); at++ {
+		p.volume += float64(b.volume[p.nodes[at]])
+		for side, o := range b.next[p.nodes[at]] {
+			if b.link[p.nodes[at]][side] > 0 && !seen[o] && near(o) {
+				seen[o] = true
+				p.nodes = append(p.nodes, o)
+			}
+		}
+	}
+	return p
 }

@@ -81,34 +81,13 @@ func (out *FreezeOut) Section() Times {
 func (out *FreezeOut) Unrolled() (Times, float64) {
 	o := out.run
 	low, high := math.Inf(1), math.Inf(-1)
-	across := func(p r3.Vec) float64 {
-		if o.opening != nil {
-			return r3.Dot(r3.Sub(p, o.opening.Centre), o.opening.Axis)
-		}
-		l, h := o.piece.Bounds()
-		size := r3.Sub(h, l)
-		axis, longest, shortest := 0, 0, 0
-		for k := range 3 {
-			if component(size, k) > component(size, longest) {
-				longest = k
-			}
-			if component(size, k) <= component(size, shortest) {
-				shortest = k
-			}
-		}
-		axis = 3 - longest - shortest
-		if longest == shortest {
-			axis = (longest + 1) % 3
-		}
-		return component(p, axis)
-	}
 	piece := func(n int) (r3.Vec, bool) {
 		p := o.Centre(int(o.cell[n]))
 		return p, o.partOf(p) == inPiece
 	}
 	for n := range o.cell {
 		if p, ok := piece(n); ok {
-			low, high = min(low, across(p)), max(high, across(p))
+			low, high = min(low, o.across(p)), max(high, o.across(p))
 		}
 	}
 	// Pixels somewhat larger than the cells, so that each has one.
@@ -126,7 +105,7 @@ func (out *FreezeOut) Unrolled() (Times, float64) {
 	for n := range o.cell {
 		if p, ok := piece(n); ok {
 			i := min(int(o.along(p)*float64(wide)), wide-1)
-			j := min(int((across(p)-low)/(high-low)*float64(tall)), tall-1)
+			j := min(int((o.across(p)-low)/(high-low)*float64(tall)), tall-1)
 			last[i][j] = max(last[i][j], float64(o.frozen[n]))
 		}
 	}
@@ -143,4 +122,27 @@ func (out *FreezeOut) Unrolled() (Times, float64) {
 		}
 	}
 	return times, high - low
+}
+
+// across is how far a place lies across the unrolled piece: along the axis of
+// its opening, or its middle measure, mm.
+func (o *outcome) across(p r3.Vec) float64 {
+	if o.opening != nil {
+		return r3.Dot(r3.Sub(p, o.opening.Centre), o.opening.Axis)
+	}
+	l, h := o.piece.Bounds()
+	size := r3.Sub(h, l)
+	longest, shortest := 0, 0
+	for k := range 3 {
+		if component(size, k) > component(size, longest) {
+			longest = k
+		}
+		if component(size, k) <= component(size, shortest) {
+			shortest = k
+		}
+	}
+	if longest == shortest {
+		return component(p, (longest+1)%3)
+	}
+	return component(p, 3-longest-shortest)
 }

@@ -63,6 +63,33 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	if in.PourC != nil {
 		j.pourC = *in.PourC
 	}
+	if err := j.check(ctx); err != nil {
+		return nil, err
+	}
+	j.alloy = Of(j.metal, j.pourC)
+	j.startH = 1e3 * j.metal.EnthalpyKJKg(j.pourC)
+	clay := fluid.OilClay
+	if in.Clay != nil {
+		clay = *in.Clay
+	}
+	j.clay = Clay{exact.Material{K: clay.ConductivityWMK, Rho: clay.DensityKgM3, C: clay.HeatCapacityJKgK}, in.MouldC}
+	if in.Ring != nil {
+		j.ring()
+	} else if err := j.surface(ctx); err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := j.addSprue(ctx); err != nil {
+		return nil, err
+	}
+	return j, ctx.Err()
+}
+
+// check refuses what cannot be poured or frozen, and resolves a described shape.
+func (j *job) check(ctx context.Context) error {
+	in, liquidus := &j.in, j.metal.LiquidusC()
 	var c calc.Checks
 	if j.pourC < liquidus || j.pourC > liquidus+500 {
 		c.Refuse("pour_c", j.pourC, "give %.0f to %.0f °C: the alloy is liquid from %.0f °C", liquidus, liquidus+500, liquidus)
@@ -94,28 +121,7 @@ func prepare(ctx context.Context, in FreezeIn) (*job, error) {
 	if in.Ring != nil {
 		c.Under("ring.profile", section.Profile(in.Ring.Profile).Check())
 	}
-	if err := c.Err(); err != nil {
-		return nil, err
-	}
-	j.alloy = Of(j.metal, j.pourC)
-	j.startH = 1e3 * j.metal.EnthalpyKJKg(j.pourC)
-	clay := fluid.OilClay
-	if in.Clay != nil {
-		clay = *in.Clay
-	}
-	j.clay = Clay{exact.Material{K: clay.ConductivityWMK, Rho: clay.DensityKgM3, C: clay.HeatCapacityJKgK}, in.MouldC}
-	if in.Ring != nil {
-		j.ring()
-	} else if err := j.surface(ctx); err != nil {
-		return nil, err
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if err := j.addSprue(ctx); err != nil {
-		return nil, err
-	}
-	return j, ctx.Err()
+	return c.Err()
 }
 
 // ring makes the piece of its measures.

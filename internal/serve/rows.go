@@ -46,20 +46,9 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
-	var form rowForm
-	if i := slices.IndexFunc(pairs, func(p wire.Pair) bool { return p.Name == "decimal" }); i >= 0 {
-		if mark := pairs[i].Text; mark != "comma" && mark != "point" {
-			return reply{}, underQuery(calc.Refuse("decimal", mark, "give point or comma, the decimal mark of the CSV table"))
-		}
-		form.decimalComma = pairs[i].Text == "comma"
-		pairs = slices.Delete(pairs, i, i+1)
-	}
-	if i := slices.IndexFunc(pairs, func(p wire.Pair) bool { return p.Name == "sheet" }); i >= 0 {
-		form.sheet = pairs[i].Text
-		pairs = slices.Delete(pairs, i, i+1)
-	}
-	if len(pairs) > 0 {
-		return reply{}, underQuery(calc.Refuse(pairs[0].Name, pairs[0].Text, "put it in the rows"))
+	form, err := rowFormOf(pairs)
+	if err != nil {
+		return reply{}, err
 	}
 	if o.pick != "" {
 		return reply{}, underQuery(calc.Refuse("pick", o.pick, "leave it out of a batch; each row is a whole answer"))
@@ -111,6 +100,24 @@ func (e *endpoint) rows(c huma.Context) (reply, error) {
 		return reply{}, err
 	}
 	return reply{}, errWritten
+}
+
+// rowFormOf reads what a query says of the table of a batch.
+func rowFormOf(pairs []wire.Pair) (form rowForm, err error) {
+	for _, p := range pairs {
+		switch p.Name {
+		case "decimal":
+			if p.Text != "comma" && p.Text != "point" {
+				return form, underQuery(calc.Refuse("decimal", p.Text, "give point or comma, the decimal mark of the CSV table"))
+			}
+			form.decimalComma = p.Text == "comma"
+		case "sheet":
+			form.sheet = p.Text
+		default:
+			return form, underQuery(calc.Refuse(p.Name, p.Text, "put it in the rows"))
+		}
+	}
+	return form, nil
 }
 
 // rowForm is how a batch is read and written.

@@ -59,11 +59,6 @@ func Outline(c Cut, lengthMM, widthMM float64) [][2]float64 {
 func girdleOf(o outline, l, w float64) girdle {
 	var g girdle
 	a, b := l/2, w/2
-	curve := func(f func(t float64) point, from, to float64, n int) {
-		for i := range n {
-			g.edge = append(g.edge, f(from+(to-from)*float64(i)/float64(n)))
-		}
-	}
 	switch o {
 	case box:
 		g.points = []point{{a, -b}, {a, b}, {-a, b}, {-a, -b}}
@@ -71,52 +66,31 @@ func girdleOf(o outline, l, w float64) girdle {
 	case cropped:
 		c := croppedCorner * w
 		g.edge = []point{{a, -b + c}, {a, b - c}, {a - c, b}, {-a + c, b}, {-a, b - c}, {-a, -b + c}, {-a + c, -b}, {a - c, -b}}
-	case wedge: // an equilateral triangle of side 1 with bulging sides, then stretched to its measures
-		high := math.Sqrt(3)/2 + wedgeBulge
-		place := func(x, y float64) point { return point{a - x/high*l, y * w} } // x from the point
-		corners := []point{{0, 0}, {math.Sqrt(3) / 2, 0.5}, {math.Sqrt(3) / 2, -0.5}}
-		for i, p := range corners {
-			q := corners[(i+1)%3]
-			normal := point{q.y - p.y, p.x - q.x} // outwards: the corners run clockwise in x from the point
-			curve(func(t float64) point {
-				out := 4 * wedgeBulge * t * (1 - t)
-				return place(p.x+t*(q.x-p.x)-out*normal.x, p.y+t*(q.y-p.y)-out*normal.y)
-			}, 0, 1, arcSteps/2)
-			g.points = append(g.points, place(p.x, p.y))
-		}
+	case wedge:
+		g.wedge(l, w)
 	case marquise: // arcs of radius (L²+W²)/4W through both points
 		radius := (l*l + w*w) / (4 * w)
 		half := math.Asin(min(1, a/radius))
-		curve(func(t float64) point { return point{radius * math.Sin(t), b - radius + radius*math.Cos(t)} }, half, -half, arcSteps)
-		curve(func(t float64) point { return point{radius * math.Sin(t), radius - b - radius*math.Cos(t)} }, -half, half, arcSteps)
+		g.curve(func(t float64) point { return point{radius * math.Sin(t), b - radius + radius*math.Cos(t)} }, half, -half, arcSteps)
+		g.curve(func(t float64) point { return point{radius * math.Sin(t), radius - b - radius*math.Cos(t)} }, -half, half, arcSteps)
 		g.points = []point{{a, 0}, {-a, 0}}
 	case pear: // wings tangent to the head at its widest line
 		head := a - b // the half circle's middle is at x = -head
 		h := l - b
 		radius := (h*h + b*b) / w
 		turn := math.Asin(min(1, h/radius))
-		curve(func(t float64) point { return point{-head + radius*math.Sin(t), b - radius + radius*math.Cos(t)} }, turn, 0, arcSteps/2)
-		curve(func(t float64) point { return point{-head + b*math.Cos(t), b * math.Sin(t)} }, math.Pi/2, 3*math.Pi/2, arcSteps)
-		curve(func(t float64) point { return point{-head + radius*math.Sin(t), radius - b - radius*math.Cos(t)} }, 0, turn, arcSteps/2)
+		g.curve(func(t float64) point { return point{-head + radius*math.Sin(t), b - radius + radius*math.Cos(t)} }, turn, 0, arcSteps/2)
+		g.curve(func(t float64) point { return point{-head + b*math.Cos(t), b * math.Sin(t)} }, math.Pi/2, 3*math.Pi/2, arcSteps)
+		g.curve(func(t float64) point { return point{-head + radius*math.Sin(t), radius - b - radius*math.Cos(t)} }, 0, turn, arcSteps/2)
 		g.points = []point{{a, 0}}
-	case heart: // in units of the square's side, then stretched to its measures
-		side := 1 / (math.Sqrt2/2 + 1) // width 1
-		long := side * (math.Sqrt2/2 + math.Sqrt2/4 + 0.5)
-		place := func(x, y float64) point { return point{a - x/long*l, y * w} } // x from the point upwards
-		lobe := func(side2, from, to float64) {
-			cx, cy := side*(math.Sqrt2/2+math.Sqrt2/4), side2*side*math.Sqrt2/4
-			curve(func(t float64) point { return place(cx+side/2*math.Cos(t), cy+side/2*math.Sin(t)) }, from, to, arcSteps/2)
-		}
-		g.edge = append(g.edge, place(0, 0))
-		lobe(1, 3*math.Pi/4, -math.Pi/4)
-		lobe(-1, math.Pi/4, -3*math.Pi/4)
-		g.points = []point{{a, 0}}
+	case heart:
+		g.heart(l, w)
 	default:
 		power := 2.0
 		if o == superellipse {
 			power = cushionPower
 		}
-		curve(func(t float64) point {
+		g.curve(func(t float64) point {
 			sin, cos := math.Sincos(t)
 			return point{a * math.Copysign(math.Pow(math.Abs(cos), 2/power), cos), b * math.Copysign(math.Pow(math.Abs(sin), 2/power), sin)}
 		}, 0, 2*math.Pi, 2*arcSteps)
@@ -127,6 +101,48 @@ func girdleOf(o outline, l, w float64) girdle {
 		g.length[i+1] = g.length[i] + math.Hypot(q.x-p.x, q.y-p.y)
 	}
 	return g
+}
+
+// curve adds n points of f between two values of its parameter, the last left out.
+func (g *girdle) curve(f func(t float64) point, from, to float64, n int) {
+	for i := range n {
+		g.edge = append(g.edge, f(from+(to-from)*float64(i)/float64(n)))
+	}
+}
+
+// wedge is an equilateral triangle of side 1 with bulging sides, then stretched
+// to its measures.
+func (g *girdle) wedge(l, w float64) {
+	a := l / 2
+	high := math.Sqrt(3)/2 + wedgeBulge
+	place := func(x, y float64) point { return point{a - x/high*l, y * w} } // x from the point
+	corners := []point{{0, 0}, {math.Sqrt(3) / 2, 0.5}, {math.Sqrt(3) / 2, -0.5}}
+	for i, p := range corners {
+		q := corners[(i+1)%3]
+		normal := point{q.y - p.y, p.x - q.x} // outwards: the corners run clockwise in x from the point
+		g.curve(func(t float64) point {
+			out := 4 * wedgeBulge * t * (1 - t)
+			return place(p.x+t*(q.x-p.x)-out*normal.x, p.y+t*(q.y-p.y)-out*normal.y)
+		}, 0, 1, arcSteps/2)
+		g.points = append(g.points, place(p.x, p.y))
+	}
+}
+
+// heart is two half circles on a square, in units of its side, then stretched to
+// its measures.
+func (g *girdle) heart(l, w float64) {
+	a := l / 2
+	side := 1 / (math.Sqrt2/2 + 1) // width 1
+	long := side * (math.Sqrt2/2 + math.Sqrt2/4 + 0.5)
+	place := func(x, y float64) point { return point{a - x/long*l, y * w} } // x from the point upwards
+	lobe := func(side2, from, to float64) {
+		cx, cy := side*(math.Sqrt2/2+math.Sqrt2/4), side2*side*math.Sqrt2/4
+		g.curve(func(t float64) point { return place(cx+side/2*math.Cos(t), cy+side/2*math.Sin(t)) }, from, to, arcSteps/2)
+	}
+	g.edge = append(g.edge, place(0, 0))
+	lobe(1, 3*math.Pi/4, -math.Pi/4)
+	lobe(-1, math.Pi/4, -3*math.Pi/4)
+	g.points = []point{{a, 0}}
 }
 
 // round is the length of the whole outline, mm.

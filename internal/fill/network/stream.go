@@ -320,6 +320,32 @@ func (r *Run) move() {
 	if f.m < 0 {
 		f.m = 0
 	}
+	r.giveBack()
+	still := f.m >= f.vol
+	for i := 1; i < r.held; i++ {
+		s := &r.s[i]
+		if s.m <= 0 && s.old <= 0 {
+			continue
+		}
+		still = still && math.Abs(s.m-s.old) < stillShare*s.vol
+		if s.m < 0 {
+			s.m = 0
+		}
+		if l := r.mesh.cells[i].length; s.x < l {
+			s.x = min(l, s.x+s.speed*r.dt)
+			if s.x < l*s.m/s.vol {
+				s.x = l * s.m / s.vol
+			}
+		}
+	}
+	if !still {
+		r.moved = r.t
+	}
+}
+
+// giveBack returns what a cell holds over its volume to the cell that it came
+// from, the lowest cells first.
+func (r *Run) giveBack() {
 	for k := len(r.mesh.downhill) - 1; k >= 0; k-- {
 		i := r.mesh.downhill[k]
 		s := &r.s[i]
@@ -341,25 +367,5 @@ func (r *Run) move() {
 				r.l[s.inFace].q += over / e.ratio / r.dt
 			}
 		}
-	}
-	still := f.m >= f.vol
-	for i := 1; i < r.held; i++ {
-		s := &r.s[i]
-		if s.m <= 0 && s.old <= 0 {
-			continue
-		}
-		still = still && math.Abs(s.m-s.old) < stillShare*s.vol
-		if s.m < 0 {
-			s.m = 0
-		}
-		if l := r.mesh.cells[i].length; s.x < l {
-			s.x = min(l, s.x+s.speed*r.dt)
-			if s.x < l*s.m/s.vol {
-				s.x = l * s.m / s.vol
-			}
-		}
-	}
-	if !still {
-		r.moved = r.t
 	}
 }
