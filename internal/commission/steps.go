@@ -215,7 +215,7 @@ func (o *pour) channels(s *steps) {
 		runners = fmt.Sprintf("a runner of %s mm to each piece", hand(p.SprueDiameterMM))
 	}
 	lie := "side by side on a level runner under it"
-	if 2*bands >= len(o.pieces) {
+	if sprue.Usual(len(o.pieces), bands) == sprue.Tree {
 		lie = "in pairs on both sides of it"
 	}
 	clay := calc.Default[sprue.In]()

@@ -49,14 +49,18 @@ func follow(ctx context.Context, in In, always bool) (Out, error) {
 	out.Details = w.details(r)
 	out.Feeding = w.feedingPlan()
 	out.Flask = j.flask()
-	if in.Improvements && (always || !out.plainGo(in.RiskLimitPct)) {
+	mould := out.judgeMould(j)
+	plain := level(in.RiskLimitPct, out.Chance) == verdict.Go && len(mould) == 0
+	if in.Improvements && (always || !plain) {
 		if out.Improvements, err = j.improvements(ctx, r); err != nil {
 			return Out{}, err
 		}
 	}
-	if err := out.judge(ctx, j, r); err != nil {
+	if err := out.judgeFill(ctx, j, r); err != nil {
 		return Out{}, err
 	}
+	out.Reasons = append(out.Reasons, mould...).Sorted()
+	out.Verdict = out.Reasons.Level()
 	out.note(j, w)
 	return out, nil
 }

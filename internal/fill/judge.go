@@ -35,13 +35,9 @@ func level(limit float64, c Chance) verdict.Level {
 	return verdict.DoNotPour
 }
 
-// plainGo says whether judge finds nothing against the pour.
-func (o *Out) plainGo(limit float64) bool {
-	return level(limit, o.Chance) == verdict.Go && o.Feeding.LeadsToSprue && (o.Flask.ClayWallMM == nil || *o.Flask.ClayWallMM >= thinClayMM)
-}
-
-// judge gives the verdict of fill, feeding and flask.
-func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
+// judgeFill gives the reason that the fill has against the pour, if any, with
+// the improvement that meets it.
+func (o *Out) judgeFill(ctx context.Context, j *job, r *risk) error {
 	limit := j.in.RiskLimitPct
 	level := level(limit, o.Chance)
 	if level != verdict.Go {
@@ -60,6 +56,11 @@ func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
 		}
 		o.Reasons.Add(verdict.Fill, level, do, "%s pours fail, more than the %.3g %% accepted; mostly %s.", capital(o.Words), limit, r.worst())
 	}
+	return nil
+}
+
+// judgeMould gives the reasons that feeding and flask have against the pour.
+func (o *Out) judgeMould(j *job) (reasons verdict.Reasons) {
 	if !o.Feeding.LeadsToSprue {
 		do := ""
 		if o.Feeding.SprueMM > 1.05*j.in.SprueDiameterMM {
@@ -67,18 +68,16 @@ func (o *Out) judge(ctx context.Context, j *job, r *risk) error {
 		} else if len(o.Feeding.HotSpots) > 0 {
 			do = j.feedThick(o.Feeding.HotSpots[0].Where)
 		}
-		o.Reasons.Add(verdict.Feeding, verdict.Care, do, "More than a tenth of the piece freezes cut off from the sprue and may be porous.")
+		reasons.Add(verdict.Feeding, verdict.Care, do, "More than a tenth of the piece freezes cut off from the sprue and may be porous.")
 	}
 	if c := o.Flask.ClayWallMM; c != nil && *c < thinClayMM {
 		level := verdict.Care
 		if *c < leastClay {
 			level = verdict.DoNotPour
 		}
-		o.Reasons.Add(verdict.Flask, level, fmt.Sprintf("Take a flask that leaves %.0f mm of clay or more.", thinClayMM), "Only %.1f mm of clay is left between piece and flask; metal may break out.", *c)
+		reasons.Add(verdict.Flask, level, fmt.Sprintf("Take a flask that leaves %.0f mm of clay or more.", thinClayMM), "Only %.1f mm of clay is left between piece and flask; metal may break out.", *c)
 	}
-	o.Reasons = o.Reasons.Sorted()
-	o.Verdict = o.Reasons.Level()
-	return nil
+	return reasons
 }
 
 // feedThick says how a thick place that freezes last is fed.

@@ -57,8 +57,8 @@ type risk struct {
 	other    float64 // chance of what no model holds
 }
 
-// assess follows the pours of the first studios, on the cores that ctx allows; the answer
-// does not depend on how many there are.
+// assess follows the pours of the first studios, on the cores that ctx allows;
+// the answer does not depend on how many there are.
 func assess(ctx context.Context, j *job, studios, pours int) (*risk, error) {
 	return (&risk{job: j, other: j.other()}).grow(ctx, studios, pours)
 }

@@ -80,8 +80,8 @@ func noble(m metal.Metal) bool {
 }
 
 // sprue sizes the sprue by the casting, no thinner than its thickest place, in
-// half millimetres. Castings that share one hang on
-// runners, which with the stem come to the sprue's length for each of them.
+// half millimetres. Castings that share one hang on runners, which with the stem
+// come to the sprue's length for each of them.
 func (c *Channels) sprue(castingMM3, thickestMM float64, castings int) {
 	c.Sprues, c.SprueDiameterMM = 1, 6
 	switch {

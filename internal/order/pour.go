@@ -158,36 +158,17 @@ func (in *Order) joined(ctx context.Context, pieces []*Worked, a, b []int) (Pour
 	return Pour{both, m}, true
 }
 
-// Flask lays the pieces of one pour out on its sprue system, as they lie in the
-// mould.
-func Flask(group []*Worked) (f FlaskPlan) {
-	in := calc.Default[sprue.In]()
-	mould := group[0].Piece.Mould
-	in.Posture, in.SprueLengthMM, in.FunnelHeadMM = mould.Posture, mould.SprueLengthMM, mould.FunnelHeadMM
-	for _, w := range group {
-		f.Bodies, f.Names = append(f.Bodies, w.Cavity.Body), append(f.Names, w.Plan.Name)
-	}
-	f.BetweenMM, f.WallMM = in.BetweenMM, in.WallMM
-	f.Layout, f.WidthMM, f.HeightMM = sprue.Bodies(in, f.Bodies, group[0].alloy)
-	return f
-}
-
-// FlaskPlan is the pieces of one pour laid out.
-type FlaskPlan struct {
-	sprue.Layout
-	Bodies            []*shape.Body
-	Names             []string
-	WidthMM, HeightMM float64 // inside, that the layout asks for
-	BetweenMM, WallMM float64 // clay between pieces and to the wall
-}
-
 // tooLarge says whether the layout of pieces asks for more flask than there is:
 // the least that a piece names, or the usual one.
 func tooLarge(pieces []*Worked, group []int) bool {
-	var list []*Worked
+	in := calc.Default[sprue.In]()
+	first := pieces[group[0]]
+	mould := first.Piece.Mould
+	in.Posture, in.SprueLengthMM, in.FunnelHeadMM = mould.Posture, mould.SprueLengthMM, mould.FunnelHeadMM
+	var bodies []*shape.Body
 	wide, high := math.Inf(1), math.Inf(1)
 	for _, i := range group {
-		list = append(list, pieces[i])
+		bodies = append(bodies, pieces[i].Cavity.Body)
 		if m := pieces[i].Piece.Mould; m.FlaskWidthMM > 0 {
 			wide = min(wide, m.FlaskWidthMM)
 		}
@@ -201,8 +182,8 @@ func tooLarge(pieces []*Worked, group []int) bool {
 	if math.IsInf(high, 1) {
 		high = usualFlaskMM
 	}
-	f := Flask(list)
-	return f.WidthMM > wide || f.HeightMM > high
+	asksWide, asksHigh := sprue.Flask(in, bodies, first.alloy)
+	return asksWide > wide || asksHigh > high
 }
 
 // sharedMelt is the melt of pieces that hang on one sprue under one funnel.

@@ -111,18 +111,18 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	return out, nil
 }
 
-// Bodies lays bodies out by the rules of in, whose own pieces are left aside,
-// and tells the inside of the flask that they ask for.
-func Bodies(in In, bodies []*shape.Body, m metal.Metal) (l Layout, widthMM, heightMM float64) {
+// Flask is the inside of the flask that bodies ask for, laid out by the rules of
+// in, whose own pieces are left aside.
+func Flask(in In, bodies []*shape.Body, m metal.Metal) (widthMM, heightMM float64) {
 	p := &planner{in: in, bodies: bodies, alloy: m}
 	for _, b := range bodies {
 		p.widths = append(p.widths, gateWidth(b))
 	}
 	p.system = p.rule()
-	l = Lay(p.system, bodies)
+	l := Lay(p.system, bodies)
 	var out Out
 	out.room(&in, &l)
-	return l, out.WidthMM, out.HeightMM
+	return out.WidthMM, out.HeightMM
 }
 
 // planner is an input made ready.
@@ -185,6 +185,17 @@ func gateWidth(b *shape.Body) float64 {
 	return b.Station(at).WidthMM
 }
 
+// Usual is the sprue system for so many pieces, of which so many are bands.
+func Usual(pieces, bands int) string {
+	switch {
+	case pieces == 1:
+		return Direct
+	case 2*bands >= pieces:
+		return Tree
+	}
+	return Runner
+}
+
 // rule settles the sprue system.
 func (p *planner) rule() System {
 	in := &p.in
@@ -199,14 +210,7 @@ func (p *planner) rule() System {
 		Sprue:  Bore{min(max(math.Ceil(2*thickest)/2, 4), 8), in.SprueLengthMM},
 		Funnel: Bore{0, in.FunnelHeadMM}}
 	if s.Kind == "" {
-		switch {
-		case len(p.bodies) == 1:
-			s.Kind = Direct
-		case 2*bands >= len(p.bodies):
-			s.Kind = Tree
-		default:
-			s.Kind = Runner
-		}
+		s.Kind = Usual(len(p.bodies), bands)
 	}
 	if in.SprueDiameterMM != nil {
 		s.Sprue.Diameter = *in.SprueDiameterMM

@@ -115,7 +115,8 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 	seat.HoldBy, seat.Window = "nothing", PressWindow{Reason: seat.LipWindow.Reason + "; and " + seat.GrainWindow.Reason}
 	// The section wants the stone at least so deep in the clay. A lip is the surer
 	// hold, but gives way to grains where only they let the section carry it.
-	carried := s.DepthMM + max(behindLeastMM, c.slit(sureDeg)) - at.section.ThicknessMM
+	seat.BehindNeededMM = max(behindLeastMM, c.slit(sureDeg))
+	carried := s.DepthMM + seat.BehindNeededMM - at.section.ThicknessMM
 	reaches := func(w PressWindow) bool { return !w.Empty() && *w.HighMM >= carried }
 	switch {
 	case !seat.LipWindow.Empty() && (reaches(seat.LipWindow) || !reaches(seat.GrainWindow)):
@@ -145,7 +146,6 @@ func seatFor(s solid, volumeMM3 float64, at site, c capillary, gr Grains, showPc
 func (seat *Seat) room(s solid, volumeMM3 float64, at site, c capillary, gr Grains) {
 	sec, acrossMM := at.section, at.across
 	inside := s.DepthMM - seat.PressMM
-	seat.BehindNeededMM = max(behindLeastMM, c.slit(sureDeg))
 	seat.BesideNeededMM = max(besideLeastMM, gr.DiameterMM/2+pastGrainMM)
 	seat.BehindMM = sec.ThicknessMM - inside
 	seat.BesideMM = (sec.Width() - acrossMM) / 2
