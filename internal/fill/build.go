@@ -121,6 +121,8 @@ func (j *job) checkPiece(c *calc.Checks) {
 		c.Refuse("inside_diameter_mm", in.InsideDiameterMM, "give the inside diameter of a bangle or ring, in mm")
 	case in.GatePct != 0 && in.course == nil:
 		c.Refuse("gate_pct", in.GatePct, "give it with shape")
+	case in.GatePct != 0 && (in.course.open || !in.isBand()):
+		c.Refuse("gate_pct", in.GatePct, "give it for a closed band alone: a cuff is fed in its middle, a straight piece at its start")
 	case !in.isBand() && in.LengthMM == 0:
 		c.Refuse("length_mm", in.LengthMM, "give the length of a bar or pendant, in mm")
 	case !in.isBand() && in.Thickest != "as_given":

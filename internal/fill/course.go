@@ -51,9 +51,6 @@ func (in *In) takeShape(ctx context.Context) error {
 			}
 		}
 	}
-	if in.GatePct != 0 && !closed {
-		return calc.Refuse("", nil, "give gate_pct for a closed band alone: a cuff is fed in its middle, a straight piece at its start")
-	}
 	in.course = courseOf(body, gate)
 	in.course.open = body.Kind.Curved() && !closed
 	if len(in.Stations) == 0 && in.Section == (section.Section{}) {

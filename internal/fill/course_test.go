@@ -79,4 +79,25 @@ func TestACuffIsOpen(t *testing.T) {
 	in.GatePct = 20
 	_, err = Follow(t.Context(), in)
 	require.ErrorContains(t, err, "gate_pct")
+	var refusal *calc.Refusal
+	require.ErrorAs(t, err, &refusal)
+	require.Equal(t, "gate_pct", refusal.Faults[0].Field, "the field is named, with its value")
+	require.Equal(t, 20.0, refusal.Faults[0].Value)
+}
+
+// TestACuffIsNotTurned: a disc at one end freezes last; a cuff is fed in its
+// middle whichever way its pattern lies.
+func TestACuffIsNotTurned(t *testing.T) {
+	in := described(shape.Cuff, func(s *shape.Shape) {
+		s.InsideDiameterMM, s.GapMM = ptr(52.0), ptr(28.0)
+		s.Head = &shape.Head{Form: "disc", Outline: "oval", LengthMM: 18, WidthMM: 18, ThicknessMM: 4, AtPct: 100}
+	})
+	in.SprueDiameterMM = 10 // wide enough, so that the disc is what is said
+	out, err := Follow(t.Context(), in)
+	require.NoError(t, err)
+	require.False(t, out.Feeding.LeadsToSprue)
+	require.Contains(t, out.Reasons[0].Do, "to the thick place")
+	for _, r := range out.Reasons {
+		require.NotContains(t, r.Do, "Turn the pattern")
+	}
 }

@@ -82,7 +82,7 @@ func (o *Out) judgeMould(j *job) (reasons verdict.Reasons) {
 
 // feedThick says how a thick place that freezes last is fed.
 func (j *job) feedThick(where string) string {
-	if j.in.isBand() && j.in.Thickest != "at_gate" && len(j.profile) > 1 {
+	if j.in.isBand() && !j.open() && j.in.Thickest != "at_gate" && len(j.profile) > 1 {
 		return fmt.Sprintf("Turn the pattern so that its thickest part lies at the gate, or lead another sprue to the thick place %s.", where)
 	}
 	return fmt.Sprintf("Lead the sprue, or another one, to the thick place %s, or let the piece grow evenly thicker from it to the gate.", where)
