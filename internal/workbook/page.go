@@ -200,7 +200,7 @@ func (p *page) answers(row int, lines []asked, questions []ask) {
 	}
 	for i, l := range lines {
 		r := fmt.Sprint(row + i)
-		words, unit, doc := said(schema.Of(asks[l.question].Out()), l.field)
+		words, unit, doc := describe(schema.Of(asks[l.question].Out()), l.field)
 		p.put("A"+r, capital(words), "")
 		p.put("B"+r, shown(beside(l.question), len(fields[l.question])), result)
 		p.put("C"+r, unit, aside)

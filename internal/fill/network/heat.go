@@ -200,10 +200,10 @@ func (r *Run) around(perimeter float64) float64 {
 	return math.Pi * r.clay.K * r.pour.Effusivity * r.pour.Effusivity / perimeter
 }
 
-// meanwhile is what clay that has taken g J/m² takes more until the middle of a
-// time step: as much as contact lets through, or in perfect contact the
+// uptake is the heat in J/m² that clay which has taken g already takes until the
+// middle of a time step: what contact lets through or, in perfect contact, the
 // half-space, whichever is less.
-func (r *Run) meanwhile(t, g, dt float64) float64 {
+func (r *Run) uptake(t, g, dt float64) float64 {
 	through := r.pour.Interface * t * dt / 4
 	if half := 4 / math.Pi * sq(r.eff*t) * dt; half < 4*through*(through+g) {
 		return (math.Sqrt(g*g+half) - g) / 2
@@ -235,7 +235,7 @@ func (r *Run) cool(dt float64) {
 		if s.touched < 1 {
 			g *= 0.75
 		}
-		q := r.flux(t, g+r.meanwhile(t, g, dt), s.around) * dt
+		q := r.flux(t, g+r.uptake(t, g, dt), s.around) * dt
 		if wet < s.touched {
 			s.taken += q * wet / s.touched
 		} else {
@@ -257,7 +257,7 @@ func (r *Run) renew(i int32, s *state, dt float64) {
 	lambda := r.pour.Mixing
 	k := max(s.speed, 1e-6) / lambda * dt
 	s.age = (s.age + dt) / (1 + k)
-	u := 2 * r.eff / (r.resists + math.Sqrt(math.Pi*s.age))
+	u := 2 * r.eff / (r.contactRatio + math.Sqrt(math.Pi*s.age))
 	t := max(0, r.metal.Temperature(s.tip)-r.clay.StartC)
 	s.tip = (s.tip - t*u*dt*s.perMass + k*r.behind(i, s, 1.5*lambda)) / (1 + k)
 }

@@ -47,7 +47,7 @@ func (r *Run) sum() {
 	for i := range r.held {
 		r.s[i].run = 0
 	}
-	for _, f := range r.under {
+	for _, f := range r.coupled {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		r.s[e.b].run += l.q
 		r.s[e.a].run -= l.q * e.ratio
@@ -57,7 +57,7 @@ func (r *Run) sum() {
 // coefficients prepares inertia and losses of every face beside a full cell.
 func (r *Run) coefficients() {
 	rho := r.metal.Rho
-	r.under = r.under[:0]
+	r.coupled = r.coupled[:0]
 	for _, f := range r.live {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
@@ -68,7 +68,7 @@ func (r *Run) coefficients() {
 		if !l.coupled {
 			continue
 		}
-		r.under = append(r.under, f)
+		r.coupled = append(r.coupled, f)
 		q := math.Abs(l.q0)
 		inert, fric := 0.0, 0.0
 		if e.a != 0 {
@@ -175,7 +175,7 @@ func (r *Run) assemble() {
 			}
 		}
 	}
-	for _, f := range r.under {
+	for _, f := range r.coupled {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
 		if a.full && b.full {
@@ -236,7 +236,7 @@ func (r *Run) solve() {
 	for n := range r.closed {
 		r.closeLoop(n)
 	}
-	for _, f := range r.under {
+	for _, f := range r.coupled {
 		l, e := &r.l[f], &faces[f]
 		a, b := &r.s[e.a], &r.s[e.b]
 		if l.branch == fixed && !(a.full && b.full) {
@@ -336,7 +336,7 @@ func (r *Run) amend() (again bool) {
 		r.coefficients()
 		return true
 	}
-	for _, f := range r.under {
+	for _, f := range r.coupled {
 		l, e := &r.l[f], &r.mesh.faces[f]
 		if r.s[e.a].full && r.s[e.b].full {
 			continue

@@ -71,33 +71,33 @@ type link struct {
 // Run is one pour through a mesh. Its memory is used again by the next Follow,
 // so one Run serves one goroutine.
 type Run struct {
-	mesh    *Mesh
-	metal   *Metal
-	clay    *Clay
-	pour    Pour
-	s       []state
-	l       []link
-	diag    []float64
-	rhs     []float64
-	t, dt   float64
-	moved   float64 // when metal last moved, s
-	gas     float64
-	shut    int // vents that metal has closed, a bit each
-	jet     float64
-	stop    float64 // enthalpies, J/kg
-	weld    float64
-	eff     float64 // effusivity
-	resists float64 // contact against clay: twice the effusivity over the interface coefficient, √s
-	weldAt  []Weld
-	held    int         // cells before this one may hold metal
-	live    []int32     // faces between them
-	under   []int32     // those of them beside a full cell
-	closed  []int32     // loop faces between full cells
-	turn    [][]float64 // what a unit flow round each of them does to the pressures
-	Steps   int
-	Heat    float64 // given to clay, J
-	Poured  float64 // m³ that the hand gave
-	MaxDt   float64 // longest time step, s; 0 for DefaultDt
+	mesh         *Mesh
+	metal        *Metal
+	clay         *Clay
+	pour         Pour
+	s            []state
+	l            []link
+	diag         []float64
+	rhs          []float64
+	t, dt        float64
+	moved        float64 // when metal last moved, s
+	gas          float64
+	shut         int // vents that metal has closed, a bit each
+	jet          float64
+	stop         float64 // enthalpies, J/kg
+	weld         float64
+	eff          float64 // effusivity
+	contactRatio float64 // contact against clay: twice the effusivity over the interface coefficient, √s
+	weldAt       []Weld
+	held         int         // cells before this one may hold metal
+	live         []int32     // faces between them
+	coupled      []int32     // those of them beside a full cell
+	closed       []int32     // loop faces between full cells
+	turn         [][]float64 // what a unit flow round each of them does to the pressures
+	Steps        int
+	Heat         float64 // given to clay, J
+	Poured       float64 // m³ that the hand gave
+	MaxDt        float64 // longest time step, s; 0 for DefaultDt
 }
 
 // Weld is where two streams met.
@@ -147,7 +147,7 @@ func (r *Run) start() {
 	}
 	r.stop, r.weld = r.metal.AtSolid(p.Stop), r.metal.AtSolid(p.Weld)
 	r.eff = math.Sqrt(r.clay.K*r.clay.RhoC) * p.Effusivity
-	r.resists = 2 * r.eff / p.Interface
+	r.contactRatio = 2 * r.eff / p.Interface
 	gamma := r.metal.Gamma * p.Tension
 	turb := fluid.Blasius * math.Sqrt(math.Sqrt(r.metal.Mu/(4*r.metal.Rho))) / 8 * r.metal.Rho
 	for i := range m.cells {

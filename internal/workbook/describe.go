@@ -18,9 +18,9 @@ func named(calculation string) calc.Calculation {
 	panic("workbook: no calculation " + calculation)
 }
 
-// said is what the description of a type says of the field at a dotted path: its
+// describe tells of the field at a dotted path of a type what its schema has: its
 // name in words without the unit, the unit and the meaning.
-func said(t *schema.Type, path string) (words, unit, doc string) {
+func describe(t *schema.Type, path string) (words, unit, doc string) {
 	steps := strings.Split(path, ".")
 	for i, step := range steps {
 		if t.Kind == schema.List {
@@ -45,13 +45,13 @@ func said(t *schema.Type, path string) (words, unit, doc string) {
 
 // of is the line of a form for an input of a calculation.
 func of(calculation, path string, value any) field {
-	words, unit, doc := said(schema.Of(named(calculation).In()), path)
+	words, unit, doc := describe(schema.Of(named(calculation).In()), path)
 	return field{capital(words), value, unit, doc}
 }
 
 // column heads a column: what it is and its unit.
 func column(t *schema.Type, path string) string {
-	words, unit, _ := said(t, path)
+	words, unit, _ := describe(t, path)
 	if unit != "" {
 		words += ", " + unit
 	}
