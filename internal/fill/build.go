@@ -27,8 +27,12 @@ type job struct {
 	profile   section.Profile // as it lies in the mould, from the gate
 	length    float64         // of the way, m
 	volume    float64         // of the piece, m³
-	whole     float64         // with sprues and a usual funnel, m³
-	poured    float64         // with sprues and this funnel, m³
+	whole     float64         // of all pieces with sprues and a usual funnel, m³
+	poured    float64         // of all pieces with sprues and this funnel, m³
+	shared    bool            // it hangs with others on one sprue system
+	part      int             // its number among the pieces of the network
+	gateM     float64         // height of its gates over the network's level, m
+	floorM    float64         // height of the funnel's floor over that level, m
 	pourC     float64
 	start     float64 // enthalpy as poured, J/kg
 	ended     float64 // enthalpy when solid, J/kg
@@ -37,6 +41,16 @@ type job struct {
 
 // prepare checks the input and makes a job of it.
 func prepare(ctx context.Context, in In) (*job, error) {
+	j, err := begin(ctx, in)
+	if err != nil {
+		return nil, err
+	}
+	j.lay()
+	return j, j.fits()
+}
+
+// begin makes a job of all but its channels.
+func begin(ctx context.Context, in In) (*job, error) {
 	if in.PatternMesh != nil {
 		if err := in.takeMesh(ctx); err != nil {
 			return nil, calc.Under("pattern_mesh", err)
@@ -63,8 +77,8 @@ func prepare(ctx context.Context, in In) (*job, error) {
 	if err := j.melt(); err != nil {
 		return nil, err
 	}
-	j.lay()
-	return j, j.fits()
+	j.measure()
+	return j, nil
 }
 
 // leastBrim is how far the brim of the funnel must stand over the piece, m.
@@ -74,12 +88,15 @@ const leastBrim = 2e-3
 func (j *job) fits() error {
 	in := &j.in
 	_, high := j.bounds()
-	brim := (in.SprueLengthMM + in.FunnelHeadMM) / 1e3
-	if high+leastBrim <= brim {
+	if high+leastBrim <= j.brim() {
 		return nil
 	}
-	return calc.Refuse("sprue_length_mm", in.SprueLengthMM, "give %.0f mm or more: the highest place of the piece lies %.0f mm over its gate, and the metal in the funnel must stand over it", math.Ceil(1e3*(high+leastBrim)-in.FunnelHeadMM), 1e3*high)
+	high -= j.gateM
+	return calc.Refuse("sprue_length_mm", in.SprueLengthMM, "give %.0f mm or more: the highest place of the piece lies %.0f mm over its gate, and the metal in the funnel must stand over it", math.Ceil(1e3*(high+leastBrim+j.gateM-j.floorM)+in.SprueLengthMM-in.FunnelHeadMM), 1e3*high)
 }
+
+// brim is the height of the metal in the full funnel, m.
+func (j *job) brim() float64 { return j.floorM + j.in.FunnelHeadMM/1e3 }
 
 // isBand says whether the piece closes on itself.
 func (in *In) isBand() bool { return in.Piece == "bangle" || in.Piece == "ring" }

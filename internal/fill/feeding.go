@@ -1,10 +1,6 @@
 package fill
 
-import (
-	"math"
-
-	"pourwright/internal/fill/network"
-)
+import "math"
 
 const (
 	// isolatedShare of the piece may freeze cut off from the sprue before the
@@ -48,7 +44,7 @@ func (w *run) feeding(spots *[]HotSpot, unfed []float64) (cutOff float64) {
 	}
 	for i := range w.cells {
 		c := &w.cells[i]
-		if c.Piece == network.NoPiece || freeze[i+1] <= open[i+1]*(1+together) {
+		if c.Piece != w.job.part || freeze[i+1] <= open[i+1]*(1+together) {
 			continue
 		}
 		cutOff += c.Volume

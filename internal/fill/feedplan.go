@@ -18,8 +18,12 @@ func (w *run) feedingPlan() Feeding {
 	d, l, head := in.SprueDiameterMM/1e3, in.SprueLengthMM/1e3, in.FunnelHeadMM/1e3
 	out.SprueFreezeS = math.Inf(1)
 	sprueH := 0.0
+	way := w.feeders()
 	for i := range w.cells {
 		c := &w.cells[i]
+		if c.Piece != j.part && !way[i] {
+			continue
+		}
 		if c.Piece == network.NoPiece {
 			out.SprueFreezeS = min(out.SprueFreezeS, w.UntilEnthalpy(c, j.ended))
 			sprueH = max(sprueH, c.Enthalpy)
@@ -45,6 +49,20 @@ func (w *run) feedingPlan() Feeding {
 	out.ButtonG = 1e3 * density * math.Pi / 8 * wide * wide * wide
 	out.ReserveG = out.ButtonG + 1e3*density*float64(in.SprueCount)*math.Pi/4*sprue*sprue*l
 	return out
+}
+
+// feeders marks the cells of the sprue system that lead to the piece.
+func (w *run) feeders() []bool {
+	way := make([]bool, len(w.cells))
+	for i := range w.cells {
+		if w.cells[i].Piece != w.job.part {
+			continue
+		}
+		for at := w.cells[i].Parent; at > 0 && w.cells[at-1].Piece == network.NoPiece; at = w.cells[at-1].Parent {
+			way[at-1] = true
+		}
+	}
+	return way
 }
 
 // solve returns the least x between lo and hi for which ok holds, ok being

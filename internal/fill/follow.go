@@ -38,31 +38,33 @@ func follow(ctx context.Context, in In, always bool) (Out, error) {
 	if err != nil {
 		return Out{}, err
 	}
-	out.Chance, out.Hand = r.chance(), in.Hand
-	out.Risks = r.modes()
-	out.Causes = r.causes()
 	w := new(run)
 	w.follow(j, j.pour(j.planned(), nil))
 	w.judge(nil)
-	out.Nominal = w.nominal()
-	out.Map = j.spots(r, w.cells)
-	out.Details = w.details(r)
-	out.Feeding = w.feedingPlan()
 	out.Flask = j.flask()
-	mould := out.judgeMould(j)
-	plain := level(in.RiskLimitPct, out.Chance) == verdict.Go && len(mould) == 0
-	if in.Improvements && (always || !plain) {
-		if out.Improvements, err = j.improvements(ctx, r); err != nil {
-			return Out{}, err
+	err = out.tell(ctx, r, w, always)
+	return out, err
+}
+
+// tell fills in what was found of a piece whose planned run w has just judged.
+func (o *Out) tell(ctx context.Context, r *risk, w *run, always bool) (err error) {
+	j := w.job
+	o.Chance, o.Hand, o.Risks, o.Causes = r.chance(), j.in.Hand, r.modes(), r.causes()
+	o.Nominal, o.Map, o.Details, o.Feeding = w.nominal(), j.spots(r, w.cells), w.details(r), w.feedingPlan()
+	mould := o.judgeMould(j)
+	plain := level(j.in.RiskLimitPct, o.Chance) == verdict.Go && len(mould) == 0
+	if j.in.Improvements && (always || !plain) {
+		if o.Improvements, err = j.improvements(ctx, r); err != nil {
+			return err
 		}
 	}
-	if err := out.judgeFill(ctx, j, r); err != nil {
-		return Out{}, err
+	if err := o.judgeFill(ctx, j, r); err != nil {
+		return err
 	}
-	out.Reasons = append(out.Reasons, mould...).Sorted()
-	out.Verdict = out.Reasons.Level()
-	out.note(j, w)
-	return out, nil
+	o.Reasons = append(o.Reasons, mould...).Sorted()
+	o.Verdict = o.Reasons.Level()
+	o.note(j, w)
+	return nil
 }
 
 // Risk returns the band of failing pours as [Follow] answers it, and nothing else.
@@ -203,9 +205,9 @@ func (r *risk) modes() []FailureMode {
 // nominal describes the planned run that w has just followed.
 func (w *run) nominal() Nominal {
 	j := w.job
-	o := w.Outcome(network.NoPiece)
+	o := w.Outcome(j.part)
 	n := Nominal{FilledPct: 100 * (1 - o.Empty), Margin: min(o.Misrun, o.Cold), CoolestC: j.pourC, Stretches: []Stretch{}, Meetings: []Meeting{}}
-	n.HeadMM = j.in.SprueLengthMM + j.in.FunnelHeadMM - 1e3*j.lowest()
+	n.HeadMM = 1e3 * (j.brim() - j.lowest())
 	n.PourTimeS = w.poured.Rise/2 + j.poured/w.poured.Rate
 	if !math.IsInf(o.Full, 1) {
 		n.FillTimeS = &o.Full

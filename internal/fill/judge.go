@@ -64,7 +64,7 @@ func (o *Out) judgeMould(j *job) (reasons verdict.Reasons) {
 	if !o.Feeding.LeadsToSprue {
 		do := ""
 		if o.Feeding.SprueMM > 1.05*j.in.SprueDiameterMM {
-			do = fmt.Sprintf("Cut the sprue %.2g mm wide.", o.Feeding.SprueMM)
+			do = fmt.Sprintf("Cut the %s %.2g mm wide.", j.feeder(), o.Feeding.SprueMM)
 		} else if len(o.Feeding.HotSpots) > 0 {
 			do = j.feedThick(o.Feeding.HotSpots[0].Where)
 		}
@@ -80,8 +80,19 @@ func (o *Out) judgeMould(j *job) (reasons verdict.Reasons) {
 	return reasons
 }
 
+// feeder is what the piece hangs from.
+func (j *job) feeder() string {
+	if j.shared {
+		return "gate and what leads to it"
+	}
+	return "sprue"
+}
+
 // feedThick says how a thick place that freezes last is fed.
 func (j *job) feedThick(where string) string {
+	if j.shared {
+		return fmt.Sprintf("Set the gate at the thick place %s, or pour the piece by itself.", where)
+	}
 	if j.in.isBand() && !j.open() && j.in.Thickest != "at_gate" && len(j.profile) > 1 {
 		return fmt.Sprintf("Turn the pattern so that its thickest part lies at the gate, or lead another sprue to the thick place %s.", where)
 	}
@@ -126,7 +137,7 @@ func (j *job) spots(r *risk, cells []network.Cell) []Spot {
 	pct := func(v float64) float64 { return math.Round(1000*v/n) / 10 }
 	for i := range cells {
 		c := &cells[i]
-		if c.Piece == network.NoPiece || r.cells.empty == nil {
+		if c.Piece != j.part || r.cells.empty == nil {
 			continue
 		}
 		at := j.placePct(c)
@@ -175,7 +186,7 @@ func (w *run) place(pct float64) *network.Cell {
 	best, gap := 0, math.Inf(1)
 	for i := range w.cells {
 		c := &w.cells[i]
-		if c.Piece == network.NoPiece {
+		if c.Piece != j.part {
 			continue
 		}
 		at := j.placePct(c)

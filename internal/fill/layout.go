@@ -25,8 +25,8 @@ const (
 	sprueSteps = 8
 )
 
-// lay makes the network of the mould from the description.
-func (j *job) lay() {
+// measure finds the profile, the length and the volume of the piece.
+func (j *job) measure() {
 	in := &j.in
 	j.profile = in.shape()
 	j.length, j.volume = in.LengthMM/1e3, in.volume()
@@ -36,18 +36,26 @@ func (j *job) lay() {
 	case in.isBand():
 		j.length = math.Pi * (in.InsideDiameterMM + 2*j.profile.Mean(section.Section.Centroid)) / 1e3
 	}
+}
+
+// lay makes the network of the mould of a piece by itself; its gates are at
+// level 0.
+func (j *job) lay() {
+	in := &j.in
+	j.floorM = in.SprueLengthMM / 1e3
 	d := in.SprueDiameterMM / 1e3
 	bore := math.Pi / 4 * d * d
 	count := float64(in.SprueCount)
 	j.net.Funnel = network.Funnel{Junction: 0, Depth: max(in.FunnelHeadMM/1e3, 1e-4), Area: funnelWide * funnelWide * bore * count, Sprue: bore * count}
 	switch {
 	case in.isBand() && in.SprueCount == 1:
-		j.oneGate(1, 0.5, "both arms alike", "arm", "other arm")
+		j.sprue(1, 1)
+		j.oneGate(1, 2)
 	case in.isBand():
 		j.twoGates()
 	case in.SprueCount == 1:
 		j.sprue(1, 1)
-		j.arm(stretch{name: "bar", span: 1}, 1, network.DeadEnd, false)
+		j.oneGate(1, 2)
 	default:
 		j.endGates()
 	}
@@ -77,19 +85,23 @@ func (j *job) alike(about float64) bool {
 
 func wrap(f float64) float64 { return math.Mod(math.Mod(f, 1)+1, 1) }
 
-// oneGate runs from junction gate both ways to half the way round.
-func (j *job) oneGate(gate int, half float64, both, one, other string) {
-	j.sprue(gate, 1)
-	if j.alike(0) {
-		j.arm(stretch{name: both, span: half, twin: true}, gate, network.DeadEnd, !j.open())
+// oneGate runs from junction gate to the end of a straight piece, or both ways
+// to half the way round a band, where a closed one meets at junction meet.
+func (j *job) oneGate(gate, meet int) {
+	if !j.in.isBand() {
+		j.arm(stretch{name: "bar", span: 1}, gate, network.DeadEnd, false)
 		return
 	}
-	meet, end := gate+1, half
-	if j.open() {
-		meet, end = network.DeadEnd, half+pastHalf
+	if j.alike(0) {
+		j.arm(stretch{name: "both arms alike", span: 0.5, twin: true}, gate, network.DeadEnd, !j.open())
+		return
 	}
-	j.arm(stretch{name: one, span: half}, gate, meet, false)
-	j.arm(stretch{name: other, start: 1, span: end - 1}, gate, meet, false)
+	end := 0.5
+	if j.open() {
+		meet, end = network.DeadEnd, 0.5+pastHalf
+	}
+	j.arm(stretch{name: "arm", span: 0.5}, gate, meet, false)
+	j.arm(stretch{name: "other arm", start: 1, span: end - 1}, gate, meet, false)
 }
 
 // open says whether a band has two ends, which do not meet: a cuff.
@@ -139,11 +151,11 @@ func (j *job) sprue(gate, copies int) {
 // arm adds a stretch of the piece between two junctions.
 func (j *job) arm(s stretch, from, to int, mirror bool) {
 	n := max(12, int(math.Round(sliceCount*math.Abs(s.span))))
-	r := network.Reach{From: from, To: to, Loss: fluid.TurnLoss, Piece: 0, Mirror: mirror}
+	r := network.Reach{From: from, To: to, Loss: fluid.TurnLoss, Piece: j.part, Mirror: mirror}
 	if s.twin {
 		r.Copies = 2
 	}
-	zero := j.gateHeight()
+	zero := j.gateHeight() - j.gateM
 	for i := range n {
 		a := s.start + s.span*float64(i)/float64(n)
 		b := s.start + s.span*float64(i+1)/float64(n)
@@ -206,6 +218,15 @@ func (j *job) gateHeight() float64 {
 // over the place from which it is measured.
 func (j *job) height(f float64) float64 {
 	in := &j.in
+	if in.mirrored && in.Posture == "standing" && in.Gate == "side" {
+		return -j.onOneSide(f)
+	}
+	return j.onOneSide(f)
+}
+
+// onOneSide is the height where the piece is not mirrored.
+func (j *job) onOneSide(f float64) float64 {
+	in := &j.in
 	if in.course != nil {
 		return in.course.height(f, in.Stance)
 	}
@@ -221,8 +242,9 @@ func (j *job) height(f float64) float64 {
 }
 
 // bounds returns the heights in m of the lowest and highest places of the
-// piece over the gates, its thickness with it.
+// piece over the network's level, its thickness with it.
 func (j *job) bounds() (low, high float64) {
+	low, high = j.gateM, j.gateM
 	for i := range j.stretches {
 		for _, s := range j.net.Reaches[j.stretches[i].reach].Sections {
 			low = min(low, s.Height-math.Abs(s.Rise)/2)

@@ -210,7 +210,7 @@ func (w *run) follow(j *job, p network.Pour) {
 
 // judge reads the outcome of the member just followed and counts its places.
 func (w *run) judge(t *tally) outcome {
-	o := w.Outcome(network.NoPiece)
+	o := w.Outcome(w.job.part)
 	out := outcome{misrun: o.Misrun, cold: o.Cold}
 	out.broken = w.poured.Gap > 0 && w.poured.Break < o.Full
 	w.cells = w.Cells(w.cells[:0])

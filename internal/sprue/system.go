@@ -43,6 +43,7 @@ func (b Bore) VolumeMM3() float64 { return math.Pi / 4 * b.Diameter * b.Diameter
 type Placed struct {
 	Piece     int    // number among the pieces given
 	Gate      r3.Vec // where the metal enters
+	Out       r3.Vec // looks out of the gate
 	Low, High r3.Vec // its extent in the plan
 	WayMM     float64
 	turn      float64
@@ -96,7 +97,7 @@ func GatePct(b *shape.Body) float64 {
 // place turns the piece so that its gate looks along out and lies at gate.
 func place(number int, b *shape.Body, gate, out r3.Vec, way float64) Placed {
 	at, looks := gateOf(b)
-	p := Placed{Piece: number, Gate: gate, WayMM: way, turn: math.Atan2(out.Y, out.X) - math.Atan2(looks.Y, looks.X)}
+	p := Placed{Piece: number, Gate: gate, Out: out, WayMM: way, turn: math.Atan2(out.Y, out.X) - math.Atan2(looks.Y, looks.X)}
 	p.origin = r3.Sub(gate, p.turned(at))
 	low, high := b.Solid().Bounds()
 	p.Low, p.High = r3.Vec{X: math.Inf(1), Y: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1)}

@@ -90,7 +90,10 @@ func (b *builder) cut() {
 	for i := range b.net.Reaches {
 		r := &b.net.Reaches[i]
 		total := length(r.Sections)
-		n := max(3, int(math.Round(total/spacing)))
+		n := r.Cells
+		if n == 0 {
+			n = max(3, int(math.Round(total/spacing)))
+		}
 		first := len(b.raw)
 		for k := range n {
 			c := average(r.Sections, total*float64(k)/float64(n), total*float64(k+1)/float64(n))

@@ -33,6 +33,7 @@ type Reach struct {
 	// itself alone. The ends of two copies meet each other where Mirror is set.
 	Copies int
 	Mirror bool
+	Cells  int // that it is cut into; 0 for as many as the spacing gives, three at least
 }
 
 // Marks of reaches and vents.

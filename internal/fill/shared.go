@@ -1,0 +1,229 @@
+package fill
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sync/atomic"
+
+	"github.com/sourcegraph/conc"
+
+	"pourwright/internal/calc"
+	"pourwright/internal/fill/network"
+	"pourwright/internal/fluid"
+	"pourwright/internal/verdict"
+)
+
+// Funnel is the junction of a [Shared] at the floor of the funnel.
+const Funnel = 0
+
+// Shared is several pieces in one flask on one sprue system. Heights are over
+// the floor of the funnel, below is negative.
+type Shared struct {
+	Pieces   []Part
+	Channels []Channel // sprue, runners and gates; every junction hangs together with [Funnel]
+
+	FunnelHeadMM     float64 // depth of metal in the funnel
+	FunnelDiameterMM float64 // mean diameter of the metal in it
+}
+
+// Part is a piece of a shared flask. Alloy, clay, hand and the like of the first
+// are those of the pour; its own sprue measures are those of its gate.
+type Part struct {
+	In
+	Junction int     // where its gate enters it
+	GateMM   float64 // height of that
+	Mirrored bool    // it hangs to the other side of the sprue than a side gate has it by itself
+}
+
+// Channel is a round channel of the sprue system.
+type Channel struct {
+	From, To   int // junctions
+	LengthMM   float64
+	DiameterMM float64
+	FromMM     float64 // heights of its ends
+	ToMM       float64
+	Turns      bool // the metal strikes its wall as it enters
+}
+
+// channelCell is the aimed length of a cell of a channel, m: it cools less than
+// the pieces do, and few cells carry it.
+const channelCell = 6e-3
+
+// FollowShared follows one pour into several pieces as one network and answers
+// for each piece as [Follow] does, with its own risk. Flask is that of the whole
+// pour; there are no improvements. Errors are refusals, with the number of the
+// piece.
+func FollowShared(ctx context.Context, s Shared) ([]Out, error) {
+	jobs, err := s.prepare(ctx)
+	if err != nil {
+		return nil, err
+	}
+	risks, err := assessShared(ctx, jobs)
+	if err != nil {
+		return nil, err
+	}
+	flask := s.flask(jobs)
+	w := new(run)
+	w.follow(jobs[0], jobs[0].pour(jobs[0].planned(), nil))
+	outs := make([]Out, len(jobs))
+	for i, j := range jobs {
+		w.job = j
+		w.judge(nil)
+		out := Out{Notes: calc.Noting(ctx), Reasons: verdict.Reasons{}, Improvements: []Improvement{}, Flask: flask}
+		if err := out.tell(ctx, risks[i], w, false); err != nil {
+			return nil, err
+		}
+		outs[i] = out
+	}
+	return outs, nil
+}
+
+// prepare makes a job of every piece, all on one network.
+func (s *Shared) prepare(ctx context.Context) ([]*job, error) {
+	net := s.system()
+	next := s.junctions()
+	jobs := make([]*job, len(s.Pieces))
+	whole := 0.0
+	for i := range s.Pieces {
+		p := &s.Pieces[i]
+		in := p.In
+		in.Improvements, in.SprueCount, in.mirrored = false, 1, p.Mirrored
+		in.FunnelHeadMM, in.FunnelDiameterMM = s.FunnelHeadMM, s.FunnelDiameterMM
+		j, err := begin(ctx, in)
+		if err != nil {
+			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
+		}
+		j.part, j.gateM, j.shared = i, p.GateMM/1e3, true
+		j.net = net
+		j.oneGate(p.Junction, next)
+		next++
+		j.vents()
+		net = j.net
+		whole += j.volume
+		jobs[i] = j
+	}
+	longest := 0.0
+	for i := range net.Reaches {
+		if r := &net.Reaches[i]; r.Piece != network.NoPiece {
+			total := 0.0
+			for _, sec := range r.Sections {
+				total += sec.Length
+			}
+			longest = max(longest, total)
+		}
+	}
+	net.Spacing = longest / network.DefaultCells
+	mesh := network.NewMesh(&net)
+	channels := s.channelsM3()
+	for i, j := range jobs {
+		j.net, j.mesh = net, mesh
+		j.whole = whole + channels + net.Funnel.Area*funnelDeep
+		j.poured = whole + channels + s.FunnelHeadMM/1e3*j.funnelArea()
+		if err := j.fits(); err != nil {
+			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
+		}
+	}
+	return jobs, nil
+}
+
+// system is the network without the pieces.
+func (s *Shared) system() network.Network {
+	var net network.Network
+	mouths := 0.0
+	for _, c := range s.Channels {
+		d, l := c.DiameterMM/1e3, c.LengthMM/1e3
+		area := math.Pi / 4 * d * d
+		r := network.Reach{From: c.From, To: c.To, Piece: network.NoPiece, Cells: max(1, int(math.Round(l/channelCell)))}
+		switch {
+		case c.From == Funnel:
+			r.Loss, mouths = fluid.EntryLoss, mouths+area
+		case c.Turns:
+			r.Loss = fluid.TurnLoss
+		}
+		from, to := c.FromMM/1e3, c.ToMM/1e3
+		for i := range sprueSteps {
+			r.Sections = append(r.Sections, network.Section{Length: l / sprueSteps, Area: area, Perimeter: math.Pi * d, Thickness: d, Round: true,
+				Height: from + (to-from)*(float64(i)+0.5)/sprueSteps, Rise: (to - from) / sprueSteps})
+		}
+		net.Reaches = append(net.Reaches, r)
+	}
+	net.Funnel = network.Funnel{Junction: Funnel, Depth: max(s.FunnelHeadMM/1e3, 1e-4), Area: funnelWide * funnelWide * mouths, Sprue: mouths}
+	return net
+}
+
+func (s *Shared) channelsM3() (sum float64) {
+	for _, c := range s.Channels {
+		sum += math.Pi / 4e9 * sq(c.DiameterMM) * c.LengthMM
+	}
+	return sum
+}
+
+// junctions is how many the channels have.
+func (s *Shared) junctions() int {
+	most := 0
+	for _, c := range s.Channels {
+		most = max(most, c.From, c.To)
+	}
+	return most + 1
+}
+
+// assessShared follows the pours of all studios once and judges each piece of
+// every one; the answer does not depend on how many cores there are.
+func assessShared(ctx context.Context, jobs []*job) ([]*risk, error) {
+	risks := make([]*risk, len(jobs))
+	for i, j := range jobs {
+		risks[i] = &risk{job: j, outcomes: make([]outcome, members), pours: each, studios: studios, other: j.other()}
+	}
+	tallies := make([]tally, studios*len(jobs))
+	var next atomic.Int64
+	var wait conc.WaitGroup // a panic becomes the caller's
+	for range min(calc.Cores(ctx), studios) {
+		wait.Go(func() {
+			w := new(run)
+			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
+				st := jobs[0].studio(i)
+				for n := range each {
+					if ctx.Err() != nil {
+						return
+					}
+					w.follow(jobs[0], jobs[0].pour(st, points.pour[i*each+n][:]))
+					for k, j := range jobs {
+						w.job = j
+						risks[k].outcomes[i*each+n] = w.judge(&tallies[i*len(jobs)+k])
+					}
+				}
+			}
+		})
+	}
+	wait.Wait()
+	for i := range tallies {
+		risks[i%len(jobs)].cells.add(&tallies[i])
+	}
+	return risks, ctx.Err()
+}
+
+// flask is what the full mould of all pieces does to its halves.
+func (s *Shared) flask(jobs []*job) Flask {
+	first := jobs[0]
+	standing := first.in.Posture == "standing"
+	var area, moment float64 // m²; m² × depth of metal over it
+	depth := 0.0
+	for _, j := range jobs {
+		a, m := j.parting()
+		area, moment = area+a, moment+m
+		depth = max(depth, j.brim()-j.lowest())
+	}
+	for _, c := range s.Channels {
+		if !standing && c.From == Funnel {
+			continue // upright through the upper half
+		}
+		a := c.DiameterMM * c.LengthMM / 1e6
+		area, moment = area+a, moment+a*(first.brim()-(c.FromMM+c.ToMM)/2e3)
+	}
+	if standing {
+		a := s.FunnelDiameterMM * s.FunnelHeadMM / 1e6
+		area, moment = area+a, moment+a*s.FunnelHeadMM/2e3
+	}
+	return first.halves(area, moment, depth)
+}
