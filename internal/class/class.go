@@ -194,13 +194,9 @@ func (out *Out) roster(in *In, whole *commission.Out, start time.Time) {
 		n := len(out.Pours)
 		torch := n % in.Torches
 		pour := Pour{Number: n + 1, Torch: torch + 1, Pupils: append([]string{p.Name}, p.SharesPourWith...), MeltG: p.Charge.MassG, Charge: []Weigh{}, PourC: p.PourC}
-		for _, q := range whole.Pieces {
-			if q.PourTurn == p.PourTurn {
-				pour.HoldN += q.Fill.Flask.HoldKg * fluid.Gravity
-			}
-		}
+		hold, _ := whole.Hold(p)
 		pour.MinLow, pour.MinTop = tenths(p.Melt.TimeLowS/60), tenths(math.Max(p.Melt.TimeHighS, p.Melt.TimeS)/60)
-		pour.HoldN = math.Ceil(pour.HoldN)
+		pour.HoldN = math.Ceil(hold * fluid.Gravity)
 		for _, c := range p.Charge.Charge {
 			if c.WeighG > 0 {
 				pour.Charge = append(pour.Charge, Weigh{c.ID, c.WeighG})

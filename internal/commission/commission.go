@@ -35,6 +35,7 @@ type Out struct {
 	Reasons       verdict.Reasons    `json:"reasons" doc:"What is not a plain go in the order as a whole, worst first; each piece has its own"`
 	PourOption    *options.Option    `json:"pour_option,omitempty" doc:"The way to pour that was taken, where ways were searched"`
 	Pieces        []order.PiecePlan  `json:"pieces" doc:"A plan for each piece, in the order given"`
+	Flasks        []order.Flask      `json:"flasks,omitempty" doc:"How the pieces of each shared pour lie in their flask"`
 	MeltMassG     float64            `json:"melt_mass_g" doc:"Metal to melt for all pieces"`
 	ClientMetalG  float64            `json:"client_metal_g" doc:"Of it, the client's"`
 	BoughtMetalG  float64            `json:"bought_metal_g" doc:"Of it, bought"`
@@ -76,17 +77,15 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	if in.Order, out.Placing, unplaced, err = placing.Place(ctx, in.Order, alloys); err != nil {
 		return Out{}, err
 	}
-	pieces, stock, err := work(ctx, &in.Order, alloys)
+	pieces, stock, pours, err := work(ctx, &in.Order, alloys)
 	if err != nil {
 		return Out{}, err
 	}
+	out.flasks(pours)
 	for _, w := range pieces {
 		out.StonesNotCast = append(out.StonesNotCast, w.NotCast...)
 	}
 	out.StonesNotCast = append(out.StonesNotCast, unused(&in.Order, stock, out.Placing, unplaced)...)
-	if _, err := in.Pours(ctx, pieces); err != nil {
-		return Out{}, err
-	}
 	for _, w := range pieces {
 		out.Pieces = append(out.Pieces, w.Plan)
 	}
@@ -205,24 +204,55 @@ func Poured(in In, out *Out) []order.Piece {
 	return pieces
 }
 
-// work works the pieces out, one after the other; the stones they do not take
-// stay in the stock.
-func work(ctx context.Context, in *order.Order, alloys []metal.Metal) ([]*order.Worked, *order.Stock, error) {
+// work works the pieces out, puts them together in pours and follows each; the
+// stones they do not take stay in the stock.
+func work(ctx context.Context, in *order.Order, alloys []metal.Metal) ([]*order.Worked, *order.Stock, []order.Pour, error) {
 	stock, err := in.Stock()
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	var checks calc.Checks
-	pieces := make([]*order.Worked, len(in.Pieces))
+	pieces, planners := make([]*order.Worked, len(in.Pieces)), make([]order.Planner, len(in.Pieces))
 	for i, piece := range in.Pieces {
-		p := order.Planner{Order: in, Piece: piece, Alloy: alloys[i], Stock: stock}
-		pieces[i], err = p.Work(ctx)
+		planners[i] = order.Planner{Order: in, Piece: piece, Alloy: alloys[i], Stock: stock}
+		pieces[i], err = planners[i].Work(ctx)
 		checks.Under(fmt.Sprintf("pieces[%d]", i), err)
+	}
+	if err := checks.Err(); err != nil {
+		return nil, nil, nil, err
+	}
+	pours, err := in.Pours(ctx, pieces)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	for i := range pieces {
+		checks.Under(fmt.Sprintf("pieces[%d]", i), planners[i].Follow(ctx, pieces[i]))
 		if ctx.Err() != nil {
-			return nil, nil, ctx.Err()
+			return nil, nil, nil, ctx.Err()
 		}
 	}
-	return pieces, stock, checks.Err()
+	return pieces, stock, pours, checks.Err()
+}
+
+// FlaskOf is the flask that a piece shares with others; nil if it has one of its own.
+func (out *Out) FlaskOf(name string) *order.Flask { return flaskOf(out.Flasks, name) }
+
+func flaskOf(flasks []order.Flask, name string) *order.Flask {
+	i := slices.IndexFunc(flasks, func(f order.Flask) bool { return f.Holds(name) })
+	if i < 0 {
+		return nil
+	}
+	return &flasks[i]
+}
+
+// flasks tells the layouts of shared pours.
+func (out *Out) flasks(pours []order.Pour) {
+	for _, p := range pours {
+		if p.Flask != nil {
+			out.Flasks = append(out.Flasks, *p.Flask)
+			out.Reasons.Join(p.Reasons)
+		}
+	}
 }
 
 // unused lists the stones that no piece took; where they were placed by rule,

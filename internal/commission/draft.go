@@ -31,28 +31,30 @@ type DraftIn struct {
 
 // DraftOut is what an order comes to, as far as it can be worked out.
 type DraftOut struct {
-	Pieces []DraftPiece `json:"pieces" doc:"The pieces, in the order given"`
-	Metal  *DraftMetal  `json:"metal,omitempty" doc:"The metal, once every piece has its melt and there are lots"`
-	Price  *quote.Out   `json:"price,omitempty" doc:"The price, once the metal is known, with no failed pour in it: only the plan of the whole order knows that risk"`
-	Open   []DraftOpen  `json:"open" doc:"What keeps the rest from being worked out; empty when nothing does"`
+	Pieces []DraftPiece  `json:"pieces" doc:"The pieces, in the order given"`
+	Flasks []order.Flask `json:"flasks,omitempty" doc:"How the pieces of each shared pour lie in their flask"`
+	Metal  *DraftMetal   `json:"metal,omitempty" doc:"The metal, once every piece has its melt and there are lots"`
+	Price  *quote.Out    `json:"price,omitempty" doc:"The price, once the metal is known, with no failed pour in it: only the plan of the whole order knows that risk"`
+	Open   []DraftOpen   `json:"open" doc:"What keeps the rest from being worked out; empty when nothing does"`
 	calc.Notes
 }
 
 // DraftPiece is what one piece comes to. What could not be worked out is absent.
 type DraftPiece struct {
-	Name      string              `json:"name" doc:"As given"`
-	InsideMM  float64             `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
-	LengthMM  float64             `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
-	BangleFit *sizing.BangleOut   `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
-	RingSize  *sizing.RingSizeOut `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
-	Mould     *sizing.MouldOut    `json:"mould,omitempty" doc:"The mould"`
-	Parting   *shape.Parting      `json:"parting,omitempty" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
-	Wear      *shape.Wear         `json:"wear,omitempty" doc:"Whether the finished piece is stout enough"`
-	Stones    *stone.SettingOut   `json:"stones,omitempty" doc:"Its stones, where it has any"`
-	Melt      *melt.Out           `json:"melt,omitempty" doc:"How much to melt, and the heat"`
-	FinishedG float64             `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
-	Charge    *blend.ChargePlan   `json:"charge,omitempty" doc:"What to weigh out"`
-	Pour      *DraftPour          `json:"pour,omitempty" doc:"The pour, as fills takes it"`
+	Name           string              `json:"name" doc:"As given"`
+	InsideMM       float64             `json:"inside_diameter_mm,omitempty,omitzero" doc:"Finished inside diameter"`
+	LengthMM       float64             `json:"length_mm,omitempty,omitzero" doc:"Finished length of a pendant or bar"`
+	BangleFit      *sizing.BangleOut   `json:"bangle_fit,omitempty" doc:"The hand it is for, of a bangle"`
+	RingSize       *sizing.RingSizeOut `json:"ring_size,omitempty" doc:"The size in all systems, of a ring"`
+	Mould          *sizing.MouldOut    `json:"mould,omitempty" doc:"The mould"`
+	Parting        *shape.Parting      `json:"parting,omitempty" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
+	Wear           *shape.Wear         `json:"wear,omitempty" doc:"Whether the finished piece is stout enough"`
+	Stones         *stone.SettingOut   `json:"stones,omitempty" doc:"Its stones, where it has any"`
+	Melt           *melt.Out           `json:"melt,omitempty" doc:"How much to melt, and the heat"`
+	SharesPourWith []string            `json:"shares_pour_with,omitempty" doc:"Pieces in the same flask; melt and charge are of the pour they share"`
+	FinishedG      float64             `json:"finished_g,omitempty,omitzero" doc:"Finished mass without stones"`
+	Charge         *blend.ChargePlan   `json:"charge,omitempty" doc:"What to weigh out"`
+	Pour           *DraftPour          `json:"pour,omitempty" doc:"The pour, as fills takes it"`
 }
 
 // DraftPour is the pour of a piece, field for field as fills takes it.
@@ -112,7 +114,7 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 			return DraftOut{}, ctx.Err()
 		}
 	}
-	if stock != nil && len(pieces) == len(in.Pieces) && len(in.Lots) > 0 {
+	if stock != nil && len(pieces) == len(in.Pieces) {
 		out.settle(ctx, &whole, alloys, pieces)
 	}
 	for i, alloy := range alloys {
@@ -125,14 +127,28 @@ func Draft(ctx context.Context, in DraftIn) (DraftOut, error) {
 	return out, nil
 }
 
+// FlaskOf is the flask that a piece shares with others; nil if it has one of its own.
+func (out *DraftOut) FlaskOf(name string) *order.Flask { return flaskOf(out.Flasks, name) }
+
 // settle shares the lots out and prices the order.
 func (out *DraftOut) settle(ctx context.Context, in *order.Order, alloys []metal.Metal, pieces []*order.Worked) {
-	_, err := in.Pours(ctx, pieces)
+	pours, err := in.Pours(ctx, pieces)
 	if !out.open("", err) {
 		return
 	}
+	for _, p := range pours {
+		if p.Flask != nil {
+			out.Flasks = append(out.Flasks, *p.Flask)
+		}
+	}
 	for i, w := range pieces {
 		out.Pieces[i].Melt = &w.Plan.Melt
+		if w.Sharing > 1 {
+			out.Pieces[i].SharesPourWith = w.Plan.SharesPourWith
+		}
+	}
+	if len(in.Lots) == 0 {
+		return
 	}
 	shared, err := in.Share(ctx, pieces)
 	if !out.open("", err) {

@@ -58,7 +58,7 @@ func (out *Out) benchSteps(in In) []BenchStep {
 		}
 	}
 	for turn := 1; turn <= len(out.Pieces); turn++ {
-		pour := pour{order: out.Reasons}
+		pour := pour{out: out}
 		for _, name := range out.PourOrder {
 			i := slices.IndexFunc(out.Pieces, func(p order.PiecePlan) bool { return p.Name == name })
 			if out.Pieces[i].PourTurn == turn {
@@ -111,12 +111,10 @@ func broughtMetal(in In) bool {
 
 // pour is the pieces of one flask.
 type pour struct {
+	out    *Out
 	name   string
-	order  verdict.Reasons // of the order as a whole
 	pieces []*order.PiecePlan
 	given  []*order.Piece
-	holdKg float64
-	gapMM  float64 // widest gap that stays dry
 }
 
 func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
@@ -125,10 +123,17 @@ func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
 	}
 	o.name += p.Name
 	o.pieces, o.given = append(o.pieces, p), append(o.given, given)
-	o.holdKg += p.Fill.Flask.HoldKg
-	if g := p.Fill.Flask.SpillGapMM; o.gapMM == 0 || g < o.gapMM {
-		o.gapMM = g
+}
+
+// Hold is the weight that holds a flask shut, kg, and the widest gap at its parting
+// that stays dry, mm. The metal presses on a shared flask as its layout says; the
+// gap goes with one over the pressure.
+func (out *Out) Hold(p *order.PiecePlan) (kg, gapMM float64) {
+	f := p.Fill.Flask
+	if shared := out.FlaskOf(p.Name); shared != nil {
+		return shared.HoldKg, f.SpillGapMM * f.PressureKPa / shared.PressureKPa
 	}
+	return f.HoldKg, f.SpillGapMM
 }
 
 // steps goes from the moulds to the finished pieces.
@@ -141,11 +146,12 @@ func (o *pour) steps(s *steps) {
 	}
 	o.channels(s)
 	mould := o.given[0].Mould
-	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", o.holdKg)
+	holdKg, gapMM := o.out.Hold(o.pieces[0])
+	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", holdKg)
 	if mould.Posture == "standing" {
-		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(o.holdKg*fluid.Gravity))
+		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(holdKg*fluid.Gravity))
 	}
-	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, o.gapMM)
+	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, gapMM)
 	if o.stops(s) {
 		return
 	}
@@ -182,7 +188,7 @@ func (o *pour) stops(s *steps) bool {
 		stop(p.Name, p.Reasons)
 	}
 	if !stopped {
-		stop(o.name, o.order)
+		stop(o.name, o.out.Reasons)
 	}
 	return stopped
 }
@@ -198,29 +204,14 @@ func (o *pour) channels(s *steps) {
 			m.SprueCount, calc.Plural(m.SprueCount, "sprue", "sprues"), hand(m.SprueDiameterMM), hand(m.FunnelDiameterMM), hand(m.FunnelHeadMM), vents)
 		return
 	}
-	trunk, funnel, head := m.SprueDiameterMM, m.FunnelDiameterMM, m.FunnelHeadMM
-	if c := p.Melt.Channels; c != nil {
-		trunk, funnel, head = c.SprueDiameterMM, c.FunnelMeanMM, c.FunnelHeadMM
-	}
-	gates, like, bands := []string{}, true, 0
-	for i, q := range o.pieces {
-		gates = append(gates, fmt.Sprintf("%s mm to %s", hand(q.SprueDiameterMM), q.Name))
-		like = like && hand(q.SprueDiameterMM) == hand(p.SprueDiameterMM)
-		if o.given[i].Kind.Curved() {
-			bands++
-		}
-	}
-	runners := "runners of " + strings.Join(gates, " and ")
-	if like {
-		runners = fmt.Sprintf("a runner of %s mm to each piece", hand(p.SprueDiameterMM))
-	}
-	lie := "side by side on a level runner under it"
-	if sprue.Usual(len(o.pieces), bands) == sprue.Tree {
-		lie = "in pairs on both sides of it"
+	f := o.out.FlaskOf(p.Name)
+	lie := fmt.Sprintf("side by side on a level runner of %s mm under it, with a gate of %s mm to each", hand(f.RunnerMM), hand(f.GateMM))
+	if f.System == sprue.Tree {
+		lie = fmt.Sprintf("in pairs on both sides of it, with a gate of %s mm to each", hand(f.GateMM))
 	}
 	clay := calc.Default[sprue.In]()
-	s.add(o.name, "", "Cut one sprue of %s mm, the pieces %s, a funnel of %s mm for %s mm of metal, %s, and %s for each piece; keep %.0f mm of clay between the pieces and %.0f mm to the wall; blow the loose clay away.",
-		hand(trunk), lie, hand(funnel), hand(head), runners, vents, clay.BetweenMM, clay.WallMM)
+	s.add(o.name, "", "Cut one sprue of %s mm, the pieces %s, a funnel of %s mm for %s mm of metal, and %s for each piece; keep %.0f mm of clay between the pieces and %.0f mm to the wall: the flask is %.0f × %.0f mm inside or more. Blow the loose clay away.",
+		hand(f.SprueMM), lie, hand(f.FunnelMM), hand(f.HeadMM), vents, clay.BetweenMM, clay.WallMM, math.Ceil(f.WidthMM), math.Ceil(f.HeightMM))
 }
 
 // mouldSteps makes the impression of a piece.

@@ -56,10 +56,7 @@ func (in *Order) weighed(ctx context.Context, alloys []metal.Metal) ([]*Worked, 
 	pieces := make([]*Worked, len(in.Pieces))
 	for i, piece := range in.Pieces {
 		p := Planner{Order: in, Piece: piece, Alloy: alloys[i], Stock: stock}
-		w, err := p.Prepare(ctx)
-		if err == nil {
-			err = p.Weigh(ctx, w)
-		}
+		w, err := p.Work(ctx)
 		checks.Under(fmt.Sprintf("pieces[%d]", i), err)
 		pieces[i] = w
 		if ctx.Err() != nil {

@@ -99,8 +99,8 @@ type PiecePlan struct {
 	FailurePct       float64           `json:"failure_pct" doc:"Probability that the pour fails"`
 	FinishedG        float64           `json:"finished_g" doc:"Finished mass without stones"`
 	PourC            float64           `json:"pour_c" doc:"Temperature to pour at"`
-	SprueDiameterMM  float64           `json:"sprue_diameter_mm" doc:"Diameter of a sprue: as given, or as the feeding needs"`
-	FunnelDiameterMM float64           `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel: as given, or as the feeding needs"`
+	SprueDiameterMM  float64           `json:"sprue_diameter_mm" doc:"Diameter of a sprue, or of its gate in a shared flask: as given, or as the feeding needs"`
+	FunnelDiameterMM float64           `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel of its flask: as given, or as the feeding needs"`
 	Charge           blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
 	Parting          shape.Parting     `json:"parting" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
 	Wear             shape.Wear        `json:"wear" doc:"Whether the finished piece is stout enough"`

@@ -41,22 +41,24 @@ type Worked struct {
 	alloy  metal.Metal
 }
 
-// Work takes the piece through size, mould, stones, fill and melt.
+// Work takes the piece through size, mould, stones and melt.
 func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 	w, err := p.Prepare(ctx)
 	if err != nil {
 		return w, err
 	}
+	return w, p.Weigh(ctx, w)
+}
+
+// Follow follows the pour of a piece, once the pours are put together.
+func (p *Planner) Follow(ctx context.Context, w *Worked) (err error) {
 	pour := w.Pour
 	pour.Improvements = pour.Improvements && p.Order.Improvements
 	if w.Plan.Fill, err = fill.FollowSparing(ctx, pour); err != nil {
-		return w, err
+		return err
 	}
 	w.Plan.FailurePct = w.Plan.Fill.FailurePct
-	if err := w.Geometry(ctx); err != nil {
-		return w, err
-	}
-	return w, p.Weigh(ctx, w)
+	return w.Geometry(ctx)
 }
 
 // Prepare takes the piece through size, mould and stones to its pour. With an

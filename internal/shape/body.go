@@ -3,6 +3,7 @@ package shape
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -26,6 +27,13 @@ type Body struct {
 type sums struct {
 	length, volume float64
 	at             []float64 // length of the way at i/fine
+	box            *box
+}
+
+// box is what a piece just fills, found when it is first asked for.
+type box struct {
+	once      sync.Once
+	low, high r3.Vec
 }
 
 const fine = 1440 // steps of an integral along the way, by the middle of each
@@ -123,7 +131,7 @@ func (g *frame) steep(v float64) float64 {
 // (parallel curves); exact for sections that stand across the inside, and for
 // a waving band, whose sections are upright and as much higher as it is steep.
 func (b *Body) sum() {
-	b.sums = sums{at: make([]float64, fine+1)}
+	b.sums = sums{at: make([]float64, fine+1), box: &box{}}
 	for i := range fine {
 		from, to := b.pace(float64(i)/fine), b.pace(float64(i+1)/fine)
 		f := (from + to) / 2
@@ -200,8 +208,18 @@ func (b *Body) GapMM() float64 {
 
 // Extent returns the edges of the box that the piece just fills along x, y, z.
 func (b *Body) Extent() r3.Vec {
-	low, high := b.Solid().Bounds()
+	low, high := b.Bounds()
 	return r3.Sub(high, low)
+}
+
+// Bounds are the lowest and the highest corner of that box, mm.
+func (b *Body) Bounds() (low, high r3.Vec) {
+	if b.scanned != nil {
+		return b.Solid().Bounds()
+	}
+	box := b.sums.box
+	box.once.Do(func() { box.low, box.high = b.Solid().Bounds() })
+	return box.low, box.high
 }
 
 // AreaMM2 is the surface in mm², of the solid's facets; of a bail without what

@@ -44,6 +44,9 @@ func Bench(ctx context.Context, in commission.In, out commission.Out) ([]byte, e
 		if err == nil {
 			err = template(f, drawn, p)
 		}
+		if err == nil {
+			err = flaskFigure(ctx, f, &in.Order, &out, drawn)
+		}
 		if err != nil {
 			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
 		}

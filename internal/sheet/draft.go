@@ -3,6 +3,7 @@ package sheet
 import (
 	"cmp"
 	"context"
+	"math"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/commission"
@@ -26,7 +27,8 @@ func Draft(ctx context.Context, in commission.DraftIn, out commission.DraftOut) 
 		}
 		return nil, calc.Refuse("picture", in.Picture, "%s", why)
 	}
-	p, err := pieceOf(ctx, &order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}, in.Pieces[i], *d.Mould, d.Stones)
+	whole := order.Order{Job: in.Job, Lots: in.Lots, Prices: in.Prices}
+	p, err := pieceOf(ctx, &whole, in.Pieces[i], *d.Mould, d.Stones)
 	if err != nil {
 		return nil, err
 	}
@@ -36,8 +38,15 @@ func Draft(ctx context.Context, in commission.DraftIn, out commission.DraftOut) 
 	var s *draw.Sheet
 	switch in.Picture {
 	case "mould":
-		if p.given.Straight() {
-			return nil, calc.Refuse("picture", in.Picture, "give a bangle or a ring; the mould of a pendant or bar is not drawn")
+		f := out.FlaskOf(d.Name)
+		if f == nil && p.given.Straight() {
+			if f, err = whole.Alone(ctx, p.given, p.cavity); err != nil {
+				return nil, calc.Under("picture", err)
+			}
+		}
+		if f != nil {
+			s = layout(f, 180, math.Inf(1))
+			break
 		}
 		s, err = picture.DrawMould(p.flask(), picture.Look{})
 		err = calc.Under("picture", err)
@@ -56,6 +65,12 @@ func Draft(ctx context.Context, in commission.DraftIn, out commission.DraftOut) 
 		return nil, err
 	}
 	return s.SVG()
+}
+
+// layout draws how pieces lie in their flask, on a sheet of that size at most.
+func layout(f *order.Flask, wide, high float64) *draw.Sheet {
+	d, _ := f.Drawing()
+	return d.Sheet(wide, high)
 }
 
 // masses is where the metal of a piece comes from and goes.

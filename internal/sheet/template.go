@@ -1,10 +1,12 @@
 package sheet
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
 
+	"pourwright/internal/commission"
 	"pourwright/internal/draw"
 	"pourwright/internal/order"
 	"pourwright/internal/picture"
@@ -56,29 +58,41 @@ func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 	for _, s := range sheets {
 		f.Figure(s, 1)
 	}
-	flaskFigure(f, p)
 	return nil
 }
 
+// tallestMM is the room of a flask, so that a piece keeps to its page.
+const tallestMM = 75
+
 // flaskFigure draws the flask that one cuts by: funnel, sprue and vents, where
-// they leave the band. Its drawing is smaller than 1:1 where the page asks it.
-func flaskFigure(f *draw.Flow, p piece) {
-	if p.given.Straight() {
-		return
+// they leave the band. Its drawing is smaller than 1:1 where the page asks it. A
+// flask that pieces share stands after the last of them.
+func flaskFigure(ctx context.Context, f *draw.Flow, in *order.Order, out *commission.Out, p piece) (err error) {
+	shared := out.FlaskOf(p.given.Name)
+	if shared != nil && shared.Last() != p.given.Name {
+		return nil
 	}
-	const tallest = 75 // mm: so that a piece keeps to its page
+	if shared == nil && p.given.Straight() {
+		if shared, err = in.Alone(ctx, p.given, p.cavity); err != nil {
+			return err
+		}
+	}
+	if shared != nil {
+		f.Figure(layout(shared, f.Width(), tallestMM), 1)
+		return nil
+	}
 	var s *draw.Sheet
 	for width := f.Width(); width > 80; width -= 15 { // the drawing says its own scale
-		var err error
 		if s, err = picture.DrawMould(p.flask(), picture.Look{WidthMM: width}); err != nil {
 			f.Text(p.given.Name+": the flask is not drawn; "+err.Error()+".", small)
-			return
+			return nil
 		}
-		if _, h := s.Size(); h <= tallest {
+		if _, h := s.Size(); h <= tallestMM {
 			break
 		}
 	}
 	f.Figure(s, 1)
+	return nil
 }
 
 // beside puts two drawings of one size in a row where the width allows.

@@ -115,7 +115,7 @@ func (out *Out) places(p *planner, l *Layout) {
 			most = max(most, st.ModulusMM())
 		}
 		place := Place{Name: p.names[placed.Piece], GateXMM: placed.Gate.X, GateYMM: placed.Gate.Y, WayMM: placed.WayMM,
-			HeadMM: s.Funnel.Length - placed.Low.Y, ClayMM: clay(l, i), CastG: b.VolumeMM3() / 1000 * p.alloy.DensityGCm3(), FeedsPct: 100 * gate / most}
+			HeadMM: s.Funnel.Length - placed.Low.Y, ClayMM: clay(l, i), CastG: p.metal[placed.Piece] / 1000 * p.alloy.DensityGCm3(), FeedsPct: 100 * gate / most}
 		if s.Lying {
 			place.HeadMM = s.Funnel.Length + s.Sprue.Length
 		}

@@ -3,6 +3,7 @@ package sprue
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -10,11 +11,10 @@ import (
 	"pourwright/internal/shape"
 )
 
-// plan of the drawing.
-const (
-	scale  = 2.0
-	margin = 12.0
-)
+const margin = 12.0 // of the drawing, mm
+
+// scales of the drawing, of which the largest that fits is taken.
+var scales = []float64{2, 1.5, 1, 0.75, 0.5, 0.25}
 
 // SVG draws the layout at twice its size: the flask that it asks for, the
 // funnel, sprue, runners and gates, and the outline of each piece.
@@ -24,63 +24,127 @@ func SVG(ctx context.Context, in In, out Out) ([]byte, error) {
 		return nil, err
 	}
 	l := Lay(p.system, p.bodies)
-	return Draw(l, p.bodies, p.names, in.WallMM, out.WidthMM, out.HeightMM).SVG()
+	d := Drawing{l, p.bodies, p.names, out.WidthMM, out.HeightMM, in.WallMM}
+	return d.Sheet(math.Inf(1), math.Inf(1)).SVG()
 }
 
-// Draw draws a layout. Numbers stand in the pieces, their names below.
-func Draw(l Layout, bodies []*shape.Body, names []string, wall, width, height float64) *draw.Sheet {
-	s := draw.NewSheet(max(scale*width+2*margin, 100), scale*height+2*margin+5*float64(len(names))+4)
-	s.Title = fmt.Sprintf("%d pieces in one flask", len(names))
-	s.Description = fmt.Sprintf("%.0f by %.0f mm of flask, seen across the parting plane.", width, height)
+// Drawing is what a layout is drawn from, in mm.
+type Drawing struct {
+	Layout        Layout
+	Bodies        []*shape.Body
+	Names         []string
+	Width, Height float64 // of the flask, inside
+	Wall          float64
+}
+
+// Sheet draws the layout on a sheet no wider and no higher than given, at twice its
+// size at most. Numbers stand in the pieces, names and channels below.
+func (d *Drawing) Sheet(wide, high float64) *draw.Sheet {
+	notes := d.notes()
+	below := 5*float64(len(notes)) + 4
+	scale := scales[len(scales)-1]
+	for _, k := range scales {
+		if k*d.Width+2*margin <= wide && k*d.Height+2*margin+below <= high {
+			scale = k
+			break
+		}
+	}
+	s := draw.NewSheet(max(scale*d.Width+2*margin, min(150, wide)), scale*d.Height+2*margin+below)
+	pieces := fmt.Sprintf("%d pieces", len(d.Names))
+	if len(d.Names) == 1 {
+		pieces = d.Names[0]
+	}
+	s.Title = pieces + " in the flask"
+	s.Description = fmt.Sprintf("%.0f by %.0f mm of flask, seen across the parting plane.", d.Width, d.Height)
 	w, _ := s.Size()
-	left := (w - scale*width) / 2
-	brim := l.System.Funnel.Length
-	if l.System.Lying {
-		brim = l.High.Y + wall
+	left, text := (w-scale*d.Width)/2, draw.TextStyle{SizePt: 8, FitMM: w - 4}
+	brim := d.Layout.System.Funnel.Length
+	if d.Layout.System.Lying {
+		brim = d.Layout.High.Y + d.Wall
 	}
 	at := func(v r3.Vec) draw.Point { return draw.Point{X: w/2 + scale*v.X, Y: margin + scale*(brim-v.Y)} }
-	outline, fine := draw.Stroke(draw.Black, 0.3), draw.Stroke(draw.Grey(0.4), 0.2, 1.5, 1)
-	metal := draw.Style{Line: draw.Black, WidthMM: 0.2, Fill: draw.Grey(0.88)}
-	s.Rect(left, margin, scale*width, scale*height, fine)
-	label := draw.TextStyle{SizePt: 8, Align: draw.Centre}
-	for _, r := range l.Runs {
+	s.Rect(left, margin, scale*d.Width, scale*d.Height, draw.Stroke(draw.Grey(0.4), 0.2, 1.5, 1))
+	d.channels(s, at, scale)
+	d.pieces(s, at)
+	s.Text(2, margin-5, fmt.Sprintf("%s: flask %.0f × %.0f mm inside or more, seen across the parting, at %g:1", pieces, math.Ceil(d.Width), math.Ceil(d.Height), scale), text)
+	for i, n := range notes {
+		s.Text(2, margin+scale*d.Height+6+5*float64(i), n, text)
+	}
+	return s
+}
+
+var castMetal = draw.Style{Line: draw.Black, WidthMM: 0.2, Fill: draw.Grey(0.88)}
+
+// channels draws funnel, sprue, runners and gates.
+func (d *Drawing) channels(s *draw.Sheet, at func(r3.Vec) draw.Point, scale float64) {
+	for _, r := range d.Layout.Runs {
 		side := r3.Vec{X: r.Diameter / 2}
 		if r.From.X != r.To.X {
 			side = r3.Vec{Y: r.Diameter / 2}
 		}
-		s.Polygon([]draw.Point{at(r3.Sub(r.From, side)), at(r3.Add(r.From, side)), at(r3.Add(r.To, side)), at(r3.Sub(r.To, side))}, metal)
+		s.Polygon([]draw.Point{at(r3.Sub(r.From, side)), at(r3.Add(r.From, side)), at(r3.Add(r.To, side)), at(r3.Sub(r.To, side))}, castMetal)
 	}
-	f := l.System.Funnel
-	if l.System.Lying {
+	system := &d.Layout.System
+	if system.Lying {
 		c := at(r3.Vec{})
-		s.Circle(c.X, c.Y, scale*l.System.Sprue.Diameter/2, metal)
-	} else {
-		top, foot := r3.Vec{X: f.Diameter / 1.6, Y: f.Length}, r3.Vec{X: l.System.Sprue.Diameter / 2}
-		s.Polygon([]draw.Point{at(top), at(r3.Vec{X: -top.X, Y: top.Y}), at(r3.Vec{X: -foot.X}), at(foot)}, metal)
+		s.Circle(c.X, c.Y, scale*system.Sprue.Diameter/2, castMetal)
+		s.Line(c.X-1, c.Y, c.X+1, c.Y, draw.Stroke(draw.Black, 0.2))
+		s.Line(c.X, c.Y-1, c.X, c.Y+1, draw.Stroke(draw.Black, 0.2))
+		return
 	}
-	for _, p := range l.Placed {
-		b := bodies[p.Piece]
+	foot := r3.Vec{X: system.Sprue.Diameter / 2}
+	top := r3.Vec{X: max(system.Funnel.Diameter-foot.X, foot.X), Y: system.Funnel.Length} // the mean diameter is half way up
+	s.Polygon([]draw.Point{at(top), at(r3.Vec{X: -top.X, Y: top.Y}), at(r3.Vec{X: -foot.X}), at(foot)}, castMetal)
+}
+
+// pieces draws the outline of each piece with its number.
+func (d *Drawing) pieces(s *draw.Sheet, at func(r3.Vec) draw.Point) {
+	outline := draw.Stroke(draw.Black, 0.3)
+	for _, p := range d.Layout.Placed {
 		var rings [][]draw.Point
-		for _, edge := range edges(b) {
+		for _, edge := range edges(d.Bodies[p.Piece]) {
 			ring := make([]draw.Point, len(edge))
 			for i, v := range edge {
 				ring[i] = at(p.At(v))
 			}
 			rings = append(rings, ring)
 		}
-		s.Area(rings, metal)
+		s.Area(rings, castMetal)
 		for _, ring := range rings {
 			s.Polyline(append(ring, ring[0]), outline)
 		}
-		middle := at(r3.Scale(0.5, r3.Add(p.Low, p.High)))
-		s.Text(middle.X, middle.Y+1, fmt.Sprint(p.Piece+1), label)
+		if len(d.Names) > 1 {
+			middle := at(r3.Scale(0.5, r3.Add(p.Low, p.High)))
+			s.Text(middle.X, middle.Y+1, fmt.Sprint(p.Piece+1), draw.TextStyle{SizePt: 8, Align: draw.Centre})
+		}
 	}
-	y := margin + scale*height + 6
-	for i, name := range names {
-		s.Text(left, y+5*float64(i), fmt.Sprintf("%d  %s", i+1, name), draw.TextStyle{SizePt: 8, FitMM: w - left - 2})
+}
+
+// notes are the lines below the drawing: the pieces by number, then what is cut.
+func (d *Drawing) notes() (list []string) {
+	for i := 0; i < len(d.Names) && len(d.Names) > 1; i += 3 { // three to a line
+		line := ""
+		for k := i; k < min(i+3, len(d.Names)); k++ {
+			line += fmt.Sprintf("%d  %s    ", k+1, d.Names[k])
+		}
+		list = append(list, line)
 	}
-	s.Text(left, margin-3, fmt.Sprintf("Flask %.0f × %.0f mm, at %g:1", width, height, scale), draw.TextStyle{SizePt: 8, FitMM: w - left - 2})
-	return s
+	s := &d.Layout.System
+	cut := fmt.Sprintf("Funnel ⌀ %s mm in the mean for %s mm of metal; sprue ⌀ %s mm, %s mm long", draw.Number(s.Funnel.Diameter), draw.Number(s.Funnel.Length), draw.Number(s.Sprue.Diameter), draw.Number(s.Sprue.Length))
+	if s.Lying {
+		cut += ", upright at the cross"
+	}
+	list = append(list, cut)
+	channels := ""
+	if s.Kind != Direct {
+		channels = fmt.Sprintf("Runner ⌀ %s mm; gates ⌀ %s mm, %s mm long", draw.Number(s.Runner), draw.Number(s.Gate.Diameter), draw.Number(s.Gate.Length))
+	} else if s.Lying {
+		channels = fmt.Sprintf("Gate ⌀ %s mm, %s mm long", draw.Number(s.Gate.Diameter), draw.Number(s.Gate.Length))
+	}
+	if channels != "" {
+		list = append(list, channels)
+	}
+	return list
 }
 
 // edges are the outlines of a piece in its plan: the outside and the inside of

@@ -23,12 +23,12 @@ type In struct {
 	Alloy   string    `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is cast"`
 
 	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"From the floor of the funnel to the first piece or to the runner"`
-	SprueDiameterMM  *float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of the sprue; as thick as the thickest place, 4 to 8 mm, if absent"`
+	SprueDiameterMM  *float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of the sprue; as the feeding needs if absent, 4 to 6 mm and as thick as the thickest place, at most 8 mm"`
 	RunnerDiameterMM *float64 `json:"runner_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of runners; as the sprue if absent"`
 	GateDiameterMM   *float64 `json:"gate_diameter_mm,omitempty" minimum:"0.8" maximum:"30" doc:"Diameter of the gates; as wide as the narrowest section that they enter, at most as the sprue, if absent"`
 	GateLengthMM     float64  `json:"gate_length_mm" minimum:"1" maximum:"40" default:"4" doc:"Length of a gate from sprue or runner to the piece"`
 	FunnelDiameterMM *float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; such that the button is the usual one if absent"`
-	FunnelHeadMM     float64  `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"10" doc:"Depth of metal kept in the funnel"`
+	FunnelHeadMM     float64  `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
 	BetweenMM        float64  `json:"between_mm" minimum:"2" maximum:"60" default:"8" doc:"Clay between pieces"`
 	WallMM           float64  `json:"wall_mm" minimum:"2" maximum:"60" default:"15" doc:"Clay between pieces and the wall of the flask"`
 	FlaskWidthMM     *float64 `json:"flask_width_mm,omitempty" minimum:"20" maximum:"400" doc:"Inside width of the flask at hand"`
@@ -54,6 +54,7 @@ type Out struct {
 	GateMM      float64         `json:"gate_diameter_mm" doc:"Diameter of the gates"`
 	WidthMM     float64         `json:"flask_width_needed_mm" doc:"Least inside width of the flask"`
 	HeightMM    float64         `json:"flask_height_needed_mm" doc:"Least inside height of a standing flask, or length of a lying one"`
+	FunnelMM    float64         `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel"`
 	PiecesG     float64         `json:"pieces_g" doc:"Metal of the pieces"`
 	SystemG     float64         `json:"sprue_system_g" doc:"Metal of sprue, runners and gates"`
 	FunnelG     float64         `json:"button_g" doc:"Metal in the funnel"`
@@ -95,34 +96,43 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	if err != nil {
 		return Out{}, err
 	}
+	out, _, err := p.plan(ctx)
+	return out, err
+}
+
+// Cast is a piece that is ready to be laid out.
+type Cast struct {
+	Name     string
+	Body     *shape.Body // in the size of the mould
+	MetalMM3 float64     // that it takes, stones and contraction taken off
+}
+
+// Of lays pieces out by the rules of in, whose own pieces and alloy are left aside:
+// the layout in words, and where everything lies. Errors are refusals.
+func Of(ctx context.Context, in In, pieces []Cast, m metal.Metal) (Out, Layout, error) {
+	p := &planner{in: in, alloy: m}
+	for _, c := range pieces {
+		p.add(c)
+	}
+	p.system = p.rule()
+	return p.plan(ctx)
+}
+
+func (p *planner) plan(ctx context.Context) (Out, Layout, error) {
 	out := Out{Notes: calc.Noting(ctx), Reasons: verdict.Reasons{}, Places: []Place{}, System: p.system.Kind}
-	out.SprueMM, out.RunnerMM, out.GateMM = p.system.Sprue.Diameter, p.system.Runner, p.system.Gate.Diameter
+	out.SprueMM, out.RunnerMM, out.GateMM, out.FunnelMM = p.system.Sprue.Diameter, p.system.Runner, p.system.Gate.Diameter, p.system.Funnel.Diameter
 	l := Lay(p.system, p.bodies)
 	if err := p.fits(&l); err != nil {
-		return Out{}, err
+		return Out{}, l, err
 	}
-	out.room(&in, &l)
+	out.room(&p.in, &l)
 	out.metal(p, &l)
 	out.force(p, &l)
 	out.places(p, &l)
 	out.Verdict, out.Reasons = out.Reasons.Level(), out.Reasons.Sorted()
 	out.Cite(srcLayout, srcFreezes, fluid.SourceGravity)
 	out.Caution(safety.MoltenMetal, safety.DampMould)
-	return out, nil
-}
-
-// Flask is the inside of the flask that bodies ask for, laid out by the rules of
-// in, whose own pieces are left aside.
-func Flask(in In, bodies []*shape.Body, m metal.Metal) (widthMM, heightMM float64) {
-	p := &planner{in: in, bodies: bodies, alloy: m}
-	for _, b := range bodies {
-		p.widths = append(p.widths, gateWidth(b))
-	}
-	p.system = p.rule()
-	l := Lay(p.system, bodies)
-	var out Out
-	out.room(&in, &l)
-	return out.WidthMM, out.HeightMM
+	return out, l, nil
 }
 
 // planner is an input made ready.
@@ -133,6 +143,12 @@ type planner struct {
 	bodies []*shape.Body
 	alloy  metal.Metal
 	widths []float64 // of each piece at its gate
+	metal  []float64 // that each piece takes, mm³
+}
+
+func (p *planner) add(c Cast) {
+	p.names, p.bodies = append(p.names, c.Name), append(p.bodies, c.Body)
+	p.widths, p.metal = append(p.widths, gateWidth(c.Body)), append(p.metal, c.MetalMM3)
 }
 
 func read(ctx context.Context, in In) (*planner, error) {
@@ -151,8 +167,7 @@ func read(ctx context.Context, in In) (*planner, error) {
 			if piece.Count > 1 {
 				name = fmt.Sprintf("%s %d", piece.Name, k+1)
 			}
-			p.names, p.bodies = append(p.names, name), append(p.bodies, b)
-			p.widths = append(p.widths, gateWidth(b))
+			p.add(Cast{name, b, b.VolumeMM3()})
 		}
 	}
 	if err := c.Err(); err != nil {
@@ -200,14 +215,16 @@ func Usual(pieces, bands int) string {
 func (p *planner) rule() System {
 	in := &p.in
 	thickest, bands := 0.0, 0
-	for _, b := range p.bodies {
+	largest, all := 0.0, 0.0 // mm³
+	for i, b := range p.bodies {
 		thickest = max(thickest, b.Thickest())
+		largest, all = max(largest, p.metal[i]), all+p.metal[i]
 		if b.Kind.Curved() {
 			bands++
 		}
 	}
 	s := System{Kind: in.System, Lying: in.Posture == "lying", Between: in.BetweenMM,
-		Sprue:  Bore{min(max(math.Ceil(2*thickest)/2, 4), 8), in.SprueLengthMM},
+		Sprue:  Bore{melt.Usual(p.alloy, largest, thickest, 1).SprueDiameterMM, in.SprueLengthMM},
 		Funnel: Bore{0, in.FunnelHeadMM}}
 	if s.Kind == "" {
 		s.Kind = Usual(len(p.bodies), bands)
@@ -222,11 +239,7 @@ func (p *planner) rule() System {
 	if in.FunnelDiameterMM != nil {
 		s.Funnel.Diameter = *in.FunnelDiameterMM
 	} else {
-		volume := 0.0
-		for _, b := range p.bodies {
-			volume += b.VolumeMM3()
-		}
-		s.Funnel.Diameter = math.Sqrt(melt.Usual(p.alloy, volume, thickest, 1).ButtonMM3() / (math.Pi / 4 * in.FunnelHeadMM))
+		s.Funnel.Diameter = math.Sqrt(melt.Usual(p.alloy, all, thickest, 1).ButtonMM3() / (math.Pi / 4 * in.FunnelHeadMM))
 	}
 	s.Gate = Bore{min(s.Sprue.Diameter, slices.Min(p.widths)), in.GateLengthMM}
 	if in.GateDiameterMM != nil {
@@ -255,8 +268,8 @@ func (p *planner) fits(l *Layout) error {
 
 func (out *Out) metal(p *planner, l *Layout) {
 	rho := p.alloy.DensityGCm3() / 1000
-	for _, b := range p.bodies {
-		out.PiecesG += b.VolumeMM3() * rho
+	for _, v := range p.metal {
+		out.PiecesG += v * rho
 	}
 	for _, r := range l.Runs {
 		out.SystemG += Bore{r.Diameter, r.LengthMM()}.VolumeMM3() * rho

@@ -73,10 +73,10 @@ func TestForceOnALyingRing(t *testing.T) {
 // A standing ring alone: the mean depth of its metal is that of its centre.
 func TestForceOnAStandingRing(t *testing.T) {
 	a := planned(t, `{"pieces":[{"name":"r","kind":"ring","inside_diameter_mm":18,"thickness_mm":2,"width_mm":4,"profile":"rectangular"}]}`)
-	rho := a.PressureKPa * 1e3 / (9.80665 * (10 + 20 + 22) / 1e3)
+	rho := a.PressureKPa * 1e3 / (9.80665 * (12 + 20 + 22) / 1e3)
 	require.InDelta(t, 9300, rho, 150, "sterling, liquid: 9.2 to 9.4 g/cm³")
 	ring, sprue, funnel := math.Pi*20*2, a.SprueMM*20, a.PartingMM2-math.Pi*20*2-a.SprueMM*20
-	moment := ring*(10+20+11) + sprue*(10+10) + funnel*5
+	moment := ring*(12+20+11) + sprue*(12+10) + funnel*6
 	require.InEpsilon(t, rho*9.80665*moment/1e9, a.OpeningN, 2e-3)
 	require.InEpsilon(t, 3*a.OpeningN/9.80665, a.HoldKg, 1e-9)
 }

@@ -81,8 +81,7 @@ func gateOf(b *shape.Body) (at, out r3.Vec) {
 		pct = 50
 	}
 	s := b.Station(pct)
-	high := b.Solid()
-	_, top := high.Bounds()
+	_, top := b.Bounds()
 	return r3.Vec{X: min(top.X, s.Centre.X+s.ThicknessMM)}, r3.Vec{X: 1}
 }
 
@@ -99,7 +98,7 @@ func place(number int, b *shape.Body, gate, out r3.Vec, way float64) Placed {
 	at, looks := gateOf(b)
 	p := Placed{Piece: number, Gate: gate, Out: out, WayMM: way, turn: math.Atan2(out.Y, out.X) - math.Atan2(looks.Y, looks.X)}
 	p.origin = r3.Sub(gate, p.turned(at))
-	low, high := b.Solid().Bounds()
+	low, high := b.Bounds()
 	p.Low, p.High = r3.Vec{X: math.Inf(1), Y: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
 	for _, c := range [4]r3.Vec{{X: low.X, Y: low.Y}, {X: high.X, Y: low.Y}, {X: low.X, Y: high.Y}, {X: high.X, Y: high.Y}} {
 		q := p.At(c)
