@@ -202,7 +202,7 @@ func (r *Run) assemble() {
 		case num+d-push > 0:
 			l.branch, l.k = advancing, 1/l.den
 			l.qhat = sign * (num + r.middle(y) - push) * l.k
-		case num+d-back < 0 && (x == 0 || r.s[x].m > 0):
+		case (num+d-back < 0 || push == back) && (x == 0 || r.s[x].m > 0):
 			l.branch, l.k = retreating, 1/l.den
 			l.qhat = sign * (num + r.middle(y) - back) * l.k
 		default:
@@ -357,12 +357,17 @@ func (r *Run) amend() (again bool) {
 		now := pinned
 		if d > push {
 			now = advancing
-		} else if d < back && (x == 0 || r.s[x].m > 0) {
+		} else if (d < back || push == back) && (x == 0 || r.s[x].m > 0) {
 			now = retreating
 		}
-		if now != l.branch {
-			again = true
+		if now == l.branch {
+			continue
 		}
+		if push == back && now != pinned && l.branch != pinned { // both ways the same equation
+			l.branch = now
+			continue
+		}
+		again = true
 	}
 	return again
 }
