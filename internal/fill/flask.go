@@ -14,29 +14,10 @@ import (
 // and outside. No credit is given for the clay's grip.
 func (j *job) flask() Flask {
 	in := &j.in
-	area, moment := j.parting()
-	if in.Posture == "standing" {
-		sprues := float64(in.SprueCount) * in.SprueDiameterMM * in.SprueLengthMM / 1e6
-		funnel := in.FunnelDiameterMM * in.FunnelHeadMM / 1e6
-		area += sprues + funnel
-		moment += sprues*(in.FunnelHeadMM+in.SprueLengthMM/2)/1e3 + funnel*in.FunnelHeadMM/2e3
-	}
-	depth := j.brim() - j.lowest()
-	out := j.halves(area, moment, depth)
-	if in.FlaskWidthMM > 0 {
-		wall := (in.FlaskWidthMM - j.across()) / 2
-		if in.Posture == "standing" && in.FlaskHeightMM > 0 {
-			wall = min(wall, in.FlaskHeightMM-1e3*depth)
-		}
-		out.ClayWallMM = &wall
-	}
-	return out
-}
-
-// parting is the area of the piece in the parting plane in m², and its sum with
-// the depth of metal over it.
-func (j *job) parting() (area, moment float64) {
-	in := &j.in
+	rho := j.metal.Rho
+	top := j.brim()
+	var area, moment float64 // m²; m² × depth of metal over it
+	add := func(a, depth float64) { area += a; moment += a * depth }
 	for i := range j.stretches {
 		r := &j.net.Reaches[j.stretches[i].reach]
 		for _, s := range r.Sections {
@@ -44,25 +25,30 @@ func (j *job) parting() (area, moment float64) {
 			if !in.isBand() {
 				width = max(s.Thickness, s.Area/s.Thickness)
 			}
-			a := width * s.Length * float64(max(1, r.Copies))
-			area, moment = area+a, moment+a*(j.brim()-s.Height)
+			add(width*s.Length*float64(max(1, r.Copies)), top-s.Height)
 		}
 	}
-	return area, moment
-}
-
-// halves is what metal over so much of the parting plane does to the halves;
-// depth is the greatest, m.
-func (j *job) halves(area, moment, depth float64) Flask {
-	rho := j.metal.Rho
-	out := Flask{PartingMM2: 1e6 * area, PressureKPa: fluid.Pressure(rho, depth) / 1e3}
-	if p := j.in.PartingMM2; p != nil {
-		moment *= *p / out.PartingMM2
-		out.PartingMM2 = *p
+	if in.Posture == "standing" {
+		add(float64(in.SprueCount)*in.SprueDiameterMM*in.SprueLengthMM/1e6, (in.FunnelHeadMM+in.SprueLengthMM/2)/1e3)
+		add(in.FunnelDiameterMM*in.FunnelHeadMM/1e6, in.FunnelHeadMM/2e3)
+	}
+	out := Flask{PartingMM2: 1e6 * area}
+	depth := top - j.lowest()
+	out.PressureKPa = fluid.Pressure(rho, depth) / 1e3
+	if in.PartingMM2 != nil {
+		moment *= *in.PartingMM2 / out.PartingMM2
+		out.PartingMM2 = *in.PartingMM2
 	}
 	out.OpeningN = fluid.OpeningForce(rho, 1, moment)
 	out.HoldKg = holdFactor * out.OpeningN / fluid.Gravity
 	out.SpillGapMM = 1e3 * fluid.SpillGap(j.metal.Gamma, 1, rho, depth)
+	if in.FlaskWidthMM > 0 {
+		wall := (in.FlaskWidthMM - j.across()) / 2
+		if in.Posture == "standing" && in.FlaskHeightMM > 0 {
+			wall = min(wall, in.FlaskHeightMM-1e3*depth)
+		}
+		out.ClayWallMM = &wall
+	}
 	return out
 }
 

@@ -23,6 +23,7 @@ type Shared struct {
 	Pieces   []Part
 	Channels []Channel // sprue, runners and gates; every junction hangs together with [Funnel]
 
+	Flask            Flask   // as its layout has it; the gap that stays dry is worked out here
 	FunnelHeadMM     float64 // depth of metal in the funnel
 	FunnelDiameterMM float64 // mean diameter of the metal in it
 }
@@ -51,9 +52,8 @@ type Channel struct {
 const channelCell = 6e-3
 
 // FollowShared follows one pour into several pieces as one network and answers
-// for each piece as [Follow] does, with its own risk. Flask is that of the whole
-// pour; there are no improvements. Errors are refusals, with the number of the
-// piece.
+// for each piece as [Follow] does, with its own risk; there are no improvements.
+// Errors are refusals, with the number of the piece.
 func FollowShared(ctx context.Context, s Shared) ([]Out, error) {
 	jobs, err := s.prepare(ctx)
 	if err != nil {
@@ -63,7 +63,8 @@ func FollowShared(ctx context.Context, s Shared) ([]Out, error) {
 	if err != nil {
 		return nil, err
 	}
-	flask := s.flask(jobs)
+	flask, metal := s.Flask, &jobs[0].metal
+	flask.SpillGapMM = 1e3 * fluid.SpillGap(metal.Gamma, 1, metal.Rho, fluid.Head(metal.Rho, 1e3*flask.PressureKPa))
 	w := new(run)
 	w.follow(jobs[0], jobs[0].pour(jobs[0].planned(), nil))
 	outs := make([]Out, len(jobs))
@@ -201,29 +202,4 @@ func assessShared(ctx context.Context, jobs []*job) ([]*risk, error) {
 		risks[i%len(jobs)].cells.add(&tallies[i])
 	}
 	return risks, ctx.Err()
-}
-
-// flask is what the full mould of all pieces does to its halves.
-func (s *Shared) flask(jobs []*job) Flask {
-	first := jobs[0]
-	standing := first.in.Posture == "standing"
-	var area, moment float64 // m²; m² × depth of metal over it
-	depth := 0.0
-	for _, j := range jobs {
-		a, m := j.parting()
-		area, moment = area+a, moment+m
-		depth = max(depth, j.brim()-j.lowest())
-	}
-	for _, c := range s.Channels {
-		if !standing && c.From == Funnel {
-			continue // upright through the upper half
-		}
-		a := c.DiameterMM * c.LengthMM / 1e6
-		area, moment = area+a, moment+a*(first.brim()-(c.FromMM+c.ToMM)/2e3)
-	}
-	if standing {
-		a := s.FunnelDiameterMM * s.FunnelHeadMM / 1e6
-		area, moment = area+a, moment+a*s.FunnelHeadMM/2e3
-	}
-	return first.halves(area, moment, depth)
 }
