@@ -16,8 +16,8 @@ import (
 func alone(in In, flask Flask) Shared {
 	l := in.SprueLengthMM
 	return Shared{Pieces: []Part{{In: in, Junction: 1, GateMM: -l}},
-		Channels:     []Channel{{From: Funnel, To: 1, LengthMM: l, DiameterMM: in.SprueDiameterMM, ToMM: -l}},
-		Flask: flask, FunnelHeadMM: in.FunnelHeadMM, FunnelDiameterMM: in.FunnelDiameterMM}
+		Channels: []Channel{{From: Funnel, To: 1, LengthMM: l, DiameterMM: in.SprueDiameterMM, ToMM: -l}},
+		Flask:    flask, FunnelHeadMM: in.FunnelHeadMM, FunnelDiameterMM: in.FunnelDiameterMM}
 }
 
 // TestAFlaskOfOneIsThePieceByItself: the same channels give the same answer. The
