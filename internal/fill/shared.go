@@ -1,9 +1,11 @@
 package fill
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync/atomic"
 
 	"github.com/sourcegraph/conc"
@@ -51,17 +53,33 @@ type Channel struct {
 // the pieces do, and few cells carry it.
 const channelCell = 6e-3
 
+// Change is another way to pour a shared flask.
+type Change struct {
+	Name   string
+	Do     string  // the instruction
+	Effort float64 // as of an improvement
+	Patch  Patch   // of the mould of its pieces
+	Shared Shared  // the flask so changed
+}
+
 // FollowShared follows one pour into several pieces as one network and answers
-// for each piece as [Follow] does, with its own risk; there are no improvements.
-// Errors are refusals, with the number of the piece.
-func FollowShared(ctx context.Context, s Shared) ([]Out, error) {
+// for each piece as [Follow] does, with its own risk. Where a piece is not a
+// plain go the changes are tried, and those told that help the piece that fails
+// most. Errors are refusals, with the number of the piece.
+func FollowShared(ctx context.Context, s Shared, changes func() []Change) ([]Out, error) {
 	jobs, err := s.prepare(ctx)
 	if err != nil {
 		return nil, err
 	}
-	risks, err := assessShared(ctx, jobs)
+	risks, err := assessShared(ctx, jobs, studios, each)
 	if err != nil {
 		return nil, err
+	}
+	var tried []triedChange
+	if slices.ContainsFunc(risks, (*risk).overLimit) {
+		if tried, err = tryChanges(ctx, risks, changes()); err != nil {
+			return nil, err
+		}
 	}
 	flask, metal := s.Flask, &jobs[0].metal
 	flask.SpillGapMM = 1e3 * fluid.SpillGap(metal.Gamma, 1, metal.Rho, fluid.Head(metal.Rho, 1e3*flask.PressureKPa))
@@ -72,6 +90,9 @@ func FollowShared(ctx context.Context, s Shared) ([]Out, error) {
 		w.job = j
 		w.judge(nil)
 		out := Out{Notes: calc.Noting(ctx), Reasons: verdict.Reasons{}, Improvements: []Improvement{}, Flask: flask}
+		for k := range tried {
+			out.Improvements = append(out.Improvements, tried[k].of(risks[i], i))
+		}
 		if err := out.tell(ctx, risks[i], w, false); err != nil {
 			return nil, err
 		}
@@ -169,12 +190,12 @@ func (s *Shared) junctions() int {
 	return most + 1
 }
 
-// assessShared follows the pours of all studios once and judges each piece of
-// every one; the answer does not depend on how many cores there are.
-func assessShared(ctx context.Context, jobs []*job) ([]*risk, error) {
+// assessShared follows the pours of the first studios once and judges each piece
+// of every one; the answer does not depend on how many cores there are.
+func assessShared(ctx context.Context, jobs []*job, studios, pours int) ([]*risk, error) {
 	risks := make([]*risk, len(jobs))
 	for i, j := range jobs {
-		risks[i] = &risk{job: j, outcomes: make([]outcome, members), pours: each, studios: studios, other: j.other()}
+		risks[i] = &risk{job: j, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: j.other()}
 	}
 	tallies := make([]tally, studios*len(jobs))
 	var next atomic.Int64
@@ -184,14 +205,14 @@ func assessShared(ctx context.Context, jobs []*job) ([]*risk, error) {
 			w := new(run)
 			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
 				st := jobs[0].studio(i)
-				for n := range each {
+				for n := range pours {
 					if ctx.Err() != nil {
 						return
 					}
 					w.follow(jobs[0], jobs[0].pour(st, points.pour[i*each+n][:]))
 					for k, j := range jobs {
 						w.job = j
-						risks[k].outcomes[i*each+n] = w.judge(&tallies[i*len(jobs)+k])
+						risks[k].outcomes[i*pours+n] = w.judge(&tallies[i*len(jobs)+k])
 					}
 				}
 			}
@@ -202,4 +223,77 @@ func assessShared(ctx context.Context, jobs []*job) ([]*risk, error) {
 		risks[i%len(jobs)].cells.add(&tallies[i])
 	}
 	return risks, ctx.Err()
+}
+
+// overLimit says whether more of the pours fail than are accepted.
+func (r *risk) overLimit() bool {
+	return level(r.job.in.RiskLimitPct, r.chance()) != verdict.Go
+}
+
+// triedChange is a change with what it makes of each piece.
+type triedChange struct {
+	Change
+	risks []*risk
+	worst float64 // failure of the piece that fails most
+}
+
+// changesTold is how many changes of a shared flask are told at most.
+const changesTold = 2
+
+// tryChanges looks coarsely at the changes and confirms the best by the full
+// calculation, the one that gains most first.
+func tryChanges(ctx context.Context, before []*risk, changes []Change) ([]triedChange, error) {
+	var list []triedChange
+	now := worstOf(before, screenStudios, screenPours)
+	for _, c := range changes {
+		t := triedChange{Change: c}
+		if err := t.assess(ctx, screenStudios, screenPours); err != nil {
+			return nil, err
+		}
+		if t.risks != nil && t.worst < now-noise {
+			list = append(list, t)
+		}
+	}
+	byWorst := func(a, b triedChange) int { return cmp.Compare(a.worst, b.worst) }
+	slices.SortStableFunc(list, byWorst)
+	list = list[:min(changesTold, len(list))]
+	for i := range list {
+		if err := list[i].assess(ctx, studios, each); err != nil {
+			return nil, err
+		}
+	}
+	now = worstOf(before, studios, each)
+	list = slices.DeleteFunc(list, func(t triedChange) bool { return t.worst > now-noise })
+	slices.SortStableFunc(list, byWorst)
+	return list, nil
+}
+
+// assess follows the changed flask; one that cannot be is left without risks.
+func (t *triedChange) assess(ctx context.Context, studios, pours int) error {
+	jobs, err := t.Shared.prepare(ctx)
+	if err != nil {
+		t.risks = nil
+		return ctx.Err()
+	}
+	if t.risks, err = assessShared(ctx, jobs, studios, pours); err != nil {
+		return err
+	}
+	t.worst = worstOf(t.risks, studios, pours)
+	return nil
+}
+
+func worstOf(risks []*risk, studios, pours int) (worst float64) {
+	for _, r := range risks {
+		worst = max(worst, r.part(studios, pours).failure())
+	}
+	return worst
+}
+
+// of is the change as an improvement of one piece; it is enough where it is for
+// every piece of the flask.
+func (t *triedChange) of(before *risk, i int) Improvement {
+	m := Improvement{Name: t.Name, Do: t.Do, Chance: t.risks[i].chance(), Effort: t.Effort, Patch: t.Patch}
+	m.GainPct = math.Round(1000*(before.failure()-t.risks[i].failure())) / 10
+	m.Enough = !slices.ContainsFunc(t.risks, func(r *risk) bool { return r.chance().FailurePct > r.job.in.RiskLimitPct })
+	return m
 }

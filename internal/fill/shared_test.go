@@ -3,6 +3,7 @@ package fill
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -28,7 +29,7 @@ func TestAFlaskOfOneIsThePieceByItself(t *testing.T) {
 		in.Improvements = false
 		want, err := Follow(t.Context(), in)
 		require.NoError(t, err)
-		got, err := FollowShared(t.Context(), alone(in, want.Flask))
+		got, err := FollowShared(t.Context(), alone(in, want.Flask), none)
 		require.NoError(t, err)
 		require.Len(t, got, 1)
 		require.Equal(t, want.Chance, got[0].Chance, posture)
@@ -40,6 +41,9 @@ func TestAFlaskOfOneIsThePieceByItself(t *testing.T) {
 		require.InDelta(t, want.Feeding.SprueFreezeS, got[0].Feeding.SprueFreezeS, 1e-6)
 	}
 }
+
+// none is no change.
+func none() []Change { return nil }
 
 // bar is a straight bar that hangs under its gate.
 func bar(thick float64) In {
@@ -87,7 +91,7 @@ func onRunner(posture string, bars ...In) Shared {
 func TestTwoAlikeInOneFlask(t *testing.T) {
 	for _, posture := range []string{"standing", "lying"} {
 		s := onRunner(posture, bar(1), bar(1), bar(1))
-		outs, err := FollowShared(t.Context(), s)
+		outs, err := FollowShared(t.Context(), s, none)
 		require.NoError(t, err)
 		require.Len(t, outs, 3)
 		// Order of the pieces: the one under the sprue, then left and right of it.
@@ -109,7 +113,7 @@ func TestTwoAlikeInOneFlask(t *testing.T) {
 // TestAThinPieceBesideAThickOne: each has its own risk; the thick one is no worse
 // for the thin one beside it than for its own like.
 func TestAThinPieceBesideAThickOne(t *testing.T) {
-	outs, err := FollowShared(t.Context(), onRunner("standing", bar(2), bar(0.5)))
+	outs, err := FollowShared(t.Context(), onRunner("standing", bar(2), bar(0.5)), none)
 	require.NoError(t, err)
 	assert.Less(t, outs[0].FailurePct, 15.0)
 	assert.Greater(t, outs[1].FailurePct, 60.0)
@@ -147,8 +151,43 @@ func TestTheRunnerIsPartOfTheNetwork(t *testing.T) {
 func TestARefusalNamesThePiece(t *testing.T) {
 	s := onRunner("standing", bar(2), bar(2))
 	s.Pieces[1].Alloy = "no such alloy"
-	_, err := FollowShared(t.Context(), s)
+	_, err := FollowShared(t.Context(), s, none)
 	var refusal *calc.Refusal
 	require.ErrorAs(t, err, &refusal)
 	require.Contains(t, fmt.Sprint(refusal.Faults[0].Field), "pieces[1]")
+}
+
+// TestChangesOfASharedFlask: only what helps the worst piece is told, with the
+// figures that the changed flask itself has; where all is well nothing is tried.
+func TestChangesOfASharedFlask(t *testing.T) {
+	s := onRunner("standing", bar(1), bar(1), bar(1))
+	for i := range s.Pieces {
+		s.Pieces[i].RiskLimitPct = 5
+	}
+	hot, cold := s, s
+	with := func(s *Shared, c float64) {
+		s.Pieces = slices.Clone(s.Pieces)
+		for i := range s.Pieces {
+			s.Pieces[i].PourC = &c
+		}
+	}
+	with(&s, 940)
+	with(&hot, 1020)
+	with(&cold, 930)
+	outs, err := FollowShared(t.Context(), s, func() []Change {
+		return []Change{{Name: "cooler", Do: "Pour it cooler.", Effort: 1, Shared: cold}, {Name: "hotter", Do: "Pour it hotter.", Effort: 1, Shared: hot}}
+	})
+	require.NoError(t, err)
+	want, err := FollowShared(t.Context(), hot, none)
+	require.NoError(t, err)
+	for i, o := range outs {
+		require.Len(t, o.Improvements, 1)
+		require.Equal(t, "hotter", o.Improvements[0].Name)
+		require.Equal(t, want[i].Chance, o.Improvements[0].Chance)
+	}
+	require.Contains(t, outs[1].Reasons[0].Do, "Pour it hotter.")
+
+	thick := onRunner("standing", bar(3), bar(3))
+	_, err = FollowShared(t.Context(), thick, func() []Change { t.Error("nothing to mend"); return nil })
+	require.NoError(t, err)
 }
