@@ -142,7 +142,7 @@ func TestAMorningOfBeginners(t *testing.T) {
 	require.Contains(t, out.Summary, "a beginner")
 	for _, p := range out.Pupils {
 		require.InDelta(t, 5.5, p.FinishedG, 0.6)
-		require.LessOrEqual(t, p.FailurePct, 6.0, "a ring of 2 mm, as F9 of the practice")
+		require.LessOrEqual(t, p.FailurePct, 12.0, "a ring of 2 mm by itself, F9 of the practice: at most 6 %; two on one sprue at most twice that")
 	}
 	for _, p := range out.Pours {
 		require.NotEmpty(t, p.Pupils)

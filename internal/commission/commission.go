@@ -225,6 +225,11 @@ func work(ctx context.Context, in *order.Order, alloys []metal.Metal) ([]*order.
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	for i := range pours {
+		if p := &pours[i]; p.Flask != nil {
+			checks.Under(fmt.Sprintf("pieces[%d]", p.Pieces[0]), p.Follow(ctx, in, pieces))
+		}
+	}
 	for i := range pieces {
 		checks.Under(fmt.Sprintf("pieces[%d]", i), planners[i].Follow(ctx, pieces[i]))
 		if ctx.Err() != nil {

@@ -63,7 +63,7 @@ func (o *Out) tell(ctx context.Context, r *risk, w *run, always bool) (err error
 	}
 	o.Reasons = append(o.Reasons, mould...).Sorted()
 	o.Verdict = o.Reasons.Level()
-	o.note(j, w)
+	o.note(r, w)
 	return nil
 }
 
@@ -302,7 +302,8 @@ func (j *job) where(pct float64) string {
 	return fmt.Sprintf("%.0f° round from the gate, the other way", 360-3.6*pct)
 }
 
-func (o *Out) note(j *job, w *run) {
+func (o *Out) note(r *risk, w *run) {
+	j := w.job
 	p := &w.poured
 	o.Step("rate of the full stream", 1e9*p.Rate, "mm³/s", "what the hand gives after %.2g s", p.Rise)
 	o.Step("superheat", j.pourC-j.alloy.LiquidusC(), "K", "T_pour − T_liquidus = %.0f − %.0f °C", j.pourC, j.alloy.LiquidusC())
@@ -315,7 +316,7 @@ func (o *Out) note(j *job, w *run) {
 	o.Step("head of the clay's gas", 1e3*fluid.Head(w.metal().Rho, p.Gas), "mm", "p / (ρ g), p = %.0f Pa, the middle of what is held", p.Gas)
 	o.Step("heat taken at the wall, planned run", p.Interface, "W/(m² K)", "middle of what is held")
 	o.Step("solid fraction that stops a front, planned run", p.Stop, "", "middle of what is held")
-	o.Step("failure", o.FailurePct, "%", "%d studios of %d pours each, %.1f %% for other causes; one studio in twenty under %.3g %%, one over %.3g %%", studios, each, 100*j.other(), o.LowPct, o.HighPct)
+	o.Step("failure", o.FailurePct, "%", "%d studios of %d pours each, %.1f %% for other causes; one studio in twenty under %.3g %%, one over %.3g %%", r.studios, r.pours, 100*j.other(), o.LowPct, o.HighPct)
 	o.Cite(sources...)
 	o.Cite(fluid.SourceCapillary, fluid.SourceLosses, fluid.SourceClay)
 	o.Cite(j.alloy.Sources()...)

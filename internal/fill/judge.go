@@ -47,6 +47,9 @@ func (o *Out) judgeFill(ctx context.Context, j *job, r *risk) error {
 		} else if len(o.Improvements) > 0 {
 			do = o.Improvements[0].Do + fmt.Sprintf(" That alone is not enough: then %s fail.", o.Improvements[0].Words)
 		}
+		if j.shared && o.Enough() == nil {
+			do = strings.TrimSpace(do + " Pour it by itself, or fewer pieces to a flask.")
+		}
 		if level == verdict.CannotTell {
 			test, err := j.cheapest(ctx)
 			if err != nil {

@@ -62,6 +62,11 @@ type Change struct {
 	Shared Shared  // the flask so changed
 }
 
+// cellsOfMany is how many cells the longest reach of three pieces and more is cut
+// into: time goes with the square of it, and so many pieces are met with smaller
+// ones; see the test of it for what that changes.
+const cellsOfMany = 12
+
 // FollowShared follows one pour into several pieces as one network and answers
 // for each piece as [Follow] does, with its own risk. Where a piece is not a
 // plain go the changes are tried, and those told that help the piece that fails
@@ -136,6 +141,9 @@ func (s *Shared) prepare(ctx context.Context) ([]*job, error) {
 		}
 	}
 	net.Spacing = longest / network.DefaultCells
+	if len(jobs) > 2 {
+		net.Spacing = longest / cellsOfMany
+	}
 	mesh := network.NewMesh(&net)
 	channels := s.channelsM3()
 	for i, j := range jobs {

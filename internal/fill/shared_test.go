@@ -191,3 +191,36 @@ func TestChangesOfASharedFlask(t *testing.T) {
 	_, err = FollowShared(t.Context(), thick, func() []Change { t.Error("nothing to mend"); return nil })
 	require.NoError(t, err)
 }
+
+// TestCellsOfMany: three pieces with a third more cells, as fewer get them.
+func TestCellsOfMany(t *testing.T) {
+	if testing.Short() {
+		t.Skip("three flasks, each way")
+	}
+	const most = 2.0 // per cent, as for a piece by itself
+	for _, thick := range []float64{2, 1, 0.7} {
+		s := onRunner("standing", bar(thick), bar(thick), bar(thick))
+		failures := func(cells int) []float64 {
+			jobs, err := s.prepare(t.Context())
+			require.NoError(t, err)
+			net := jobs[0].net
+			net.Spacing *= cellsOfMany / float64(cells)
+			mesh := network.NewMesh(&net)
+			for _, j := range jobs {
+				j.mesh = mesh
+			}
+			risks, err := assessShared(t.Context(), jobs, studios, each)
+			require.NoError(t, err)
+			var list []float64
+			for _, r := range risks {
+				list = append(list, 100*r.failure())
+			}
+			return list
+		}
+		usual, fine := failures(cellsOfMany), failures(network.DefaultCells)
+		t.Logf("%g mm: %.1f, with more cells %.1f", thick, usual, fine)
+		for i := range usual {
+			assert.InDelta(t, fine[i], usual[i], most, "%g mm", thick)
+		}
+	}
+}

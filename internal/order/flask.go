@@ -32,8 +32,11 @@ type Flask struct {
 	layout sprue.Layout
 	casts  []sprue.Cast
 
-	systemG float64 // metal of sprue, runners and gates
-	reasons verdict.Reasons
+	systemG    float64 // metal of sprue, runners and gates
+	partingMM2 float64 // metal in the parting plane
+	openingN   float64 // drives the halves apart
+	alloy      metal.Metal
+	reasons    verdict.Reasons
 }
 
 // Holds says whether a piece of that name lies in the flask.
@@ -102,7 +105,7 @@ func lay(ctx context.Context, rules sprue.In, casts []sprue.Cast, alloy metal.Me
 	}
 	return &Flask{System: out.System, SprueMM: out.SprueMM, SprueLongMM: rules.SprueLengthMM, HeadMM: rules.FunnelHeadMM, RunnerMM: out.RunnerMM, RunnerLong: out.RunnerLong, GateMM: out.GateMM, FunnelMM: out.FunnelMM,
 		WidthMM: out.WidthMM, HeightMM: out.HeightMM, PressureKPa: out.PressureKPa, HoldKg: out.HoldKg, Places: out.Places,
-		rules: rules, layout: layout, casts: casts, systemG: out.SystemG, reasons: out.Reasons}, nil
+		rules: rules, layout: layout, casts: casts, systemG: out.SystemG, partingMM2: out.PartingMM2, openingN: out.OpeningN, alloy: alloy, reasons: out.Reasons}, nil
 }
 
 // most is the greater of a measure so far and one that was given, 0 if it was not.

@@ -50,8 +50,12 @@ func (p *Planner) Work(ctx context.Context) (*Worked, error) {
 	return w, p.Weigh(ctx, w)
 }
 
-// Follow follows the pour of a piece, once the pours are put together.
+// Follow follows the pour of a piece that is poured alone, once the pours are put
+// together; that of a shared flask see [Pour.Follow].
 func (p *Planner) Follow(ctx context.Context, w *Worked) (err error) {
+	if w.Sharing > 1 {
+		return w.Geometry(ctx)
+	}
 	pour := w.Pour
 	pour.Improvements = pour.Improvements && p.Order.Improvements
 	if w.Plan.Fill, err = fill.FollowSparing(ctx, pour); err != nil {
