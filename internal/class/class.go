@@ -3,10 +3,12 @@
 package class
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -141,8 +143,8 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	for _, p := range whole.Pieces {
 		worst = math.Max(worst, p.FailurePct)
 		out.Pupils = append(out.Pupils, PupilPlan{p.Name, p.PourTurn, p.InsideMM, p.Mould.Mould.InsideDiameterMM, p.FinishedG, p.FailurePct, p.Verdict})
-		out.Reasons.Join(p.Reasons)
 	}
+	out.Reasons = likeOnce(whole.Pieces)
 	out.Reasons.Join(whole.Reasons)
 	if low := beginnerLow * worst; in.Studio.Hand == "practised" && worst <= in.LimitRiskPct && beginnerHigh*worst > in.LimitRiskPct {
 		out.Reasons.Add(verdict.Fill, verdict.Care, "Let a practised hand pour, or have each pupil pour sand or water first.", "A beginner's pour fails with %.0f to %.0f %%, where a practised one fails with %.0f %%.", low, math.Min(beginnerHigh*worst, 100), worst)
@@ -157,6 +159,25 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HotMould, safety.OilSmoke)
 	out.Warn("class", calc.Danger, "One pupil at a torch with a teacher beside; all others behind a line. Everybody wears the protection, and nobody pours before a dry run with an empty crucible.")
 	return out, nil
+}
+
+var figures = regexp.MustCompile(`[0-9.]+`)
+
+// likeOnce is the reasons of all pieces; of those that differ in their figures alone
+// that of the piece at the greatest risk.
+func likeOnce(pieces []order.PiecePlan) (list verdict.Reasons) {
+	pieces = slices.Clone(pieces)
+	slices.SortStableFunc(pieces, func(a, b order.PiecePlan) int { return cmp.Compare(b.FailurePct, a.FailurePct) })
+	told := map[string]bool{}
+	for _, p := range pieces {
+		for _, r := range p.Reasons {
+			if like := figures.ReplaceAllString(string(r.Part)+r.Why+r.Do, "#"); !told[like] {
+				told[like] = true
+				list.Join(verdict.Reasons{r})
+			}
+		}
+	}
+	return list
 }
 
 // order is the class as an order of its pieces.
@@ -194,9 +215,8 @@ func (out *Out) roster(in *In, whole *commission.Out, start time.Time) {
 		n := len(out.Pours)
 		torch := n % in.Torches
 		pour := Pour{Number: n + 1, Torch: torch + 1, Pupils: append([]string{p.Name}, p.SharesPourWith...), MeltG: p.Charge.MassG, Charge: []Weigh{}, PourC: p.PourC}
-		hold, _ := whole.Hold(p)
 		pour.MinLow, pour.MinTop = tenths(p.Melt.TimeLowS/60), tenths(math.Max(p.Melt.TimeHighS, p.Melt.TimeS)/60)
-		pour.HoldN = math.Ceil(hold * fluid.Gravity)
+		pour.HoldN = math.Ceil(p.Fill.Flask.HoldKg * fluid.Gravity)
 		for _, c := range p.Charge.Charge {
 			if c.WeighG > 0 {
 				pour.Charge = append(pour.Charge, Weigh{c.ID, c.WeighG})
@@ -220,10 +240,9 @@ func (out *Out) steps(whole *commission.Out) {
 	if len(whole.Pieces) == 0 {
 		return
 	}
-	first := append([]string{whole.Pieces[0].Name}, whole.Pieces[0].SharesPourWith...)
-	together := strings.Join(first, ", ")
+	first := whole.Pieces[0].Name
 	for _, s := range whole.Steps {
-		if s.Piece == first[0] || s.Piece == together && together != first[0] {
+		if s.Piece == first || strings.HasPrefix(s.Piece, first+", ") {
 			out.Steps = append(out.Steps, s.Do)
 		}
 	}

@@ -51,7 +51,7 @@ var readings = []reading{
 		steps: []string{"on the crest", "Close up and blend", "58.0 × 48.0 mm inside", "flask, lying"}, cautions: []string{"fire_stain"}},
 	// 20 to 24 g at 13.1 g/cm³; the charge has 13.8, and 8 to 9 % to file away.
 	{file: "04-pair", verdict: []verdict.Level{verdict.Go}, alloy: true, castG: band{9 * 13.8 / 13.1 * 1.08, 10 * 13.8 / 13.1 * 1.09}, meltG: band{20 * 13.8 / 13.1, 24*13.8/13.1 + 0.8}, boughtG: band{0, 0}, clientPct: band{100, 100}, pourC: band{900, 1000}, colour: "yellow",
-		steps: []string{"one sprue of 4 mm, the pieces in pairs on both sides of it", "with a gate of 4 mm to each"}, never: []string{"fine gold"}},
+		steps: []string{"one sprue of 4 mm, 20 mm long, in the parting; the pieces in pairs on both sides of it, a gate of 4 mm to each"}, never: []string{"fine gold"}},
 	{file: "05-child", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{11, 12}, meltG: band{22, 26}, boughtG: band{0, 0}, clientPct: band{100, 100}, pourC: band{946, 1046},
 		says: []string{"babies and small children", "Ask who wears it"}, steps: []string{"of spoon"}, never: []string{"fine silver"}},
 	{file: "06-stones", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{50, 60}, meltG: band{65, 82}, boughtG: band{0, 0}, pourC: band{946, 1046},

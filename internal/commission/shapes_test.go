@@ -107,7 +107,7 @@ func makes(t *testing.T) []made {
 		{name: "pair of bands", order: `"shared_pours": [{"pieces": ["his", "hers"]}],`,
 			pieces: repeat(`{"name": %s, "kind": "ring", "ring_system": "us", "ring_size": "8", "profile": "rectangular", "thickness_mm": 2, "width_mm": 4, "mould": {"posture": "lying"}}`, `"his"`, `"hers"`),
 			mass:   func(p *order.PiecePlan) float64 { return sterling * 2 * 4 * math.Pi * (p.InsideMM + 2) }, within: 1e-6, why: "sums over 1440 steps",
-			parting: "flat", pours: 1, verdicts: goes, steps: []string{"in pairs on both sides of it", "with a gate of 4 mm to each", "8 mm of clay between the pieces and 15 mm to the wall"}},
+			parting: "flat", pours: 1, verdicts: goes, steps: []string{"in pairs on both sides of it", "a gate of 4 mm to each", "8 mm of clay between the pieces and 15 mm to the wall"}},
 		{name: "drop earrings", order: `"shared_pours": [{"pieces": ["left", "right"]}],`,
 			pieces: repeat(`{"name": %s, "kind": "drop", "length_mm": 28, "thickness_mm": 3, "width_mm": 10, "bail": {"inside_diameter_mm": 2.4, "wire_mm": 1.5}}`, `"left"`, `"right"`),
 			mass: func(*order.PiecePlan) float64 {

@@ -9,13 +9,10 @@ import (
 	"strings"
 
 	"pourwright/internal/blend"
-	"pourwright/internal/calc"
 	"pourwright/internal/fluid"
 	"pourwright/internal/order"
 	"pourwright/internal/section"
-	"pourwright/internal/shape"
 	"pourwright/internal/sizing"
-	"pourwright/internal/sprue"
 	"pourwright/internal/stone"
 	"pourwright/internal/verdict"
 )
@@ -125,48 +122,61 @@ func (o *pour) add(p *order.PiecePlan, given *order.Piece) {
 	o.pieces, o.given = append(o.pieces, p), append(o.given, given)
 }
 
-// Hold is the weight that holds a flask shut, kg, and the widest gap at its parting
-// that stays dry, mm. The metal presses on a shared flask as its layout says; the
-// gap goes with one over the pressure.
-func (out *Out) Hold(p *order.PiecePlan) (kg, gapMM float64) {
-	f := p.Fill.Flask
-	if shared := out.FlaskOf(p.Name); shared != nil {
-		return shared.HoldKg, f.SpillGapMM * f.PressureKPa / shared.PressureKPa
-	}
-	return f.HoldKg, f.SpillGapMM
-}
-
 // steps goes from the moulds to the finished pieces.
 func (o *pour) steps(s *steps) {
 	if len(o.pieces) == 0 {
 		return
 	}
-	for i, p := range o.pieces {
-		mouldSteps(s, p, o.given[i])
-	}
+	o.each(s, mouldSteps)
 	o.channels(s)
 	mould := o.given[0].Mould
-	holdKg, gapMM := o.out.Hold(o.pieces[0])
-	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", holdKg)
+	flask := o.pieces[0].Fill.Flask // of a shared one all pieces have the same
+	hold := fmt.Sprintf("hold it with %.1f kg laid on, or clamps", flask.HoldKg)
 	if mould.Posture == "standing" {
-		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(holdKg*fluid.Gravity))
+		hold = fmt.Sprintf("clamp it across the parting with %.0f N or more (weights do not hold it)", math.Ceil(flask.HoldKg*fluid.Gravity))
 	}
-	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, gapMM)
+	s.add(o.name, "The metal drives the halves apart and spills through any gap: dry sand in a steel tray under it.", "Close the flask, %s, and %s; no gap over %.2g mm at the parting.", mould.Posture, hold, flask.SpillGapMM)
 	if o.stops(s) {
 		return
 	}
 	o.pour(s)
-	for _, p := range o.pieces {
-		finished := inside(p.Mould.Finished)
-		if p.LengthMM > 0 {
-			finished = fmt.Sprintf("%.1f mm long", p.LengthMM)
+	o.each(s, finishSteps)
+}
+
+// each takes the steps of every piece; pieces with the same steps one after the other
+// are told them once.
+func (o *pour) each(s *steps, of func(s *steps, p *order.PiecePlan, given *order.Piece)) {
+	var last steps
+	var names []string
+	tell := func() {
+		for _, step := range last.list {
+			s.add(strings.Join(names, ", "), step.Caution, "%s", step.Do)
 		}
-		pickle := "pickle"
-		if castsStones(p) {
-			pickle = "pickle if the stones bear it"
-		}
-		s.add(p.Name, "Acid into water, never water into acid; goggles, gloves, no steel in the pickle.", "Saw off sprue and vents, %s, file to %s and polish.", pickle, finished)
 	}
+	for i, p := range o.pieces {
+		var own steps
+		of(&own, p, o.given[i])
+		same := slices.EqualFunc(own.list, last.list, func(a, b BenchStep) bool { return a.Do == b.Do })
+		if i > 0 && !same {
+			tell()
+			names = nil
+		}
+		last, names = own, append(names, p.Name)
+	}
+	tell()
+}
+
+// finishSteps takes the casting to the finished piece.
+func finishSteps(s *steps, p *order.PiecePlan, _ *order.Piece) {
+	finished := inside(p.Mould.Finished)
+	if p.LengthMM > 0 {
+		finished = fmt.Sprintf("%.1f mm long", p.LengthMM)
+	}
+	pickle := "pickle"
+	if castsStones(p) {
+		pickle = "pickle if the stones bear it"
+	}
+	s.add("", "Acid into water, never water into acid; goggles, gloves, no steel in the pickle.", "Saw off sprue and vents, %s, file to %s and polish.", pickle, finished)
 }
 
 // stops says why the pour is not made, if it is not.
@@ -193,76 +203,12 @@ func (o *pour) stops(s *steps) bool {
 	return stopped
 }
 
-// channels cuts sprue, funnel and vents: of several pieces one funnel and one
-// sprue, and a runner to each.
-func (o *pour) channels(s *steps) {
-	p := o.pieces[0]
-	m := o.given[0].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
-	vents := fmt.Sprintf("%d %s of %s mm", m.VentCount, calc.Plural(m.VentCount, "vent", "vents"), hand(m.VentDiameterMM))
-	if len(o.pieces) == 1 {
-		s.add(p.Name, "", "Cut %d %s of %s mm, a funnel of %s mm for %s mm of metal and %s; blow the loose clay away.",
-			m.SprueCount, calc.Plural(m.SprueCount, "sprue", "sprues"), hand(m.SprueDiameterMM), hand(m.FunnelDiameterMM), hand(m.FunnelHeadMM), vents)
-		return
-	}
-	f := o.out.FlaskOf(p.Name)
-	lie := fmt.Sprintf("side by side on a level runner of %s mm under it, with a gate of %s mm to each", hand(f.RunnerMM), hand(f.GateMM))
-	if f.System == sprue.Tree {
-		lie = fmt.Sprintf("in pairs on both sides of it, with a gate of %s mm to each", hand(f.GateMM))
-	}
-	clay := calc.Default[sprue.In]()
-	s.add(o.name, "", "Cut one sprue of %s mm, the pieces %s, a funnel of %s mm for %s mm of metal, and %s for each piece; keep %.0f mm of clay between the pieces and %.0f mm to the wall: the flask is %.0f × %.0f mm inside or more. Blow the loose clay away.",
-		hand(f.SprueMM), lie, hand(f.FunnelMM), hand(f.HeadMM), vents, clay.BetweenMM, clay.WallMM, math.Ceil(f.WidthMM), math.Ceil(f.HeightMM))
-}
-
-// mouldSteps makes the impression of a piece.
-func mouldSteps(s *steps, p *order.PiecePlan, given *order.Piece) {
-	m := p.Mould
-	measure := inside(m.Mould)
-	if p.LengthMM > 0 {
-		measure = fmt.Sprintf("%.1f mm long", m.ArcLengthMM)
-	}
-	at := "section"
-	if !given.Uniform() {
-		at = "section at the gate"
-	}
-	if given.Head != nil {
-		at = "section beside the head"
-	}
-	s.add(p.Name, "Never wet the clay; a damp mould throws metal.", "Ram dry oil-bonded clay in the flask and mould the pattern: cavity %s, %s %s.", measure, at, size(m.FillSection))
-	if p.Parting.Remedy != "" {
-		s.add(p.Name, "", "%s", p.Parting.Remedy)
-	}
-	if given.Kind == shape.Drop {
-		s.add(p.Name, "", "Cut the gate as a fan into the round end, up to the widest place of the drop, so that the metal enters where it is thickest.")
-	}
-	mouldChanges(s, p, given)
-	if e := m.Edit; e != nil && e.Action != "use_as_it_is" {
-		s.add(p.Name, "", "To bring the impression to size, %s; measured along its inside, cut on radii, angles from the gate. Close up and blend.", e.Instruction())
-	}
-	if g := m.Gain; g != nil {
-		if g.PushMM > 0 {
-			s.add(p.Name, "", "Push the pattern %.1f mm deeper past the parting: %.1f mm into the upper half, %.1f mm into the lower.", g.PushMM, g.UpperMM, g.LowerMM)
-		}
-		if g.ScrapeMM > 0 {
-			s.add(p.Name, "", "Scrape %.1f mm of clay from the wall of the impression to gain thickness (%.1f g more metal).", g.ScrapeMM, g.GainedG)
-		}
-	}
-	if p.Stones != nil {
-		for j, st := range p.Stones.Stones {
-			if order.Unfit(st.Verdict) == "" {
-				placed := given.Stones[j]
-				s.add(p.Name, "Client's stones only with written consent.", "Press %d × %s table first %.1f mm deep, the middle %s; hold with a trace of grease.", placed.Quantity, placed.ID, st.Seat.PressMM, placeOf(p, given, placed.AtPct))
-			}
-		}
-	}
-}
-
 // inside says the inside of a band: an oval one by its width through the gate
 // and its height, an open one with its gap.
 func inside(m sizing.Measures) string {
 	s := fmt.Sprintf("%.1f mm inside", m.InsideDiameterMM)
-	if w, h := m.InsideWidthMM, m.InsideHeightMM; math.Abs(w-h) > 0.1 {
-		s = fmt.Sprintf("%.1f × %.1f mm inside", w, h)
+	if m.Oval() {
+		s = fmt.Sprintf("%.1f × %.1f mm inside", m.InsideWidthMM, m.InsideHeightMM)
 	}
 	if m.GapMM > 0 {
 		s += fmt.Sprintf(" with an opening of %.1f mm", m.GapMM)
@@ -306,38 +252,6 @@ func (o *pour) pour(s *steps) {
 		cool = "Let it cool to hand warmth before opening; never quench stones."
 	}
 	s.add(o.name, "The button burns long after it looks cold.", "%s", cool)
-}
-
-// mouldChanges says what the way to pour asks of the impression.
-func mouldChanges(s *steps, p *order.PiecePlan, given *order.Piece) {
-	m := given.Mould
-	if m.TurnPct > 0 {
-		s.add(p.Name, "", "Turn the pattern so that what lay at the gate lies %.0f %% of the way round from it.", m.TurnPct)
-	}
-	if m.ThickenMM > 0 {
-		where := "all along"
-		if t := given.ThinPlaces; len(t) > 0 {
-			where = fmt.Sprintf("over %.0f mm, the middle %s", t[0].LengthMM, placeOf(p, given, t[0].AtPct))
-		}
-		s.add(p.Name, "", "Scrape the impression %.1f mm thicker %s; it is filed back after the casting.", m.ThickenMM, where)
-	}
-}
-
-// placeOf says where a place of the pattern lies in the mould: mm from the
-// gate, and on a closed band the way round and the hour.
-func placeOf(p *order.PiecePlan, given *order.Piece, atPct float64) string {
-	long := p.Mould.ArcLengthMM
-	switch {
-	case given.Kind == shape.Cuff:
-		return shape.Along(atPct, long, "first end", "second end")
-	case !given.Kind.Closed():
-		return shape.Along(atPct, long, "gate", "far end")
-	}
-	at := math.Mod(atPct+given.Mould.TurnPct, 100)
-	if at > 50 {
-		return fmt.Sprintf("%.0f mm from the gate anticlockwise, at %s", (100-at)/100*long, shape.Clock(at))
-	}
-	return fmt.Sprintf("%.0f mm from the gate clockwise, at %s", at/100*long, shape.Clock(at))
 }
 
 // hand is a measure to what a hand can hold, a tenth of a mm.

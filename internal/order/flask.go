@@ -76,7 +76,11 @@ func (in *Order) shared(ctx context.Context, pieces []*Worked, group []int) (Pou
 	if p.Flask, err = in.laid(ctx, pieces, group); err != nil {
 		return p, calc.Under("mould", err)
 	}
-	p.Reasons = p.Flask.reasons
+	for _, r := range p.Flask.reasons {
+		if r.Part == verdict.Flask { // whether gates feed, the pour that is followed says
+			p.Reasons = append(p.Reasons, r)
+		}
+	}
 	p.Melt, err = sharedMelt(ctx, pieces, group, p.Flask)
 	return p, err
 }

@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/melt"
+	"pourwright/internal/sprue"
 	"pourwright/internal/verdict"
 )
 
@@ -68,6 +69,8 @@ func (p *Pour) hand(pieces []*Worked) {
 		w.Plan.Melt = p.Melt
 		w.Plan.SprueDiameterMM, w.Plan.FunnelDiameterMM = p.Flask.GateMM, p.Flask.FunnelMM
 		w.Pour.SprueDiameterMM, w.Pour.FunnelDiameterMM = p.Flask.GateMM, p.Flask.FunnelMM
+		w.Pour.SprueLengthMM, w.Pour.FunnelHeadMM = p.Flask.SprueLongMM, p.Flask.HeadMM
+		w.Pour.Gate = map[string]string{sprue.Tree: "side", sprue.Runner: "top"}[p.Flask.System]
 		for _, k := range p.Pieces {
 			if k != i {
 				w.Plan.SharesPourWith = append(w.Plan.SharesPourWith, pieces[k].Plan.Name)

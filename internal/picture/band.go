@@ -210,7 +210,7 @@ func insideMeasures(s *draw.Sheet, b Band, cx, cy, scale float64) {
 	s.Arrow(cx, cy, cx+half, cy, fine)
 	st := caption
 	st.Align, st.FitMM = draw.Centre, 1.8*half
-	if b.insideHeight() == b.InsideWidthMM {
+	if section.Circular(b.insideHeight(), b.InsideWidthMM) {
 		s.Text(cx, cy-1.2, "⌀ "+mm(b.InsideWidthMM)+" inside", st)
 		return
 	}

@@ -101,3 +101,7 @@ func (p Profile) Thinnest() (thicknessMM, at float64) {
 	}
 	return thicknessMM, at
 }
+
+// Circular says whether an inside of that width and height, mm, is a circle: what
+// differs by less no hand can tell, and everything takes it for round.
+func Circular(widthMM, heightMM float64) bool { return math.Abs(widthMM-heightMM) <= 0.01 }

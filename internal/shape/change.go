@@ -146,7 +146,7 @@ func (b *Body) Way() (s Shape, ok bool) {
 		s.Kind, s.GapMM = Cuff, ptr(b.GapMM())
 	}
 	w, h := b.InsideAxesMM()
-	if math.Abs(w-h) > roundMM {
+	if !section.Circular(w, h) {
 		s.InsideWidthMM, s.InsideHeightMM = &w, &h
 	} else {
 		s.InsideDiameterMM = ptr(b.InsideMM())
@@ -169,7 +169,4 @@ func (b *Body) Way() (s Shape, ok bool) {
 	return s, true
 }
 
-const (
-	wayStations = 36
-	roundMM     = 0.01 // axes that differ by less are a round
-)
+const wayStations = 36

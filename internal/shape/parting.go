@@ -357,3 +357,12 @@ func Clock(atPct float64) string {
 	}
 	return fmt.Sprintf("%d o'clock", hour)
 }
+
+// Around is a place in percent of the way round a closed band of a length: mm from
+// the gate the shorter way, and the hour.
+func Around(atPct, lengthMM float64) string {
+	if atPct > 50 {
+		return fmt.Sprintf("%.0f mm from the gate anticlockwise, at %s", (100-atPct)/100*lengthMM, Clock(atPct))
+	}
+	return fmt.Sprintf("%.0f mm from the gate clockwise, at %s", atPct/100*lengthMM, Clock(atPct))
+}

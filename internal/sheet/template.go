@@ -172,7 +172,7 @@ func along(p piece, side float64) *draw.Sheet {
 // insideOf says the inside of a round piece by its diameter, of an oval one by
 // its width and height.
 func insideOf(round, oval string, m sizing.Measures) string {
-	if math.Abs(m.InsideWidthMM-m.InsideHeightMM) > 0.005 {
+	if m.Oval() {
 		return fmt.Sprintf(oval, m.InsideWidthMM, m.InsideHeightMM)
 	}
 	return fmt.Sprintf(round, m.InsideDiameterMM)

@@ -7,6 +7,7 @@ import (
 
 	"pourwright/internal/calc"
 	"pourwright/internal/section"
+	"pourwright/internal/shape"
 )
 
 // PatternEdit is what to do to the impression of a pattern that is larger or
@@ -27,10 +28,12 @@ type PatternEdit struct {
 	MetalG             float64     `json:"metal_g" doc:"Mass of that"`
 }
 
-// Instruction says what to do at each joint, or at the ends of a cuff.
+// Instruction says what to do at each joint, in mm from the gate along the inside of
+// the impression and by the hour, or at the ends of a cuff; to 0.1 mm, which a hand
+// can hold.
 func (e *PatternEdit) Instruction() string {
 	if len(e.Joints) == 0 {
-		do := map[string]string{"cut": "shorten the impression by %.2f mm at each end", "insert": "lengthen the impression by %.2f mm at each end"}[e.Action]
+		do := map[string]string{"cut": "shorten the impression by %.1f mm at each end", "insert": "lengthen the impression by %.1f mm at each end"}[e.Action]
 		if do == "" {
 			return "leave the impression as it is"
 		}
@@ -38,20 +41,19 @@ func (e *PatternEdit) Instruction() string {
 	}
 	parts := make([]string, len(e.Joints))
 	for i, j := range e.Joints {
-		do, at := "cut out", fmt.Sprintf("%.0f°", j.AtDeg)
+		do := "cut out"
 		if (e.Action == "insert") == (j.ArcMM > 0) {
 			do = "let in"
 		}
+		if do = fmt.Sprintf("%s %.1f mm", do, math.Abs(j.ArcMM)); math.Abs(j.ArcMM) < 0.05 {
+			do = "cut through and close again"
+		}
 		if j.On != "plain" {
-			at += " on the " + j.On
+			do += " on the " + j.On
 		}
-		if math.Abs(j.ArcMM) < 0.005 {
-			parts[i] = "cut through and close again at " + at
-			continue
-		}
-		parts[i] = fmt.Sprintf("%s %.2f mm at %s", do, math.Abs(j.ArcMM), at)
+		parts[i] = do + " " + shape.Around(j.AtDeg/3.6, math.Pi*e.ImpressionInsideMM)
 	}
-	return strings.Join(parts, " and ")
+	return strings.Join(parts, ", and ")
 }
 
 // EditJoint is a place to cut and blend.

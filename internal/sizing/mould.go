@@ -71,6 +71,9 @@ type Measures struct {
 	Section               section.Section `json:"section" doc:"The section"`
 }
 
+// Oval says whether the inside is not round: axes that differ by more than a round's.
+func (m Measures) Oval() bool { return !section.Circular(m.InsideWidthMM, m.InsideHeightMM) }
+
 // MouldOut is the mould of a finished piece.
 type MouldOut struct {
 	Mould              Measures        `json:"mould" doc:"The cavity to make in the clay"`

@@ -94,18 +94,18 @@ func TestInstructionOfAnEdit(t *testing.T) {
 	})
 	require.NoError(t, err)
 	require.InDelta(t, arc, out.Edit.ArcMM, 1e-9)
-	require.Equal(t, "cut out 13.64 mm at 90° on the trough and let in 3.64 mm at 270° on the crest", out.Edit.Instruction())
+	require.Equal(t, "cut out 13.6 mm on the trough 52 mm from the gate clockwise, at 3 o'clock, and let in 3.6 mm on the crest 52 mm from the gate anticlockwise, at 9 o'clock", out.Edit.Instruction())
 	require.InDelta(t, 13.64-3.64, out.Edit.Joints[0].ArcMM+out.Edit.Joints[1].ArcMM, 1e-9)
 
 	for _, c := range []struct {
 		edit PatternEdit
 		want string
 	}{
-		{PatternEdit{Action: "insert", ArcMM: 6, Joints: []EditJoint{{AtDeg: 90, ArcMM: 3, On: "plain"}, {AtDeg: 270, ArcMM: 3, On: "plain"}}}, "let in 3.00 mm at 90° and let in 3.00 mm at 270°"},
-		{PatternEdit{Action: "insert", ArcMM: 6, Joints: []EditJoint{{AtDeg: 90, ArcMM: -2, On: "crest"}}}, "cut out 2.00 mm at 90° on the crest"},
-		{PatternEdit{Action: "cut", ArcMM: 6, Joints: []EditJoint{{AtDeg: 80, On: "plain"}}}, "cut through and close again at 80°"},
-		{PatternEdit{Action: "cut", ArcMM: 6}, "shorten the impression by 3.00 mm at each end"},
-		{PatternEdit{Action: "insert", ArcMM: 6}, "lengthen the impression by 3.00 mm at each end"},
+		{PatternEdit{Action: "insert", ArcMM: 6, ImpressionInsideMM: 60, Joints: []EditJoint{{AtDeg: 90, ArcMM: 3, On: "plain"}, {AtDeg: 270, ArcMM: 3, On: "plain"}}}, "let in 3.0 mm 47 mm from the gate clockwise, at 3 o'clock, and let in 3.0 mm 47 mm from the gate anticlockwise, at 9 o'clock"},
+		{PatternEdit{Action: "insert", ArcMM: 6, ImpressionInsideMM: 60, Joints: []EditJoint{{AtDeg: 90, ArcMM: -2, On: "crest"}}}, "cut out 2.0 mm on the crest 47 mm from the gate clockwise, at 3 o'clock"},
+		{PatternEdit{Action: "cut", ArcMM: 6, ImpressionInsideMM: 60, Joints: []EditJoint{{AtDeg: 80, On: "plain"}}}, "cut through and close again 42 mm from the gate clockwise, at half past 2"},
+		{PatternEdit{Action: "cut", ArcMM: 6}, "shorten the impression by 3.0 mm at each end"},
+		{PatternEdit{Action: "insert", ArcMM: 6}, "lengthen the impression by 3.0 mm at each end"},
 		{PatternEdit{Action: "use_as_it_is"}, "leave the impression as it is"},
 	} {
 		require.Equal(t, c.want, c.edit.Instruction())

@@ -28,10 +28,12 @@ for (const paper of ["a4", "letter"]) {
   assert.equal(bars.length > 0, true, "there is a bar");
   for (const length of bars) assert.ok(Math.abs(length - 100) <= allowed, `the bar is ${length.toFixed(3)} mm`);
   for (const piece of plan.pieces) {
-    const found = pages.map(p => disc(p, piece.inside_diameter_mm)).sort((a, b) => b.share - a.share)[0];
+    if (!piece.inside_diameter_mm) continue; // a drop or bar has no inside
+    const { inside_width_mm: up = piece.inside_diameter_mm, inside_height_mm: across = piece.inside_diameter_mm } = piece.mould.finished; // the width is through the gate, on top
+    const found = pages.map(p => disc(p, across, up)).sort((a, b) => b.share - a.share)[0];
     assert.ok(found.share > 0.9, `the size disc of ${piece.name} is drawn`);
-    for (const d of [found.across, found.up]) assert.ok(Math.abs(d - piece.inside_diameter_mm) <= allowed, `the size disc of ${piece.name} is ${d.toFixed(3)} mm, not ${piece.inside_diameter_mm}`);
-    console.log(`${paper}: size disc of ${piece.name} ${found.across.toFixed(2)} × ${found.up.toFixed(2)} mm of ${piece.inside_diameter_mm.toFixed(2)}`);
+    for (const [d, want] of [[found.across, across], [found.up, up]]) assert.ok(Math.abs(d - want) <= allowed, `the size disc of ${piece.name} is ${d.toFixed(3)} mm, not ${want}`);
+    console.log(`${paper}: size disc of ${piece.name} ${found.across.toFixed(2)} × ${found.up.toFixed(2)} mm of ${across.toFixed(2)} × ${up.toFixed(2)}`);
   }
   console.log(`${paper}: ${pages.length} pages, bars ${bars.map(b => b.toFixed(2)).join(", ")} mm`);
 }
@@ -68,27 +70,27 @@ function bar(p) {
   }
   return 0;
 }
-// disc finds a circle of a diameter: the centre whose circle is inked all
+// disc finds an ellipse of two diameters: the centre whose line is inked all
 // round. It is then measured across and up, from the middle of its line.
-function disc(p, diameter) {
-  const r = diameter / 2 * mm, angles = [...Array(72).keys()].map(i => [Math.cos(i * Math.PI / 36), Math.sin(i * Math.PI / 36)]);
+function disc(p, across, up) {
+  const rx = across / 2 * mm, ry = up / 2 * mm, angles = [...Array(72).keys()].map(i => [Math.cos(i * Math.PI / 36), Math.sin(i * Math.PI / 36)]);
   const share = (cx, cy, slack) => {
     let n = 0;
     for (const [c, s] of angles) {
       for (let k = -slack; k <= slack; k++) {
-        const x = Math.round(cx + (r + k) * c), y = Math.round(cy + (r + k) * s);
+        const x = Math.round(cx + (rx + k) * c), y = Math.round(cy + (ry + k) * s);
         if (x >= 0 && y >= 0 && x < p.w && y < p.h && dark(p, x, y)) { n++; break; }
       }
     }
     return n / angles.length;
   };
   // a first look: right, below, left and above; most places fail at once
-  const near = (cx, cy) => [[r, 0], [0, r], [-r, 0], [0, -r]].every(([dx, dy]) => {
+  const near = (cx, cy) => [[rx, 0], [0, ry], [-rx, 0], [0, -ry]].every(([dx, dy]) => {
     for (let k = -3; k <= 3; k++) if (dark(p, Math.round(cx + dx + (dx && k)), Math.round(cy + dy + (dy && k)))) return true;
     return false;
   });
   let best = { share: 0 };
-  for (let cy = Math.ceil(r); cy < p.h - r; cy += 3) for (let cx = Math.ceil(r); cx < p.w - r; cx += 3) {
+  for (let cy = Math.ceil(ry); cy < p.h - ry; cy += 3) for (let cx = Math.ceil(rx); cx < p.w - rx; cx += 3) {
     if (!near(cx, cy)) continue;
     const s = share(cx, cy, 2);
     if (s > best.share) best = { share: s, cx, cy };
@@ -101,6 +103,7 @@ function disc(p, diameter) {
   // the middle of the line along a ray, near the radius
   const radius = (c, s) => {
     let sum = 0, n = 0;
+    const r = c ? rx : ry;
     for (let k = -12; k <= 12; k++) {
       const x = Math.round(best.x + (r + k) * c), y = Math.round(best.y + (r + k) * s), ink = 255 - p.px[y * p.w + x];
       sum += ink * (r + k); n += ink;
