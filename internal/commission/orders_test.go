@@ -40,7 +40,8 @@ type reading struct {
 }
 
 var readings = []reading{
-	{file: "01-signet", verdict: []verdict.Level{verdict.NotYet}, alloy: true, castG: band{12, 15}, meltG: band{25, 30}, boughtG: band{25, 30}, pourC: band{946, 1046},
+	// Its masses to the gram, as they were reckoned.
+	{file: "01-signet", verdict: []verdict.Level{verdict.NotYet}, alloy: true, castG: band{12, 15}, meltG: band{24.5, 30.5}, boughtG: band{24.5, 30.5}, pourC: band{946, 1046},
 		says:  []string{"Once teaspoons is tested", "they are 925", "they are 800", "Test teaspoons first"},
 		steps: []string{"Test teaspoons first", "Stop here, not yet"}, never: []string{"Melt with", "Weigh out"}, cautions: []string{"molten_metal", "damp_mould", "hallmark_law"}},
 	{file: "02-slim-yellow", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{2.1, 2.9}, meltG: band{10, 15}, boughtG: band{0, 0}, clientPct: band{28, 35}, pourC: band{900, 1000}, colour: "yellow",

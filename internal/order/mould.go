@@ -16,7 +16,7 @@ type Mould struct {
 	SprueCount       int     `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel: on a band spread_deg apart, on a level bar one at each end"`
 	SpreadDeg        float64 `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
 	SprueLengthMM    float64 `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate; its height counts as head"`
-	SprueDiameterMM  float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of a sprue; as the feeding needs if absent, 4 to 6 mm and as thick as the thickest place" example:"5"`
+	SprueDiameterMM  float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of a sprue; as the feeding needs if absent: 4 to 6 mm, as thick as the thickest place and of no less modulus" example:"5"`
 	FunnelHeadMM     float64 `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
 	FunnelDiameterMM float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; as the feeding needs if absent: a button of about 10 g of silver, 0.6 to 1 cm³ of gold, which is the reserve" example:"10"`
 	fill.Vents
@@ -50,9 +50,9 @@ func (m Mould) Fed(sprueMM, funnelMM float64) Mould {
 }
 
 // settle sizes sprue and funnel that were not given by what the feeding of a
-// casting of that volume and greatest thickness needs.
-func (m *Mould) settle(alloy metal.Metal, castMM3, thickestMM float64) {
-	usual := melt.Usual(alloy, castMM3, thickestMM, 1)
+// casting of that volume needs, which a channel of feederMM outlasts.
+func (m *Mould) settle(alloy metal.Metal, castMM3, feederMM float64) {
+	usual := melt.Usual(alloy, castMM3, feederMM, 1)
 	if m.SprueDiameterMM == 0 {
 		m.SprueDiameterMM = usual.SprueDiameterMM
 	}

@@ -82,7 +82,7 @@ func (p *Planner) Prepare(ctx context.Context) (*Worked, error) {
 		return w, err
 	}
 	w.Cavity = p.cavity(&w.moulded)
-	p.Piece.Mould.settle(p.Alloy, p.castVolume(w), w.Cavity.Thickest())
+	p.Piece.Mould.settle(p.Alloy, p.castVolume(w), w.Cavity.FeederMM())
 	w.Piece.Mould = p.Piece.Mould
 	plan.SprueDiameterMM, plan.FunnelDiameterMM = p.Piece.Mould.SprueDiameterMM, p.Piece.Mould.FunnelDiameterMM
 	plan.PourC = p.Alloy.PourC()

@@ -134,6 +134,20 @@ func (b *Body) Thickest() float64 {
 	return most
 }
 
+// FeederMM is the diameter of a round channel that freezes no earlier than the
+// piece's own slowest section: as thick as its thickest place and of the same
+// modulus (area over perimeter, a quarter of the diameter). Freezing times within
+// 15 % count as one (package fill), which is a modulus within 5 %: times go with
+// its first to second power.
+func (b *Body) FeederMM() float64 {
+	const alike = 0.95
+	most := b.Thickest()
+	for _, s := range b.Stations(wearStations) {
+		most = max(most, 4*alike*s.ModulusMM())
+	}
+	return most
+}
+
 // Way describes a band whose way is not a plain round by its way and sections,
 // so that who follows the way need know no more of it: an oval, a cuff or one
 // that waves. ok is false for any other.

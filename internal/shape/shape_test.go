@@ -121,3 +121,12 @@ func TestSurfaceGivesTheSameStations(t *testing.T) {
 		})
 	}
 }
+
+// TestFeederByHand: a plate w × t has the modulus wt/2(w+t); a round sprue of
+// diameter d has d/4. A slim band asks for no more than its thickness.
+func TestFeederByHand(t *testing.T) {
+	plate := body(t, `{"kind": "bar", "length_mm": 40, "profile": "rectangular", "thickness_mm": 3, "width_mm": 12}`)
+	require.InDelta(t, 0.95*4*12*3/2/(12+3), plate.FeederMM(), 1e-9)
+	wire := body(t, `{"kind": "bar", "length_mm": 40, "profile": "round", "thickness_mm": 3}`)
+	require.InDelta(t, 3, wire.FeederMM(), 1e-9)
+}

@@ -23,7 +23,7 @@ type In struct {
 	Alloy   string    `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is cast"`
 
 	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"From the floor of the funnel to the first piece or to the runner"`
-	SprueDiameterMM  *float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of the sprue; as the feeding needs if absent: 4 to 6 mm and as thick as the thickest place, more for several pieces, at most 8 mm"`
+	SprueDiameterMM  *float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of the sprue; as the feeding needs if absent: 4 to 6 mm, as thick as the thickest place and of no less modulus, more for several pieces, at most 8 mm"`
 	RunnerDiameterMM *float64 `json:"runner_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of runners; as the sprue if absent"`
 	GateDiameterMM   *float64 `json:"gate_diameter_mm,omitempty" minimum:"0.8" maximum:"30" doc:"Diameter of the gates; as wide as the narrowest section that they enter, at most as the sprue, if absent"`
 	GateLengthMM     float64  `json:"gate_length_mm" minimum:"1" maximum:"40" default:"4" doc:"Length of a gate from sprue or runner to the piece"`
@@ -217,7 +217,7 @@ func (p *planner) rule() System {
 	thickest, bands := 0.0, 0
 	largest, all := 0.0, 0.0 // mm³
 	for i, b := range p.bodies {
-		thickest = max(thickest, b.Thickest())
+		thickest = max(thickest, b.FeederMM())
 		largest, all = max(largest, p.metal[i]), all+p.metal[i]
 		if b.Kind.Curved() {
 			bands++
