@@ -58,7 +58,7 @@ var readings = []reading{
 	{file: "06-stones", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{50, 60}, meltG: band{65, 82}, boughtG: band{0, 0}, pourC: band{946, 1046},
 		says:    []string{"almandine garnet is cast in place by trial only"},
 		steps:   []string{"Press 1 × heated sapphire", "Press 1 × garnet", "Set 1 × pearl at the bench after casting", "never quench stones"},
-		never:   []string{"Press 1 × pearl", "Press 1 × opal", "Press 1 × tanzanite", "Press 1 × filled ruby", "Press 1 × oiled emerald", "Press 1 × turquoise"},
+		never:   []string{"client's metal", "account to the client", "Press 1 × pearl", "Press 1 × opal", "Press 1 × tanzanite", "Press 1 × filled ruby", "Press 1 × oiled emerald", "Press 1 × turquoise"},
 		notCast: []string{"pearl", "opal", "tanzanite", "filled ruby", "oiled emerald", "turquoise"}},
 	{file: "07-bag", verdict: []verdict.Level{verdict.NotYet}, alloy: true, castG: band{5.5, 7}, meltG: band{17, 21}, boughtG: band{0, 0}, clientPct: band{100, 100}, pourC: band{946, 1046},
 		says:  []string{"plated rim: stays out of the melt", "18 ct earring: stays out of the melt", "costume pieces: stays out of the melt", "cut them open, empty and clean them"},
@@ -66,7 +66,7 @@ var readings = []reading{
 		never: []string{"Melt with"}},
 	{file: "08-not-enough", verdict: []verdict.Level{verdict.Go}, alloy: true, castG: band{30, 40}, meltG: band{40, 52}, boughtG: band{26, 38}, clientPct: band{26, 35}, pourC: band{946, 1046},
 		says: []string{"are bought", "EUR", "The client's 14.0 g alone make a casting of"}, steps: []string{"14.00 g of sterling", "of sterling grain"}, never: []string{"fine silver"}},
-	{file: "09-cuff", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{15, 22}, meltG: band{25, 35}, boughtG: band{0, 0}, pourC: band{946, 1046},
+	{file: "09-cuff", verdict: []verdict.Level{verdict.Care}, alloy: true, castG: band{18, 22}, meltG: band{25, 35}, boughtG: band{0, 0}, pourC: band{946, 1046},
 		says: []string{"Cast it to the size it is worn at", "cast metal cracks after some bends"}, never: []string{"receipt", "client"}},
 }
 

@@ -37,8 +37,8 @@ func (s *steps) add(piece, caution, format string, args ...any) {
 // moulds.
 func (out *Out) benchSteps(in In) []BenchStep {
 	var s steps
-	if brought(in) {
-		s.add("", "", "Weigh and photograph the client's metal and stones, and have the receipt and the consent signed.")
+	if things := brought(in); things != "" {
+		s.add("", "", "Weigh and photograph the client's %s, and have the receipt and the consent signed.", things)
 	}
 	if broughtMetal(in) {
 		s.add("", "Closed, wet or filled scrap bursts; cadmium and lead solder poison.", "Clean and dry the scrap; cut hollow pieces open; take out steel, stones, enamel, glue and solder seams.")
@@ -72,7 +72,7 @@ func (out *Out) benchSteps(in In) []BenchStep {
 			s.add(b.Piece, "", "Ask about %s before the pour: %s", b.ID, b.Why)
 		}
 	}
-	if brought(in) {
+	if broughtMetal(in) {
 		s.add("", "", "Weigh castings, button, sprues, filings and sweeps, and account to the client for the metal.")
 	} else {
 		s.add("", "", "Weigh castings, button, sprues, filings and sweeps: the loss is what is missing.")
@@ -96,10 +96,18 @@ func (out *Out) spare(in In) []string {
 	return list
 }
 
-// brought says whether a client brings metal or stones.
-func brought(in In) bool {
-	return broughtMetal(in) ||
-		slices.ContainsFunc(in.Stones, func(s order.Stone) bool { return s.ClientOwned })
+// brought is what a client brings, "" for nothing.
+func brought(in In) string {
+	stones := slices.ContainsFunc(in.Stones, func(s order.Stone) bool { return s.ClientOwned })
+	switch {
+	case broughtMetal(in) && stones:
+		return "metal and stones"
+	case stones:
+		return "stones"
+	case broughtMetal(in):
+		return "metal"
+	}
+	return ""
 }
 
 func broughtMetal(in In) bool {

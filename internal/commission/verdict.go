@@ -86,11 +86,12 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 		// published is no fault of the plan; the band of the finished size says
 		// what it means.
 		if c.Severity != calc.Note && c.Code != "contraction_unpublished" && !metal.CautionCode(c.Code) {
-			do := "Settle it before the mould is made."
-			if c.Code == safety.SmallChildren.Code {
+			do, why := "Settle it before the mould is made.", c.Text
+			if c.Code == safety.SmallChildren.Code { // the caution stands with the order's own
 				do = "Ask who wears it; for a child leave off stones and whatever can come loose."
+				why = "The size is a child's in the trade's charts, though a slim adult may wear it: see the caution for babies and small children."
 			}
-			r.Add(verdict.Size, verdict.Care, do, c.Text)
+			r.Add(verdict.Size, verdict.Care, do, why)
 		}
 	}
 }

@@ -225,7 +225,7 @@ func TestWords(t *testing.T) {
 	require.Equal(t, "2027-01-04", out.ValidUntil)
 	for _, s := range []string{
 		"1 × bangle, about 30 g each", "EUR 144.00, including 20 % tax (EUR 24.00)",
-		"between EUR 122.40 and EUR 165.60", "27.75 g of fine silver of yours", "with 9.25 g of fine silver in it, comes back to you as it is",
+		"between EUR 122.40 and EUR 165.60", "27.75 g of fine silver of yours", "with 9.25 g of fine silver in it, comes back to you: button and sprue of the pour, and what was not melted",
 		"EUR 0.95 for a gram of fine silver on 2026-12-01 and holds until 2027-01-04", "Deposit before we begin: EUR 36.00",
 		"To pay when it is ready: EUR 108.00", "3 of your stones", "I agree that my stones", "I own this metal",
 	} {

@@ -28,14 +28,14 @@ func (o *Order) words(b *bill, low, high number, out *Out) string {
 		case b.surplus.IsPos() && o.BuyBackPct > 0:
 			say("We buy the %.2f g of %s left over for %s.", out.FineSurplusG, metal, b.said(b.buyBack))
 		case b.surplus.IsPos():
-			say("The rest of your metal, with %.2f g of %s in it, comes back to you as it is.", out.FineSurplusG, metal)
+			say("The rest of your metal, with %.2f g of %s in it, comes back to you: button and sprue of the pour, and what was not melted.", out.FineSurplusG, metal)
 		}
 	}
 	if out.ClientSharePct != nil {
 		say("All metal of a melt mixes: of the metal in the work about %.0f %% is your own.", *out.ClientSharePct)
 	}
 	if b.bought.IsPos() {
-		say("We add %.2f g of %s.", out.FineBoughtG, metal)
+		say("We add %.2f g of %s. Button and sprue of the pour stay with us: you pay for what is in the work and what is lost.", out.FineBoughtG, metal)
 	}
 	o.sayTerms(b, out, say)
 	if stones > 0 {
