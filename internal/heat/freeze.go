@@ -123,13 +123,7 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	if err != nil {
 		return FreezeOut{}, err
 	}
-	var coarse *outcome
-	if in.EstimateError {
-		if coarse, err = j.run(ctx, 2*d); err != nil {
-			return FreezeOut{}, err
-		}
-	}
-	o, err := j.finer(ctx, d, coarse)
+	o, coarse, err := j.refine(ctx, d)
 	if err != nil {
 		return FreezeOut{}, err
 	}
@@ -140,31 +134,54 @@ func Freeze(ctx context.Context, in FreezeIn) (FreezeOut, error) {
 	if err != nil {
 		return FreezeOut{}, err
 	}
-	if in.EstimateError {
+	if in.EstimateError && coarse != nil {
 		o.bound(&out, coarse)
 	}
-	if o == coarse {
+	if o.D > d {
 		out.Warn("coarse_answer", calc.Care, "The time was too short for cells of %.3g mm: this is the answer on cells of %.3g mm. Ask again when the machine is idle, or with detail quick.", d, o.D)
 	}
 	return out, nil
 }
 
-// finer freezes the job on the cells chosen. Where the caller's time would run
-// out before that is done and there is a coarser answer, it gives up in time to
-// hand that one over.
-func (j *job) finer(ctx context.Context, d float64, coarse *outcome) (*outcome, error) {
+// refine freezes the job on the cells chosen. Where the error is asked for it
+// does so on cells twice as large before; where the caller's time is limited
+// on cells four times and twice as large, a tenth more work, and gives the
+// finest answer that was ready: at the end of the time something is known. The
+// coarser outcome is the one that the error is told by, nil where there is none.
+func (j *job) refine(ctx context.Context, d float64) (o, coarser *outcome, err error) {
 	deadline, limited := ctx.Deadline()
-	if !limited || coarse == nil || !coarse.done {
-		return j.run(ctx, d)
+	sizes := []float64{d}
+	switch {
+	case limited:
+		sizes = []float64{4 * d, 2 * d, d}
+	case j.in.EstimateError:
+		sizes = []float64{2 * d, d}
 	}
-	const kept = 0.15 // of the time left, to read the coarser answer
-	within, cancel := context.WithTimeout(ctx, time.Duration((1-kept)*float64(time.Until(deadline))))
-	defer cancel()
-	o, err := j.run(within, d)
-	if err != nil && ctx.Err() == nil && errors.Is(within.Err(), context.DeadlineExceeded) {
-		return coarse, nil
+	if limited {
+		const kept = 0.15 // of the time, to read the answer
+		var cancel context.CancelFunc
+		whole := ctx
+		ctx, cancel = context.WithTimeout(ctx, time.Duration((1-kept)*float64(time.Until(deadline))))
+		defer cancel()
+		defer func() {
+			if whole.Err() != nil {
+				o, coarser, err = nil, nil, whole.Err()
+			}
+		}()
 	}
-	return o, err
+	for _, size := range sizes {
+		next, err := j.run(ctx, size)
+		switch {
+		case err == nil && next.done:
+			o, coarser = next, o
+		case size > d && ctx.Err() == nil: // too coarse for this piece
+		case o != nil && errors.Is(ctx.Err(), context.DeadlineExceeded):
+			return o, coarser, nil
+		default:
+			return next, coarser, err
+		}
+	}
+	return o, coarser, nil
 }
 
 // leftover is what the refinement study of six pieces left of an error besides

@@ -36,7 +36,7 @@ type FreezeIn struct {
 	Detail        string   `json:"detail" enum:"quick,usual,fine" default:"usual" doc:"How finely, where cell_mm is not given: up to 60 thousand cells, 400 thousand or 6 million; on two idle cores about half a second, two seconds, and half a minute at most"`
 	CellMM        *float64 `json:"cell_mm,omitempty" minimum:"0.02" maximum:"10" doc:"Size of the cells; chosen if absent: about eight across the thinnest part, as far as the limits allow"`
 	FeedingStops  float64  `json:"feeding_stops_solid" minimum:"0.05" maximum:"0.99" default:"0.7" doc:"Solid fraction at which metal no longer feeds through a place"`
-	EstimateError bool     `json:"estimate_error" default:"true" doc:"Run first on cells twice as large, to tell the error of the grid and to have an answer when the time is too short for the finer; a tenth more work"`
+	EstimateError bool     `json:"estimate_error" default:"true" doc:"Tell the error of the grid, from cells twice as large; a tenth more work"`
 }
 
 // FreezeRing is a closed round band by its measures.

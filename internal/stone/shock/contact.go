@@ -34,13 +34,6 @@ func (e Elastic) Resistance() float64 { return e.Strength * (1 - e.Nu) / (e.E * 
 // MildResistance returns R' = kR in W/m, for mild heat transfer.
 func (e Elastic) MildResistance(k float64) float64 { return k * e.Resistance() }
 
-// DamageResistance returns R”” = 2γE/(σ²(1−ν)) in m, with γ the work of
-// fracture in J/m²: how little a stone that has cracked cracks further. It
-// runs against R (Hasselman, J. Am. Ceram. Soc. 52 (1969) 600).
-func (e Elastic) DamageResistance(work float64) float64 {
-	return 2 * work * e.E / (e.Strength * e.Strength * (1 - e.Nu))
-}
-
 // SphereInfinite is the greatest centre tension of a sphere whose surface
 // takes the new temperature at once, in units of EαΔT/(1−ν).
 const SphereInfinite = 0.386
