@@ -30,6 +30,7 @@ func TestDemoPrintsThePlan(t *testing.T) {
 	for _, want := range []string{"invented", "SIGNET RING", "STEPS", "CAUTIONS", "PRICE"} {
 		require.Contains(t, out.String(), want)
 	}
+	require.Regexp(t, `mould inside [1-9][\d.]+ mm; melt [1-9][\d.]+ g for a casting of [1-9]`, out.String(), "figures of the answer as it is written")
 	require.Empty(t, problems.String())
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)

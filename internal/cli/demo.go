@@ -113,12 +113,12 @@ func readable(plan commission.Out) string {
 		for _, r := range p.Reasons {
 			say("  - %s", strings.TrimSpace(r.Why+" "+r.Do))
 		}
-		measure := fmt.Sprintf("inside %.2f mm", p.Mould.Mould.InsideDiameterMM)
+		measure := fmt.Sprintf("inside %.2f mm", p.MouldTold.Mould.InsideDiameterMM)
 		if p.LengthMM > 0 {
-			measure = fmt.Sprintf("%.2f mm long", p.Mould.ArcLengthMM)
+			measure = fmt.Sprintf("%.2f mm long", p.MouldTold.ArcLengthMM)
 		}
-		say("  mould %s; melt %.2f g for a casting of %.1f g; pour at %.0f °C", measure, p.Melt.MeltMassG, p.Melt.CastingMassG, p.PourC)
-		for _, l := range p.Fill.Improvements[:min(3, len(p.Fill.Improvements))] {
+		say("  mould %s; melt %.2f g for a casting of %.1f g; pour at %.0f °C", measure, p.MeltTold.MeltMassG, p.MeltTold.CastingMassG, p.PourC)
+		for _, l := range p.FillTold.Improvements[:min(3, len(p.FillTold.Improvements))] {
 			say("  better: %s Then %s fail.", l.Do, l.Words)
 		}
 		say("")

@@ -49,7 +49,7 @@ type Out struct {
 	CleanMass     []blend.CleanMass  `json:"clean_mass" doc:"Lots whose mass is not all metal, with what is left of it"`
 	TestFirst     *blend.TestFirst   `json:"test_first,omitempty" doc:"What must be tested before it is planned in, how, and the charge for the likely findings"`
 	WhatIf        []blend.WhatIf     `json:"what_if" doc:"What a small change of the lots or the fineness would cost or save"`
-	Verification  blend.Verification `json:"verification" doc:"Proof that the lots could not be shared out better"`
+	Verification  blend.Verification `json:"-"`
 	Placing       *placing.Plan      `json:"placing,omitempty" doc:"Where the stones went, where they were placed by rule"`
 	StonesNotCast []order.NotCast    `json:"stones_not_cast" doc:"Stones that are not cast in place: set afterwards or given back"`
 	Price         *quote.Out         `json:"price,omitempty" doc:"The price of the order, for the client, where the studio's prices are given"`
@@ -108,7 +108,10 @@ func Plan(ctx context.Context, in In) (Out, error) {
 	out.judge(in)
 	out.Steps = out.benchSteps(in)
 	out.gather()
-	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HotMould, safety.OilSmoke, safety.HallmarkLaw, safety.ConsumerLaw)
+	out.Caution(safety.MoltenMetal, safety.DampMould, safety.TorchGas, safety.HotMould, safety.OilSmoke, safety.HallmarkLaw)
+	if in.Prices != nil || brought(in) != "" {
+		out.Caution(safety.ConsumerLaw)
+	}
 	return out, nil
 }
 
@@ -308,6 +311,7 @@ func (out *Out) gather() {
 		out.take(p.Name+", mould", &p.Mould.Notes)
 		out.take(p.Name+", fill", &p.Fill.Notes)
 		p.Fill = p.Fill.Brief()
+		p.Brief()
 		out.take(p.Name+", melt", &p.Melt.Notes)
 		if p.Stones != nil {
 			out.take(p.Name+", stones", &p.Stones.Notes)

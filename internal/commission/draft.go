@@ -25,7 +25,7 @@ type DraftIn struct {
 	Lots   []blend.SourceLot `json:"lots,omitempty" maxItems:"60" doc:"Scrap at hand; without any, the metal is not shared out"`
 	Prices *quote.Terms      `json:"prices,omitempty" doc:"The studio's prices and terms; without them there is no price"`
 
-	Picture      string `json:"picture" enum:"piece,mould,metal,diagram" default:"piece" doc:"What to draw, where the answer is asked for as SVG: the piece with its sections and stones, the mould, where the metal comes from and goes, or the silver-copper diagram with this metal on it"`
+	Picture      string `json:"picture" enum:"piece,mould,metal,diagram" default:"piece" doc:"What to draw as SVG; metal: where it comes from and goes; diagram: silver and copper"`
 	PicturePiece int    `json:"picture_piece" minimum:"1" maximum:"12" default:"1" doc:"Of which piece, counted from 1"`
 }
 

@@ -15,8 +15,8 @@ type Purchase struct {
 	FineG      float64  `json:"fine_g" doc:"Of it, the metal whose fineness counts"`
 	Cost       string   `json:"cost,omitempty" doc:"What it costs, as the price of the order bills it; left out where no prices are given" example:"412.30"`
 	ComesBackG float64  `json:"comes_back_g" doc:"What comes back of all melts as button, sprue and funnel: it stays the studio's as far as the studio's metal went in"`
-	OwnMetalG  *float64 `json:"own_metal_casting_g,omitempty" doc:"The largest casting that the client's metal alone makes, with the sprue and button of the least metal; where one piece needs more"`
-	Text       string   `json:"text" doc:"In a sentence"`
+	OwnMetalG  *float64 `json:"own_metal_casting_g,omitempty" doc:"The largest casting that the client's metal alone makes; where one piece needs more"`
+	Text       string   `json:"-"` // in a sentence, which the summary has
 }
 
 // purchase is what the charges buy, and what comes back of the melts.
@@ -32,7 +32,7 @@ func purchase(ctx context.Context, pieces []*order.Worked, shared *order.Metal, 
 		p.ComesBackG += min(back, shared.Charges[i].MassG)
 	}
 	if p.MassG == 0 {
-		p.Text = fmt.Sprintf("Nothing is bought. %.1f g come back as button, sprue and funnel.", p.ComesBackG)
+		p.Text = fmt.Sprintf("Nothing is bought; %.1f g come back as button and sprue.", p.ComesBackG)
 		return p, nil
 	}
 	p.Text = fmt.Sprintf("%.2f g are bought with %.2f g of fine metal in it", p.MassG, p.FineG)

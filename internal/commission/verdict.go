@@ -120,8 +120,7 @@ func (out *Out) summarise(in In) string {
 		s += fmt.Sprintf("%d %s not cast in place. ", count, calc.Plural(count, "stone is", "stones are"))
 	}
 	switch {
-	case out.BoughtMetalG == 0:
-	case out.TestFirst != nil:
+	case out.BoughtMetalG > 0 && out.TestFirst != nil:
 		s += out.onceTested()
 	case out.Purchase != nil:
 		s += out.Purchase.Text + " "

@@ -24,7 +24,7 @@ type Flask struct {
 	HeadMM      float64       `json:"funnel_head_mm" doc:"Depth of metal in the funnel"`
 	WidthMM     float64       `json:"flask_width_needed_mm" doc:"Least inside width of the flask"`
 	HeightMM    float64       `json:"flask_height_needed_mm" doc:"Least inside height of a standing flask, or length of a lying one"`
-	PressureKPa float64       `json:"pressure_kpa" doc:"Greatest pressure of the full mould"`
+	PressureKPa float64       `json:"-"`
 	HoldKg      float64       `json:"hold_kg" doc:"Weight or clamping that holds it, with a factor of 3"`
 	Places      []sprue.Place `json:"pieces" doc:"Where each piece lies, in the order in which the metal comes to them"`
 

@@ -11,18 +11,18 @@ import (
 // Mould is how a piece is moulded and poured.
 type Mould struct {
 	fill.Stance
-	TurnPct          float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin spot and its stones: what lay at the gate lies this far round from it; 50 puts it opposite"`
-	ThickenMM        float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin spot if there is one and else all along, and file it back after the casting"`
+	TurnPct          float64 `json:"turn_pct" minimum:"0" maximum:"100" default:"0" doc:"Turns the pattern of a band with its thin places and stones; 50 puts what lay at the gate opposite"`
+	ThickenMM        float64 `json:"thicken_mm" minimum:"0" maximum:"3" default:"0" doc:"Scrape the impression so much thicker, at the thin place or all along, and file it back after the casting"`
 	SprueCount       int     `json:"sprue_count" minimum:"1" maximum:"2" default:"1" doc:"Sprues from one funnel: on a band spread_deg apart, on a level bar one at each end"`
 	SpreadDeg        float64 `json:"spread_deg" minimum:"20" maximum:"180" default:"90" doc:"Angle between two sprues on a band"`
 	SprueLengthMM    float64 `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"Length of a sprue from funnel to gate; its height counts as head"`
 	SprueDiameterMM  float64 `json:"sprue_diameter_mm,omitempty" minimum:"1" maximum:"30" doc:"Diameter of a sprue; as the feeding needs if absent: 4 to 6 mm, as thick as the thickest place and of no less modulus" example:"5"`
 	FunnelHeadMM     float64 `json:"funnel_head_mm" minimum:"1" maximum:"80" default:"12" doc:"Depth of metal kept in the funnel"`
-	FunnelDiameterMM float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; as the feeding needs if absent: a button of about 10 g of silver, 0.6 to 1 cm³ of gold, which is the reserve" example:"10"`
+	FunnelDiameterMM float64 `json:"funnel_diameter_mm,omitempty" minimum:"2" maximum:"80" doc:"Mean diameter of the metal in the funnel; as the feeding needs if absent" example:"10"`
 	fill.Vents
 	fill.FlaskSize
 	PourC     *float64 `json:"pour_c,omitempty" minimum:"100" maximum:"2000" doc:"Temperature to pour at; 100 K over the liquidus if absent"`
-	PourTimeS *float64 `json:"pour_time_s,omitempty" minimum:"0.1" maximum:"30" doc:"Time from the first metal until piece, sprue and funnel are full, as read from a video of your own pours; what a practised hand is known to do if absent" example:"1.3"`
+	PourTimeS *float64 `json:"pour_time_s,omitempty" minimum:"0.1" maximum:"30" doc:"Time until piece, sprue and funnel are full, from a video of your own pours" example:"1.3"`
 }
 
 // HeadAt is the height of metal above a place at a fraction of the way, in mm,

@@ -21,15 +21,15 @@ type Order struct {
 // Job is the part of an order that says what is to be made, and how.
 type Job struct {
 	Title        string           `json:"title,omitempty" maxLength:"120" doc:"What the order is called" example:"Two bangles from old spoons"`
-	Alloy        string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case, and its window of elements is held in the middle of what is known" example:"silver-925"`
-	SolidusC     *float64         `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus of the metal, with liquidus_c, where its melting range is not known or your data sheet has another; for pieces of the alloy of the order" example:"770"`
+	Alloy        string           `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is to be cast, an id of /v1/alloys; its fineness is reached in the worst case" example:"silver-925"`
+	SolidusC     *float64         `json:"solidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own solidus, with liquidus_c; for pieces of the alloy of the order" example:"770"`
 	LiquidusC    *float64         `json:"liquidus_c,omitempty" minimum:"100" maximum:"2100" doc:"Your own liquidus, with solidus_c" example:"885"`
-	Margin       float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety, parts per thousand: 2 to 5 for scrap that is known, 10 or more for scrap that is not (common practice)"`
+	Margin       float64          `json:"margin_permil" minimum:"0" maximum:"60" default:"0" doc:"Fineness to add for safety: 2 to 5 for known scrap, 10 or more for unknown (common practice)"`
 	Additions    []blend.Addition `json:"additions,omitempty" maxItems:"20" doc:"What can be bought; when left out, casting grain of the alloy and the metals that its window asks for, without end"`
-	Objective    blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour when the lots are shared out, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`
-	Composed     string           `json:"composition" enum:"as_alloy,free" default:"as_alloy" doc:"as_alloy holds the window of elements of the alloy; free holds its fineness only, and the plan says which colour and melting range result"`
+	Objective    blend.Objective  `json:"objective" enum:"least_fine,least_bought,least_cost,most_client,least_change" default:"least_fine" doc:"What to favour, as in blends; least_fine: most of the clients' metal, then the least fine metal bought"`
+	Composed     string           `json:"composition" enum:"as_alloy,free" default:"as_alloy" doc:"as_alloy holds the window of elements of the alloy; free its fineness only"`
 	KeepApart    bool             `json:"keep_owners_apart" default:"false" doc:"Use the metal of one client only in a piece, besides the studio's: for_owner of each piece says whose"`
-	Returns      bool             `json:"reuse_returns" default:"false" doc:"Melt the button and the sprue of each pour again in the next; they keep their fineness, but sand, oxide and gas gather: half new metal is a usual rule"`
+	Returns      bool             `json:"reuse_returns" default:"false" doc:"Melt button and sprue of each pour again in the next; half new metal is a usual rule"`
 	PourOrder    string           `json:"pour_order" enum:"as_given,best" default:"as_given" doc:"best tries every order of up to 5 pieces, which matters where returns are used again"`
 	Apportion    blend.Apportion  `json:"apportion" enum:"as_it_comes,even,first_piece" default:"even" doc:"How the client's metal is shared where the objective leaves a choice: as it comes, evenly, or the first piece first"`
 	Stones       []Stone          `json:"stones,omitempty" maxItems:"60" doc:"Stones at hand, the client's and the studio's"`
@@ -64,7 +64,7 @@ type Studio struct {
 	ReserveG             float64         `json:"reserve_g" minimum:"0" maximum:"5000" default:"0" doc:"Metal to melt beyond the button, which is the reserve already, each pour"`
 	MeltLossPct          float64         `json:"melt_loss_pct" minimum:"0" maximum:"50" default:"1" doc:"Lost in the melt, percent"`
 	ScaleStepG           float64         `json:"scale_step_g" minimum:"0.0001" maximum:"10" default:"0.01" doc:"Step of the scale"`
-	FileBackMinG         float64         `json:"file_back_min_per_g" minimum:"0" maximum:"120" default:"4" doc:"Minutes at the bench to file off a gram that was cast too thick on purpose; our guess, weigh the filings of ten minutes"`
+	FileBackMinG         float64         `json:"file_back_min_per_g" minimum:"0" maximum:"120" default:"4" doc:"To file off a gram that was cast too thick on purpose; our guess"`
 	SecondSprueMin       float64         `json:"second_sprue_min" minimum:"0" maximum:"600" default:"12" doc:"Minutes to cut a second sprue and to saw and file it off; our guess"`
 	RunnerMin            float64         `json:"runner_min" minimum:"0" maximum:"600" default:"8" doc:"Minutes to lead the sprue down to a gate at the side or below; our guess"`
 	ScrapeMin            float64         `json:"scrape_min" minimum:"0" maximum:"600" default:"10" doc:"Minutes to scrape an impression thicker; our guess"`

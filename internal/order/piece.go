@@ -18,7 +18,7 @@ import (
 type Piece struct {
 	Name  string `json:"name" minLength:"1" maxLength:"60" doc:"What you call it" example:"large bangle"`
 	Alloy string `json:"alloy,omitempty" maxLength:"60" doc:"What this piece is cast of, where it is not the alloy of the order; of the same precious metal" example:"silver-935"`
-	Owner string `json:"for_owner,omitempty" maxLength:"80" doc:"Which client's piece it is, by the owner_name of their lots; needed with keep_owners_apart where there are several clients"`
+	Owner string `json:"for_owner,omitempty" maxLength:"80" doc:"Whose piece it is, an owner_name of the lots; needed with keep_owners_apart and several clients"`
 
 	shape.Shape
 	HandCircumferenceMM *float64      `json:"hand_circumference_mm,omitempty" minimum:"80" maximum:"350" doc:"Tape around the knuckles with the thumb folded, for a bangle, in place of its inside" example:"205"`
@@ -28,7 +28,7 @@ type Piece struct {
 
 	Pattern *Pattern       `json:"pattern,omitempty" doc:"The pattern that will be moulded, where it differs from what is wanted"`
 	Stones  []PlacedStones `json:"stones,omitempty" maxItems:"40" doc:"Stones wanted in this piece"`
-	Placing *PlacingRule   `json:"placing,omitempty" doc:"Let the stones at hand be placed on this piece by rule: the largest in the middle, pairs of like ones falling away left and right, clear of sprue, vents, thin places and the parting line"`
+	Placing *PlacingRule   `json:"placing,omitempty" doc:"Place the stones at hand by rule: the largest in the middle, like pairs falling away left and right, clear of sprue, vents, thin places and parting"`
 	Mould   Mould          `json:"mould,omitempty" doc:"How it is moulded and poured"`
 	Work    PieceWork      `json:"work,omitempty" doc:"Work and fees for this piece"`
 }
@@ -101,13 +101,19 @@ type PiecePlan struct {
 	PourC            float64           `json:"pour_c" doc:"Temperature to pour at"`
 	SprueDiameterMM  float64           `json:"sprue_diameter_mm" doc:"Diameter of a sprue, or of its gate in a shared flask: as given, or as the feeding needs"`
 	FunnelDiameterMM float64           `json:"funnel_diameter_mm" doc:"Mean diameter of the metal in the funnel of its flask: as given, or as the feeding needs"`
-	Charge           blend.ChargePlan  `json:"charge" doc:"What to weigh out"`
+	ChargeTold       ChargeBrief       `json:"charge" doc:"What to weigh out"`
 	Parting          shape.Parting     `json:"parting" doc:"Whether the pattern can be drawn from the mould, and how it parts"`
 	Wear             shape.Wear        `json:"wear" doc:"Whether the finished piece is stout enough"`
-	Mould            sizing.MouldOut   `json:"mould" doc:"The mould"`
+	MouldTold        MouldBrief        `json:"mould" doc:"The mould"`
 	Stones           *stone.SettingOut `json:"stones,omitempty" doc:"Its stones, where it has any"`
-	Fill             fill.Out          `json:"fill" doc:"Whether the metal fills it, and what helps; fills has the tables along it too"`
-	Melt             melt.Out          `json:"melt" doc:"How much to melt, and the heat"`
+	FillTold         FillBrief         `json:"fill" doc:"Whether the metal fills it, and what helps"`
+	MeltTold         MeltBrief         `json:"melt" doc:"How much to melt, and how long it takes"`
+
+	// In full, as the calculations of the parts answer; the fields above tell them in short.
+	Charge blend.ChargePlan `json:"-"`
+	Mould  sizing.MouldOut  `json:"-"`
+	Fill   fill.Out         `json:"-"`
+	Melt   melt.Out         `json:"-"`
 }
 
 // NotCast is stones that are not cast in place.

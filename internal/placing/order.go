@@ -15,7 +15,7 @@ import (
 
 // Plan is where the stones went, by rule.
 type Plan struct {
-	Converged bool     `json:"converged" doc:"Whether the places hold for the fill that they themselves make: no stone at the sprue, nor where the streams then meet and the vents are cut"`
+	Converged bool     `json:"converged" doc:"Whether the places hold for the fill that they themselves make"`
 	Rounds    int      `json:"rounds" doc:"How often places and fill were worked out in turn"`
 	Summary   string   `json:"summary" doc:"The plan in words"`
 	Stones    []Placed `json:"stones" doc:"The stones placed, piece by piece"`

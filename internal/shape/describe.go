@@ -14,7 +14,7 @@ import (
 type In struct {
 	Shape
 	Alloy          string  `json:"alloy" maxLength:"60" default:"silver-925" doc:"What it is cast of" example:"silver-925"`
-	Measures       string  `json:"measures" enum:"finished,casting" default:"finished" doc:"What the measures are of: the finished piece, or the casting, as of a pattern at hand. A surface and a weighed pattern are always the latter"`
+	Measures       string  `json:"measures" enum:"finished,casting" default:"finished" doc:"What the measures are of; a surface and a weighed pattern are always of the casting"`
 	BenchInsideMM  float64 `json:"bench_inside_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off the inside face"`
 	BenchOutsideMM float64 `json:"bench_outside_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off the outside face"`
 	BenchEdgeMM    float64 `json:"bench_edge_mm" minimum:"0" maximum:"2" default:"0.05" doc:"Filed and polished off each edge and end"`

@@ -16,11 +16,11 @@ import (
 type Parting struct {
 	Draws      bool    `json:"draws" doc:"Whether the pattern leaves both halves with the parting named"`
 	Parting    string  `json:"parting" enum:"flat,stepped,loose_piece,turn" doc:"flat: one plane; stepped: cut the clay of the first half up and down to the widest line; loose_piece: clay is caught under the pattern and must be a piece of its own; turn: it draws if the pattern is turned"`
-	HeightMM   float64 `json:"height_mm" doc:"Height of the flat plane over the middle of the pattern"`
-	UndercutMM float64 `json:"undercut_mm" doc:"How far the pattern overhangs a flat parting at its worst"`
+	HeightMM   float64 `json:"height_mm,omitempty,omitzero" doc:"Height of the flat plane over the middle of the pattern"`
+	UndercutMM float64 `json:"undercut_mm,omitempty,omitzero" doc:"How far the pattern overhangs a flat parting at its worst"`
 	UndercutAt string  `json:"undercut_at,omitempty" doc:"Where that is"`
-	SlopeDeg   float64 `json:"slope_deg" doc:"Steepest slope of a stepped parting; 0 for a flat one"`
-	CaughtMM   float64 `json:"caught_mm" doc:"Height of the clay that is caught between two parts of the pattern at its worst; 0 where none is"`
+	SlopeDeg   float64 `json:"slope_deg,omitempty,omitzero" doc:"Steepest slope of a stepped parting; 0 for a flat one"`
+	CaughtMM   float64 `json:"caught_mm,omitempty,omitzero" doc:"Height of the clay that is caught between two parts of the pattern at its worst; 0 where none is"`
 	CaughtAt   string  `json:"caught_at,omitempty" doc:"Where that is"`
 	UprightMM  float64 `json:"upright_mm" doc:"Height of the tallest upright wall in one half, which has no draft"`
 	Remedy     string  `json:"remedy,omitempty" doc:"What to do; absent where nothing is to be done"`

@@ -51,8 +51,8 @@ type Shape struct {
 	ThicknessMM *float64        `json:"thickness_mm,omitempty" minimum:"0.2" maximum:"60" doc:"Thickness, where one section holds all along: inside face to outside, or back to front; of a drop at its widest" example:"2.4"`
 	WidthMM     *float64        `json:"width_mm,omitempty" minimum:"0.2" maximum:"200" doc:"Width of that section; of a drop or disc the greatest. Not needed for round wire" example:"6"`
 	Profile     section.Shape   `json:"profile,omitempty" enum:"round,oval,half_round,rectangular,d,knife_edge,comfort" doc:"Form of that section; if absent: d for a ring or signet, half_round for a bangle or drop, rectangular for a cuff, bar or disc"`
-	Back        *Back           `json:"back,omitempty" doc:"Section at the back of a ring, bangle or signet, or at both ends of a cuff, or at the far end of a bar, to which the other tapers evenly"`
-	Stations    section.Profile `json:"stations,omitempty" maxItems:"60" doc:"Sections along the way in place of thickness, width, profile and back: once round from the gate, from end to end of a cuff, or from the gate to the far end"`
+	Back        *Back           `json:"back,omitempty" doc:"Section at the back of a closed band, at both ends of a cuff or at the far end of a bar, to which the other tapers evenly"`
+	Stations    section.Profile `json:"stations,omitempty" maxItems:"60" doc:"Sections along the way in place of thickness, width, profile and back, from the gate; from end to end of a cuff"`
 
 	ThinPlaces  []Place `json:"thin_places,omitempty" maxItems:"8" doc:"Places worn or filed thinner than the section"`
 	ThickPlaces []Place `json:"thick_places,omitempty" maxItems:"8" doc:"Places thicker than the section, such as shoulders or a swelling"`
@@ -105,7 +105,7 @@ type Head struct {
 	WidthMM     float64  `json:"width_mm" minimum:"1" maximum:"80" doc:"Width across the band" example:"10"`
 	ThicknessMM float64  `json:"thickness_mm" minimum:"0.3" maximum:"20" doc:"Thickness in its middle, inside face to table" example:"3"`
 	AtPct       float64  `json:"at_pct" minimum:"0" maximum:"100" default:"0" doc:"Its middle, percent of the way; at an end of a cuff or bar the disc ends there"`
-	ShoulderMM  *float64 `json:"shoulder_mm,omitempty" minimum:"0.5" maximum:"60" doc:"Length on either side over which it runs into the band; two fifths of the way to the far side, or to the end, if absent"`
+	ShoulderMM  *float64 `json:"shoulder_mm,omitempty" minimum:"0.5" maximum:"60" doc:"Length on either side over which it runs into the band; two fifths of the rest if absent"`
 }
 
 // Bail is a loop of round wire at the far end.

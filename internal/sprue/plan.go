@@ -17,9 +17,9 @@ import (
 
 // In asks how pieces lie in one flask on one sprue system.
 type In struct {
-	Pieces  []PieceIn `json:"pieces" minItems:"1" maxItems:"24" doc:"The pieces of the flask, in the size of the mould, in the order in which they are set: from the funnel downwards, or from left to right"`
+	Pieces  []PieceIn `json:"pieces" minItems:"1" maxItems:"24" doc:"In the size of the mould, as they are set: from the funnel downwards, or from left to right"`
 	Posture string    `json:"posture" enum:"standing,lying" default:"standing" doc:"standing: the parting plane stands upright; lying: it is level and the sprue stands upright on it"`
-	System  string    `json:"system,omitempty" enum:"direct,tree,runner" doc:"direct: one piece under the sprue; tree: pieces to both sides of the sprue; runner: pieces side by side on a level runner. By rule if absent: direct for one, tree for bands, runner for straight pieces"`
+	System  string    `json:"system,omitempty" enum:"direct,tree,runner" doc:"direct: one piece under the sprue; tree: on both sides of it, as bands by rule; runner: side by side on a level runner, as straight pieces by rule"`
 	Alloy   string    `json:"alloy" maxLength:"60" default:"silver-925" doc:"What is cast"`
 
 	SprueLengthMM    float64  `json:"sprue_length_mm" minimum:"2" maximum:"200" default:"20" doc:"From the floor of the funnel to the first piece or to the runner"`
