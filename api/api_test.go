@@ -58,8 +58,18 @@ func each(t *testing.T, f func(t *testing.T, c calc.Calculation)) {
 	for _, c := range api.All {
 		t.Run(c.Info().Name, func(t *testing.T) {
 			t.Parallel()
+			brief(t, c)
 			f(t, c)
 		})
+	}
+}
+
+// slow are the calculations whose examples take seconds: a short run leaves them out.
+var slow = map[string]bool{"pour-options": true, "classes": true, "calibrations": true, "test-pours": true, "fills": true}
+
+func brief(t *testing.T, c calc.Calculation) {
+	if testing.Short() && slow[c.Info().Name] {
+		t.Skip("its example takes seconds")
 	}
 }
 
@@ -99,6 +109,7 @@ func TestExamplesSucceedAndTheirAnswersKeepTheContract(t *testing.T) {
 	request, response := schemas(t)
 	for _, c := range api.All {
 		t.Run(c.Info().Name, func(t *testing.T) {
+			brief(t, c)
 			require.NotEmpty(t, c.Examples())
 			in, out := request("post", "/v1/"+c.Info().Name), response("post", "/v1/"+c.Info().Name)
 			for _, x := range c.Examples() {

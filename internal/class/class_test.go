@@ -32,6 +32,9 @@ func twelve(t testing.TB) In {
 // Twelve rings on one page: each pupil in one pour, like metal for all, no torch
 // used twice at once, and the metal adds up.
 func TestTwelveRings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("four flasks")
+	}
 	out, err := Plan(calc.Silent(context.Background()), twelve(t))
 	require.NoError(t, err)
 	body, err := json.Marshal(out)
@@ -81,6 +84,9 @@ func TestTwelveRings(t *testing.T) {
 
 // A risk that only a beginner's hand takes over the limit asks for care.
 func TestABeginnerAsksForCare(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a class")
+	}
 	in := twelve(t)
 	in.Pupils = in.Pupils[:2]
 	thin := 1.2
@@ -130,6 +136,9 @@ func TestRefusalsNameThePupil(t *testing.T) {
 // TestAMorningOfBeginners reads the last of the ten orders that package commission
 // reads: twelve rings of 5 to 6 g from the school's grain (common practice, no source).
 func TestAMorningOfBeginners(t *testing.T) {
+	if testing.Short() {
+		t.Skip("six flasks")
+	}
 	body, err := os.ReadFile("testdata/morning.json")
 	require.NoError(t, err)
 	in, err := wire.ShapeOf(reflect.TypeFor[In]()).ReadJSON(body)

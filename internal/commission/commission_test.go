@@ -47,6 +47,9 @@ func small(t testing.TB) In {
 // TestTheRecommendedOptionKeepsToTheLimits: what is taken keeps to what was asked, and
 // commissions pours it so.
 func TestTheRecommendedOptionKeepsToTheLimits(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a search of ways to pour")
+	}
 	in := small(t)
 	in.Pieces = in.Pieces[:1]
 	in.PourOptions.TurnsPct, in.PourOptions.RaiseMM, in.Improvements = []float64{0}, []float64{0}, false
@@ -111,6 +114,9 @@ func TestSearchStopsWhenCancelled(t *testing.T) {
 // TestStonesAreAccountedFor: each of the client's stones is cast in place or
 // told of, with the studio's that match them.
 func TestStonesAreAccountedFor(t *testing.T) {
+	if testing.Short() {
+		t.Skip("random orders")
+	}
 	in := read(t, testdata.Mixed)
 	in.PourOptions, in.Pieces = nil, in.Pieces[:2] // those that take stones
 	whole, err := Plan(ctx, in)

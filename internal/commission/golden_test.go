@@ -85,6 +85,9 @@ func masked(out *Out) string {
 
 // TestABeginnerPours: the studio's hand is that of every pour, and is said.
 func TestABeginnerPours(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two orders")
+	}
 	in := read(t, fmt.Sprintf(pair, 60, ""))
 	in.Improvements = false
 	practised, err := Plan(calc.Silent(ctx), in)

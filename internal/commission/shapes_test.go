@@ -149,6 +149,9 @@ func ringSTL(t *testing.T) string {
 // TestEveryKindOfPieceIsPlanned: each kind of piece from its order to its steps,
 // with the mass that a maker reckons by hand. The tenth, a class, is in package class.
 func TestEveryKindOfPieceIsPlanned(t *testing.T) {
+	if testing.Short() {
+		t.Skip("ten orders")
+	}
 	for _, want := range makes(t) {
 		t.Run(want.name, func(t *testing.T) {
 			in := read(t, `{"alloy": "silver-925", "improvements": false, `+want.order+` "lots": [{"id": "grain", "mass_g": 150, "alloy": "silver-925", "owner": "studio"}], "pieces": [`+want.pieces+`]}`)

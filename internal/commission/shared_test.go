@@ -29,6 +29,9 @@ func charms(mould string) string {
 // within what the sampling is worth, and those far from the sprue fill last; what
 // helps is told for the whole flask, and a new order with it gives its figures.
 func TestASharedFlaskIsOnePour(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two flasks of six")
+	}
 	out, err := Plan(t.Context(), read(t, charms("")))
 	require.NoError(t, err)
 	p := out.Pieces

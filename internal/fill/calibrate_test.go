@@ -79,6 +79,9 @@ func TestImpossibleRecordsAreLoud(t *testing.T) {
 
 // TestRecordsThatContradictOneAnother: each of them alone is what happens.
 func TestRecordsThatContradictOneAnother(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thousands of studios")
+	}
 	thin, thick := thinned(1, "lying"), bangle(2.4, "lying")
 	in := poured("full", thin, thin, thin, thin)
 	in.Pours = append(in.Pours, poured("short", thick, thick, thick, thick).Pours...)
@@ -160,6 +163,9 @@ func strip(foot, reached float64) PouredStrip {
 // TestEachKindOfRecordTeaches what it must: that a long run speaks for little
 // heat taken, a seam for a strict weld limit, a quick video for a quick hand.
 func TestEachKindOfRecordTeaches(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thousands of studios")
+	}
 	medians := func(in CalibrateIn) (m [unknowns]float64) {
 		for k, l := range calibrate(t, in).Learnt {
 			m[k] = l.After.Median / l.Before.Median

@@ -26,6 +26,9 @@ func failure(t *testing.T, in In) float64 {
 // TestSigns: S1 to S6 of what the trade expects, all else held; two points the
 // other way are noise.
 func TestSigns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a dozen pieces")
+	}
 	const noise = 2.0
 	thin := func(posture string) In {
 		in := bangle(2.6, posture)

@@ -160,6 +160,9 @@ func TestARefusalNamesThePiece(t *testing.T) {
 // TestChangesOfASharedFlask: only what helps the worst piece is told, with the
 // figures that the changed flask itself has; where all is well nothing is tried.
 func TestChangesOfASharedFlask(t *testing.T) {
+	if testing.Short() {
+		t.Skip("four flasks")
+	}
 	s := onRunner("standing", bar(1), bar(1), bar(1))
 	for i := range s.Pieces {
 		s.Pieces[i].RiskLimitPct = 5

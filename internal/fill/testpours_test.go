@@ -47,6 +47,9 @@ func TestGainByHand(t *testing.T) {
 // failures over them come to the failure before, long runs are better news than
 // short ones, and formers takes what it is given.
 func TestTestPours(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thousands of studios")
+	}
 	piece := thinned(1, "lying")
 	out := planTests(t, piece, 2)
 	require.NotEmpty(t, out.Plan)
@@ -83,6 +86,9 @@ func TestTestPours(t *testing.T) {
 // given to calibrations, brings the piece to the risk that was foretold, within
 // seven points: calibrations knows the run to the millimetre and doubts it.
 func TestWhatAnOutcomeWouldMeanIsWhatCalibrationsSays(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thousands of studios")
+	}
 	piece := thinned(1, "lying")
 	p := planTests(t, piece, 1).Plan[0]
 	for _, k := range []int{0, len(p.Meanings) - 1} {

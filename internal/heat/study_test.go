@@ -24,6 +24,9 @@ func sixPieces(cell float64) map[string]FreezeIn {
 // What is said of the grid's error covers the distance to twice finer cells,
 // and the grid holds the solid's metal within 1 %.
 func TestErrorCoversRefinement(t *testing.T) {
+	if testing.Short() {
+		t.Skip("six solids, three grids each")
+	}
 	const fine, reference = 0.5, 0.25
 	for name, in := range sixPieces(reference) {
 		in.EstimateError = false
@@ -58,6 +61,9 @@ func TestGridHoldsTheMetal(t *testing.T) {
 // times what the coarser cells take on this machine now, a quarter or less of
 // what the finer take. A machine that slows down fourfold meanwhile is asked again.
 func TestCoarseAnswerInTime(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a solid on three grids")
+	}
 	in := band(12, 0.2, at(0, 2, 3))
 	for _, estimate := range []bool{true, false} {
 		in.EstimateError = estimate

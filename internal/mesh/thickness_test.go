@@ -125,6 +125,9 @@ func TestThinnestWallOfKnownSolids(t *testing.T) {
 		"two plates that meet in an L": {1, both(Box(r3.Vec{}, r3.Vec{X: 10, Y: 6, Z: 1}), Box(r3.Vec{}, r3.Vec{X: 1.3, Y: 6.5, Z: 5}))},
 	} {
 		t.Run(name, func(t *testing.T) {
+			if testing.Short() && len(c.m.T) > 1000 {
+				t.Skip("many facets")
+			}
 			if name == "two plates that meet in an L" {
 				t.Skip("not solved: where faces of two shells lie in one plane, the part that is inside the other shell reads as a wall of 0.01 mm")
 			}
@@ -166,6 +169,9 @@ func tube(foot r3.Vec, outer, inner, high float64) *Mesh {
 // Two balls, a ball and a plate, at random: the neck is the circle in which
 // they meet, if both are wider.
 func TestNecksOfRandomUnions(t *testing.T) {
+	if testing.Short() {
+		t.Skip("six unions, each measured")
+	}
 	rng := rand.New(rand.NewPCG(21, 5))
 	for k := range 6 {
 		a, b := 1+3*rng.Float64(), 1+3*rng.Float64()

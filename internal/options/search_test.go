@@ -51,6 +51,9 @@ func small(t testing.TB) (order.Order, Wanted) {
 // TestSearchAgainstEveryWay tries every way of each piece and every
 // combination here, by the packages themselves, and compares the front.
 func TestSearchAgainstEveryWay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every way to pour two pieces")
+	}
 	in, wanted := small(t)
 	alloys, err := in.Wanted()
 	require.NoError(t, err)

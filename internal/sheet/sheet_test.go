@@ -54,6 +54,9 @@ func pages(pdf []byte) int {
 // cut by, a piece takes two pages, and the plan's verdict and cautions one more
 // in all.
 func TestBenchSheetIsShort(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every kind of order")
+	}
 	in := readOrder(t, testdata.Bangles)
 	for pieces := range len(in.Pieces) {
 		in := in
