@@ -3,6 +3,7 @@ package sheet
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -41,7 +42,9 @@ func Bench(ctx context.Context, in commission.In, out commission.Out) ([]byte, e
 	for i, p := range out.Pieces {
 		poured[i].Mould = poured[i].Mould.Fed(p.SprueDiameterMM, p.FunnelDiameterMM)
 		drawn, err := pieceOf(ctx, &in.Order, poured[i], p.Mould, p.Stones)
-		if err == nil {
+		if like := likeBefore(poured, i); like >= 0 {
+			f.Text(fmt.Sprintf("%s: the drawings at 1:1 are those of %s.", p.Name, poured[like].Name), small)
+		} else if err == nil {
 			err = template(f, drawn, p)
 		}
 		if err == nil {
@@ -53,6 +56,16 @@ func Bench(ctx context.Context, in commission.In, out commission.Out) ([]byte, e
 	}
 	happened(f, out)
 	return draw.PDF(f.Pages()...)
+}
+
+// likeBefore is the number of a piece before the i-th that is drawn as it is; -1 if none.
+func likeBefore(pieces []order.Piece, i int) int {
+	bare := func(p order.Piece) order.Piece {
+		p.Name, p.Owner, p.Work = "", "", order.PieceWork{}
+		p.Mould.SprueDiameterMM, p.Mould.FunnelDiameterMM = 0, 0 // the flask has them
+		return p
+	}
+	return slices.IndexFunc(pieces[:i], func(p order.Piece) bool { return reflect.DeepEqual(bare(p), bare(pieces[i])) })
 }
 
 // shout is the verdict as the sheet prints it: capitals where nothing may be poured.
@@ -67,8 +80,14 @@ func plan(f *draw.Flow, in commission.In, out commission.Out) {
 	f.Text(fmt.Sprintf("%s, %s. Melt %.1f g in all%s.", out.Metal(in), shout(out.Verdict), out.MeltMassG, out.From()), strong)
 	f.Space(1)
 	var rows [][]string
+	melted := map[int]bool{} // pours whose melt is told
 	for _, p := range out.Pieces {
 		m := p.Mould
+		melt := fmt.Sprintf("%.2f", p.Charge.MassG)
+		if melted[p.PourTurn] {
+			melt = "shared"
+		}
+		melted[p.PourTurn] = true
 		inside, mould := insideOf("⌀ %.2f", "%.2f × %.2f", m.Finished), insideOf("⌀ %.2f", "%.2f × %.2f", m.Mould)
 		if p.LengthMM > 0 {
 			inside, mould = fmt.Sprintf("%.2f long", p.LengthMM), fmt.Sprintf("%.2f long", m.ArcLengthMM)
@@ -82,7 +101,7 @@ func plan(f *draw.Flow, in commission.In, out commission.Out) {
 		}
 		rows = append(rows, []string{p.Name, shout(p.Verdict), inside, mould,
 			fmt.Sprintf("%.2f × %.2f %s", m.FillSection.ThicknessMM, m.FillSection.Width(), m.FillSection.Shape.Words()),
-			fmt.Sprintf("%.2f", p.Charge.MassG), fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
+			melt, fmt.Sprintf("%.0f °C", p.PourC), torch, risk(p.FailurePct)})
 	}
 	f.Table([]draw.Column{{Head: "Piece", Share: 2.4}, {Head: "Pour?", Share: 1.9}, {Head: "Finished, mm", Share: 2, Align: draw.Right}, {Head: "Mould, mm", Share: 1.7, Align: draw.Right},
 		{Head: "Mould section, mm", Share: 2.8}, {Head: "Melt, g", Share: 1.2, Align: draw.Right}, {Head: "Pour at", Share: 1.3, Align: draw.Right}, {Head: "Torch, min", Share: 1.5, Align: draw.Right}, {Head: "Risk", Share: 0.9, Align: draw.Right}}, rows)

@@ -188,3 +188,17 @@ func TestUnplannedPiecesAreNotDrawn(t *testing.T) {
 	_, err := Draft(ctx, in, commission.DraftOut{Pieces: make([]commission.DraftPiece, 1), Open: []commission.DraftOpen{{Location: "pieces[0].section", Message: "give one"}}})
 	require.ErrorContains(t, err, "pieces[0].section")
 }
+
+// Like pieces are drawn once, with their flask after the last of them; pieces that
+// differ each by themselves.
+func TestLikePiecesAreDrawnOnce(t *testing.T) {
+	in := readOrder(t, `{"improvements": false, "shared_pours": [{"pieces": ["left", "right"]}], "lots": [{"id": "grain", "mass_g": 90, "alloy": "silver-925", "owner": "studio"}],
+		"pieces": [{"name": "left", "kind": "drop", "length_mm": 28, "thickness_mm": 3, "width_mm": 10}, {"name": "right", "kind": "drop", "length_mm": 28, "thickness_mm": 3, "width_mm": 10}]}`)
+	require.Equal(t, -1, likeBefore(in.Pieces, 0))
+	require.Equal(t, 0, likeBefore(in.Pieces, 1))
+	once := pages(bench(t, in, planned(t, in)))
+	require.LessOrEqual(t, once, 2)
+	longer := 29.0
+	in.Pieces[1].LengthMM = &longer
+	require.Equal(t, -1, likeBefore(in.Pieces, 1))
+}

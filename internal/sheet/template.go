@@ -64,6 +64,9 @@ func template(f *draw.Flow, p piece, plan order.PiecePlan) error {
 // tallestMM is the room of a flask, so that a piece keeps to its page.
 const tallestMM = 75
 
+// layoutMM is the room of a layout, which is drawn at 1:1 where half a page holds it.
+const layoutMM = 150
+
 // flaskFigure draws the flask that one cuts by: funnel, sprue and vents, where
 // they leave the band. Its drawing is smaller than 1:1 where the page asks it. A
 // flask that pieces share stands after the last of them.
@@ -78,7 +81,7 @@ func flaskFigure(ctx context.Context, f *draw.Flow, in *order.Order, out *commis
 		}
 	}
 	if shared != nil {
-		f.Figure(layout(shared, f.Width(), tallestMM), 1)
+		f.Figure(layout(shared, f.Width(), layoutMM), 1)
 		return nil
 	}
 	var s *draw.Sheet

@@ -14,7 +14,7 @@ import (
 const margin = 12.0 // of the drawing, mm
 
 // scales of the drawing, of which the largest that fits is taken.
-var scales = []float64{2, 1.5, 1, 0.75, 0.5, 0.25}
+var scales = []float64{2, 1, 0.5, 0.25}
 
 // SVG draws the layout at twice its size: the flask that it asks for, the
 // funnel, sprue, runners and gates, and the outline of each piece.
@@ -66,7 +66,7 @@ func (d *Drawing) Sheet(wide, high float64) *draw.Sheet {
 	s.Rect(left, margin, scale*d.Width, scale*d.Height, draw.Stroke(draw.Grey(0.4), 0.2, 1.5, 1))
 	d.channels(s, at, scale)
 	d.pieces(s, at)
-	s.Text(2, margin-5, fmt.Sprintf("%s: flask %.0f × %.0f mm inside or more, seen across the parting, at %g:1", pieces, math.Ceil(d.Width), math.Ceil(d.Height), scale), text)
+	s.Text(2, margin-5, fmt.Sprintf("%s: flask %.0f × %.0f mm inside or more, seen across the parting, at %s", pieces, math.Ceil(d.Width), math.Ceil(d.Height), ratio(scale)), text)
 	for i, n := range notes {
 		s.Text(2, margin+scale*d.Height+6+5*float64(i), n, text)
 	}
@@ -74,6 +74,14 @@ func (d *Drawing) Sheet(wide, high float64) *draw.Sheet {
 }
 
 var castMetal = draw.Style{Line: draw.Black, WidthMM: 0.2, Fill: draw.Grey(0.88)}
+
+// ratio writes a scale as 2:1 or 1:2.
+func ratio(scale float64) string {
+	if scale >= 1 {
+		return draw.Number(scale) + ":1"
+	}
+	return "1:" + draw.Number(1/scale)
+}
 
 // channels draws funnel, sprue, runners and gates.
 func (d *Drawing) channels(s *draw.Sheet, at func(r3.Vec) draw.Point, scale float64) {
