@@ -184,3 +184,11 @@ func TestMeanOverAJumpOfShape(t *testing.T) {
 	p := Profile{{0, Section{Rectangular, 2, 6}}, {100, Section{KnifeEdge, 2, 6}}}
 	require.InEpsilon(t, (12.0+6)/2, p.Mean(Section.Area), 1e-9)
 }
+
+func TestCircular(t *testing.T) {
+	require.True(t, Circular(18, 18.009))
+	require.True(t, Circular(18.009, 18))
+	require.False(t, Circular(18, 18.02))
+	require.False(t, Circular(18.02, 18))
+	require.False(t, Circular(58, 48))
+}
