@@ -246,7 +246,7 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	op.Parameters = []*huma.Param{k.workingParam("rowsWorking", "false"), k.errorsParam(), k.rowFormatParam(e)}
 	first := parsed(e.Examples()[0].JSON)
 	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
-		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{first}}}},
+		mediaJSON:   {Schema: &huma.Schema{Type: huma.TypeArray, Items: k.input(e.In())}, Examples: rowExample(e.Examples()[0].JSON, first)},
 		mediaNDJSON: {Schema: &huma.Schema{Type: huma.TypeString, Description: "One object a line."}},
 	}}
 	forms := "ndjson (" + mediaNDJSON + "), csv (" + mediaCSV + "), with errors=text why the batch was refused, as text/plain"
@@ -260,6 +260,17 @@ func (k *contract) rows(op *huma.Operation, e *endpoint) {
 	k.made[name] = k.rowAnswer(e)
 	row := &huma.Schema{Ref: refPrefix + name}
 	op.Responses = k.responses("The rows in their order; with format or Accept, "+forms+".", jsonContent(&huma.Schema{Type: huma.TypeArray, Items: row}), 400, 406, 408, 413, 415, 422)
+}
+
+// shortRow is how long an example may be, in characters, to stand once more as a
+// batch of one row: longer ones are told with their calculation alone.
+const shortRow = 400
+
+func rowExample(text string, row any) map[string]*huma.Example {
+	if len(text) > shortRow {
+		return nil
+	}
+	return map[string]*huma.Example{"rows": {Summary: "A batch of one row", Value: []any{row}}}
 }
 
 // tableExample is an example as a table of one row.

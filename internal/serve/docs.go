@@ -29,6 +29,13 @@ func (d *document) serve(router chi.Router) {
 				path = "/openapi-3.0." + format
 			}
 			written := sync.OnceValues(func() (*publication, error) { return d.publish(version, format) })
+			if path == "/openapi.json" {
+				d.prepare = func() {
+					if p, err := written(); err == nil { // else the first who asks is told
+						p.brotli()
+					}
+				}
+			}
 			router.Get(path, func(w http.ResponseWriter, r *http.Request) {
 				p, err := written()
 				if err != nil {

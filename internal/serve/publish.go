@@ -64,6 +64,7 @@ type document struct {
 	calculations []calc.Calculation
 	collections  []calc.Collection
 	chapters     []chapter
+	prepare      func() // writes and packs what is read first, so that nobody waits for it
 
 	answering sync.Once
 	answers   map[string]json.RawMessage // to the first example of each light calculation

@@ -51,6 +51,7 @@ func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	s.log.Info("listening", "url", "http://"+listener.Addr().String())
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
+	go s.contract.prepare()
 	select {
 	case err := <-served:
 		return err
