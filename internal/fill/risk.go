@@ -68,30 +68,38 @@ func assess(ctx context.Context, j *job, studios, pours int) (*risk, error) {
 func (r *risk) grow(ctx context.Context, studios, pours int) (*risk, error) {
 	out := &risk{job: r.job, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: r.other}
 	tallies := make([]tally, studios)
+	overStudios(ctx, studios, func(w *run, i int) {
+		s := out.job.studio(i)
+		for n := range pours {
+			o := &out.outcomes[i*pours+n]
+			if i < r.studios && n < r.pours {
+				*o = r.outcomes[i*r.pours+n]
+				continue
+			}
+			w.follow(out.job, out.job.pour(s, points.pour[i*each+n][:]))
+			*o = w.judge(&tallies[i])
+		}
+	})
+	for i := range tallies {
+		out.cells.add(&tallies[i])
+	}
+	return out, ctx.Err()
+}
+
+// overStudios does a studio after the other on the cores that ctx allows, until
+// it ends; each core has a run of its own.
+func overStudios(ctx context.Context, studios int, one func(w *run, i int)) {
 	var next atomic.Int64
 	var wait conc.WaitGroup // a panic becomes the caller's
 	for range min(calc.Cores(ctx), studios) {
 		wait.Go(func() {
 			w := new(run)
 			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				s := out.job.studio(i)
-				for n := range pours {
-					o := &out.outcomes[i*pours+n]
-					if i < r.studios && n < r.pours {
-						*o = r.outcomes[i*r.pours+n]
-						continue
-					}
-					w.follow(out.job, out.job.pour(s, points.pour[i*each+n][:]))
-					*o = w.judge(&tallies[i])
-				}
+				one(w, i)
 			}
 		})
 	}
 	wait.Wait()
-	for i := range tallies {
-		out.cells.add(&tallies[i])
-	}
-	return out, ctx.Err()
 }
 
 // part is the outcome of the first studios and pours of r.

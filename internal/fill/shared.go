@@ -6,9 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sync/atomic"
-
-	"github.com/sourcegraph/conc"
 
 	"pourwright/internal/calc"
 	"pourwright/internal/fill/network"
@@ -206,27 +203,19 @@ func assessShared(ctx context.Context, jobs []*job, studios, pours int) ([]*risk
 		risks[i] = &risk{job: j, outcomes: make([]outcome, studios*pours), pours: pours, studios: studios, other: j.other()}
 	}
 	tallies := make([]tally, studios*len(jobs))
-	var next atomic.Int64
-	var wait conc.WaitGroup // a panic becomes the caller's
-	for range min(calc.Cores(ctx), studios) {
-		wait.Go(func() {
-			w := new(run)
-			for i := int(next.Add(1)) - 1; i < studios && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				st := jobs[0].studio(i)
-				for n := range pours {
-					if ctx.Err() != nil {
-						return
-					}
-					w.follow(jobs[0], jobs[0].pour(st, points.pour[i*each+n][:]))
-					for k, j := range jobs {
-						w.job = j
-						risks[k].outcomes[i*pours+n] = w.judge(&tallies[i*len(jobs)+k])
-					}
-				}
+	overStudios(ctx, studios, func(w *run, i int) {
+		st := jobs[0].studio(i)
+		for n := range pours {
+			if ctx.Err() != nil { // a flask of many takes long
+				return
 			}
-		})
-	}
-	wait.Wait()
+			w.follow(jobs[0], jobs[0].pour(st, points.pour[i*each+n][:]))
+			for k, j := range jobs {
+				w.job = j
+				risks[k].outcomes[i*pours+n] = w.judge(&tallies[i*len(jobs)+k])
+			}
+		}
+	})
 	for i := range tallies {
 		risks[i%len(jobs)].cells.add(&tallies[i])
 	}
