@@ -138,7 +138,7 @@ func (d *Drawing) notes() (list []string) {
 		list = append(list, line)
 	}
 	s := &d.Layout.System
-	cut := fmt.Sprintf("Funnel ⌀ %s mm in the mean for %s mm of metal; sprue ⌀ %s mm, %s mm long", draw.Number(s.Funnel.Diameter), draw.Number(s.Funnel.Length), draw.Number(s.Sprue.Diameter), draw.Number(s.Sprue.Length))
+	cut := fmt.Sprintf("Funnel ⌀ %.1f mm in the mean for %s mm of metal; sprue ⌀ %s mm, %s mm long", s.Funnel.Diameter, draw.Number(s.Funnel.Length), draw.Number(s.Sprue.Diameter), draw.Number(s.Sprue.Length))
 	if s.Lying {
 		cut += ", upright at the cross"
 	}
