@@ -164,6 +164,7 @@ for (const [key, [value, text]] of Object.entries(shown)) {
 
 await tab.focus('[data-key="mould.inside"] summary');
 await tab.keyboard.press("Enter");
+await tab.waitForSelector('[data-key="mould.inside"] .why li'); // the browser tells of the opening when it comes to it
 const why = await tab.innerText('[data-key="mould.inside"] .why');
 for (const text of [piece.mould.working[0].expression, piece.mould.sources[0].text]) assert.ok(why.includes(text), `the working says ${text}`);
 await tab.waitForFunction(() => [...document.querySelectorAll("figure img")].filter(i => i.complete && i.naturalWidth && i.alt).length === 5, null, { timeout: 30000 });
