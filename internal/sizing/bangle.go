@@ -300,7 +300,7 @@ func (in *BangleIn) finish(out *BangleOut, b oval, girth float64) {
 	if out.Verdict != "made_to_measure" && out.Verdict != "passes" && out.Verdict != "for_hands_up_to" {
 		out.Warn("does_not_pass", calc.Care, "The bangle %s: %.1f mm of circumference are wanting.", map[bool]string{true: "is tight", false: "does not pass"}[out.Verdict == "tight"], -out.SpareMM)
 	}
-	if b.perimeter/math.Pi < childBangle {
+	if childs(b.width, b.height, b.perimeter/math.Pi) {
 		out.Caution(safety.SmallChildren)
 	}
 	out.Names = named(in.Kind, b.perimeter/math.Pi, girth, in.ListAllNames)

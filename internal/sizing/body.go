@@ -98,7 +98,7 @@ func (out *Moulded) sizeSteps(in *MouldIn, piece *shape.Body, give float64) {
 		out.Step("pattern inside diameter", out.PatternWanted.InsideDiameterMM, "mm", "(%.6g mm + 2 × %.3g mm of clay that gives way) / (1 + %.3g %%)", d, give, in.SpringBackPct)
 		out.Cite(srcCoreGive)
 	}
-	if bangle := piece.Kind == shape.Bangle; bangle && out.Finished.InsideDiameterMM < childBangle || !bangle && piece.Kind.Closed() && out.Finished.InsideCircumferenceMM < childRing {
+	if bangle := piece.Kind == shape.Bangle; bangle && childs(out.Finished.InsideWidthMM, out.Finished.InsideHeightMM, out.Finished.InsideDiameterMM) || !bangle && piece.Kind.Closed() && out.Finished.InsideCircumferenceMM < childRing {
 		out.Caution(safety.SmallChildren)
 	}
 	out.FinishedLeastMM = d/(1+out.ContractionHighPct/100) + 2*in.BenchInsideMM

@@ -20,10 +20,14 @@ type Knuckle struct {
 }
 
 // childRing is the inside circumference in mm below which a ring is a child's,
-// US size 3, bangle sizes below childBangle of inside diameter likewise.
+// US size 3, bangle sizes below childBangle of inside diameter likewise. An oval
+// passes a larger hand than a circle of its circumference, a hand being flat: 58 ×
+// 48 mm, 53.1 mm by its circumference, is a slim adult's, so that ovals are a
+// child's below childOval. Common practice, no source.
 const (
 	childRing   = 44.2
 	childBangle = 54.0
+	childOval   = 52.0
 )
 
 var srcKnuckle = calc.Source{For: "ring over a knuckle", Text: "published guides take a size between base and knuckle, snug over the knuckle; that the knuckle gives way by half a US size, and that beads help to two sizes of slack and a shank that opens beyond, is ours", Status: calc.Choice}
@@ -54,4 +58,13 @@ func (out *RingSizeOut) knuckle(base, over float64) {
 		out.Warn("knuckle_smaller", calc.Care, "The knuckle is thinner than the base: nothing holds the ring on but its fit. Make it snug, or it is lost.")
 	}
 	out.Warn("try_on", calc.Note, "Try a gauge of that size over the knuckle, on and off, in the evening, before you cast.")
+}
+
+// childs says whether a closed bangle of that inside width and height and mean
+// diameter is of a child's size.
+func childs(widthMM, heightMM, meanMM float64) bool {
+	if widthMM != heightMM {
+		return meanMM < childOval
+	}
+	return meanMM < childBangle
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -185,6 +186,20 @@ func TestChildrensSizes(t *testing.T) {
 	ring, err := mould(func(in *MouldIn) { in.Piece, in.RingSystem, in.RingSize = RingPiece, US, "7" })
 	require.NoError(t, err)
 	require.NotContains(t, codes(ring.Cautions), "small_children")
+}
+
+// TestASlimAdultsOvalIsNoChilds: a hand is flat, so that an oval fits a larger one
+// than the circle of its circumference does. 58 × 48 mm is a slim adult's, 53 × 44
+// mm a child's, and a circle of 53 mm too. Common practice, no source.
+func TestASlimAdultsOvalIsNoChilds(t *testing.T) {
+	for _, c := range []struct {
+		wide, high float64
+		child      bool
+	}{{58, 48, false}, {53, 44, true}, {53, 53, true}, {60, 60, false}} {
+		out, err := mould(func(in *MouldIn) { in.InsideDiameterMM, in.InsideWidthMM, in.InsideHeightMM = nil, &c.wide, &c.high })
+		require.NoError(t, err)
+		require.Equal(t, c.child, slices.Contains(codes(out.Cautions), "small_children"), "%v × %v mm", c.wide, c.high)
+	}
 }
 
 func TestWristIsNoMeasureOfAClosedBangle(t *testing.T) {
