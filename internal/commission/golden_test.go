@@ -26,6 +26,9 @@ const pair = `{"shared_pours": [{"pieces": ["hers", "his"]}],
 // order with their cautions, and the dangers. Figures have tests of their own.
 // POURWRIGHT_UPDATE=1 writes it again; read it then as a maker would.
 func TestAnOrderReadsAsReviewed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two whole plans")
+	}
 	for name, lot := range map[string]string{"care": "", "not_yet": `, {"id": "filings", "mass_g": 20, "alloy": "silver-925", "owner": "client", "observations": ["wet", "filings"]}`} {
 		mass := 60
 		if lot != "" {

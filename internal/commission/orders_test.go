@@ -200,6 +200,9 @@ func TestPressedDeeper(t *testing.T) {
 // TestSaidToBeDone: order 7 once the foot was cut open, emptied and weighed again is
 // no more held up.
 func TestSaidToBeDone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a whole plan")
+	}
 	in, _ := planned(t, "07-bag")
 	whole := In(in)
 	whole.Lots = slices.Clone(whole.Lots)
@@ -214,6 +217,9 @@ func TestSaidToBeDone(t *testing.T) {
 // TestOwnRange: an alloy whose melting range is not known goes through a whole order
 // with the solidus and liquidus of its data sheet, and is refused without.
 func TestOwnRange(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a whole plan")
+	}
 	body := `{"alloy": "gold-750-white-palladium", "composition": "free", %s "pieces": [{"name": "ring", "kind": "ring", "inside_diameter_mm": 17, "thickness_mm": 2, "width_mm": 4}],
 		"lots": [{"id": "ring", "mass_g": 40, "composition_permil": {"Au": 750, "Pd": 60, "Pt": 150, "Ag": 40}}]}`
 	bare, err := Plan(ctx, read(t, fmt.Sprintf(body, "")))

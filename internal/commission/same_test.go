@@ -65,6 +65,9 @@ func drawn(t *rapid.T) DraftIn {
 // in an answer it has one value, the parts of a mass add up to it, and melts answers
 // what the order does.
 func TestTheSameNumberHasTheSameValue(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a hundred drawn orders")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		in := drawn(t)
 		out, err := Draft(calc.Silent(ctx), in)

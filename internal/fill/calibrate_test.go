@@ -59,6 +59,9 @@ func TestTenLyingSuccesses(t *testing.T) {
 // TestImpossibleRecordsAreLoud: in the verdict, the reasons, a caution, and in
 // every answer that is given their posterior.
 func TestImpossibleRecordsAreLoud(t *testing.T) {
+	if testing.Short() {
+		t.Skip("thousands of studios")
+	}
 	impossible := bangle(0.5, "lying")
 	out := calibrate(t, poured("full", impossible, impossible, impossible, impossible, impossible))
 	require.Equal(t, verdict.NotYet, out.Verdict)

@@ -281,6 +281,9 @@ func TestClaimsCostNothing(t *testing.T) {
 
 // The rims of a knife-edge band run out to nothing and are no walls.
 func TestRimsAreNoWalls(t *testing.T) {
+	if testing.Short() {
+		t.Skip("measures walls for seconds")
+	}
 	for _, shape := range section.Shapes {
 		out := measure(t, Ring(58, section.Uniform(section.Section{Shape: shape, ThicknessMM: 2.2, WidthMM: 6}), 90))
 		if shape == section.KnifeEdge {

@@ -125,8 +125,8 @@ func TestThinnestWallOfKnownSolids(t *testing.T) {
 		"two plates that meet in an L": {1, both(Box(r3.Vec{}, r3.Vec{X: 10, Y: 6, Z: 1}), Box(r3.Vec{}, r3.Vec{X: 1.3, Y: 6.5, Z: 5}))},
 	} {
 		t.Run(name, func(t *testing.T) {
-			if testing.Short() && len(c.m.T) > 1000 {
-				t.Skip("many facets")
+			if testing.Short() && (len(c.m.T) > 1000 || name == "rod through a plate") {
+				t.Skip("takes seconds")
 			}
 			if name == "two plates that meet in an L" {
 				t.Skip("not solved: where faces of two shells lie in one plane, the part that is inside the other shell reads as a wall of 0.01 mm")
