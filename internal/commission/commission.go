@@ -230,7 +230,7 @@ func work(ctx context.Context, in *order.Order, alloys []metal.Metal) ([]*order.
 	}
 	for i := range pours {
 		if p := &pours[i]; p.Flask != nil {
-			checks.Under(fmt.Sprintf("pieces[%d]", p.Pieces[0]), p.Follow(ctx, in, pieces))
+			checks.Under("", p.Follow(ctx, in, pieces))
 		}
 	}
 	for i := range pieces {

@@ -49,3 +49,24 @@ func BenchmarkMember(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkShared: three bars on one runner, and three times a bar by itself.
+func BenchmarkShared(b *testing.B) {
+	b.Run("one_flask", func(b *testing.B) {
+		s := onRunner("standing", bar(1.5), bar(1.5), bar(1.5))
+		for b.Loop() {
+			_, err := FollowShared(b.Context(), s, none)
+			require.NoError(b, err)
+		}
+	})
+	b.Run("three_flasks", func(b *testing.B) {
+		in := bar(1.5)
+		in.SprueLengthMM = 20
+		for b.Loop() {
+			for range 3 {
+				_, err := Follow(b.Context(), in)
+				require.NoError(b, err)
+			}
+		}
+	})
+}

@@ -30,6 +30,7 @@ type job struct {
 	whole     float64         // of all pieces with sprues and a usual funnel, m³
 	poured    float64         // of all pieces with sprues and this funnel, m³
 	shared    bool            // it hangs with others on one sprue system
+	mirrored  bool            // it hangs to the other side of the sprue than a side gate has it
 	part      int             // its number among the pieces of the network
 	gateM     float64         // height of its gates over the network's level, m
 	floorM    float64         // height of the funnel's floor over that level, m

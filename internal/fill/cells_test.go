@@ -26,12 +26,8 @@ func cellFailure(t *testing.T, in In, share float64) (pct float64) {
 	j, err := prepare(t.Context(), in)
 	require.NoError(t, err)
 	longest := 0.0
-	for _, r := range j.net.Reaches {
-		l := 0.0
-		for _, s := range r.Sections {
-			l += s.Length
-		}
-		longest = max(longest, l)
+	for i := range j.net.Reaches {
+		longest = max(longest, j.net.Reaches[i].Length())
 	}
 	j.net.Spacing = share * longest / network.DefaultCells
 	j.mesh = network.NewMesh(&j.net)

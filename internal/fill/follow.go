@@ -328,8 +328,8 @@ func (o *Out) note(r *risk, w *run) {
 	} else if !c.Agrees {
 		o.Warn("contradiction", calc.Danger, "The records behind this calibration contradict one another or all that is known: do not rely on this answer before you have found out why.")
 	}
-	if h := j.pourC - j.alloy.LiquidusC(); h > hottest {
-		o.Warn("too_hot", calc.Care, "%.0f K of superheat is more than the %.0f K that the trade goes to: expect gas, oxide and burnt clay.", h, hottest)
+	if h := j.pourC - j.alloy.LiquidusC(); h > HottestK {
+		o.Warn("too_hot", calc.Care, "%.0f K of superheat is more than the %.0f K that the trade goes to: expect gas, oxide and burnt clay.", h, HottestK)
 	}
 	if j.in.VentCount == 0 {
 		o.Warn("no_vents", calc.Care, "Without vents gas must leave through the clay alone.")

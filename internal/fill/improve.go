@@ -11,8 +11,9 @@ import (
 )
 
 const (
-	hottest = 150.0 // K over the liquidus: silver and gold in small moulds, 50 to 150 K (from memory)
-	warmest = 90.0  // °C of an oil-bonded mould: well below smoking oil; common practice, no source
+	// HottestK is the most superheat that is asked for.
+	HottestK = 150.0 // K over the liquidus: silver and gold in small moulds, 50 to 150 K (from memory)
+	warmest  = 90.0  // °C of an oil-bonded mould: well below smoking oil; common practice, no source
 	// Screened: studios and pours each of a first look at all and of a coarse
 	// look at the most promising.
 	screenStudios, firstPours, screenPours = 32, 1, 4
@@ -167,7 +168,7 @@ func (j *job) changes() []change {
 		}
 		add("second_sprue", 2, p, "Cut a second sprue, %.0f° from the first, the piece where it is: %.0f g more.", in.SpreadDeg, j.grams(bore(in.SprueDiameterMM)))
 	}
-	if hot := math.Round(min(j.pourC+30, j.alloy.LiquidusC()+hottest)); hot > j.pourC+5 {
+	if hot := math.Round(min(j.pourC+30, j.alloy.LiquidusC()+HottestK)); hot > j.pourC+5 {
 		add("hotter", 1, Patch{PourC: &hot}, "Pour %.0f K hotter, at %.0f °C.", hot-j.pourC, hot)
 	}
 	if warm := min(in.ClayC+40, warmest); warm > in.ClayC+5 {

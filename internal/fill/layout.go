@@ -46,7 +46,7 @@ func (j *job) lay() {
 	d := in.SprueDiameterMM / 1e3
 	bore := math.Pi / 4 * d * d
 	count := float64(in.SprueCount)
-	j.net.Funnel = network.Funnel{Junction: 0, Depth: max(in.FunnelHeadMM/1e3, 1e-4), Area: funnelWide * funnelWide * bore * count, Sprue: bore * count}
+	j.net.Funnel = funnelOver(in.FunnelHeadMM, bore*count)
 	switch {
 	case in.isBand() && in.SprueCount == 1:
 		j.sprue(1, 1)
@@ -140,12 +140,23 @@ func (j *job) endGates() {
 // sprue leads from the funnel to junction gate.
 func (j *job) sprue(gate, copies int) {
 	d, l := j.in.SprueDiameterMM/1e3, j.in.SprueLengthMM/1e3
-	r := network.Reach{From: 0, To: gate, Loss: fluid.EntryLoss, Piece: network.NoPiece, Copies: copies}
+	j.net.Reaches = append(j.net.Reaches, network.Reach{From: Funnel, To: gate, Loss: fluid.EntryLoss, Piece: network.NoPiece, Copies: copies, Sections: roundChannel(d, l, l, 0)})
+}
+
+// roundChannel is the sections of a channel of diameter d and length l that
+// leads from one height to another, m.
+func roundChannel(d, l, from, to float64) (list []network.Section) {
 	for i := range sprueSteps {
-		r.Sections = append(r.Sections, network.Section{Length: l / sprueSteps, Area: math.Pi / 4 * d * d, Perimeter: math.Pi * d,
-			Thickness: d, Round: true, Height: l * (1 - (float64(i)+0.5)/sprueSteps), Rise: -l / sprueSteps})
+		f := (float64(i) + 0.5) / sprueSteps
+		list = append(list, network.Section{Length: l / sprueSteps, Area: math.Pi / 4 * d * d, Perimeter: math.Pi * d,
+			Thickness: d, Round: true, Height: from*(1-f) + to*f, Rise: (to - from) / sprueSteps})
 	}
-	j.net.Reaches = append(j.net.Reaches, r)
+	return list
+}
+
+// funnelOver is a funnel of that head over sprues whose mouths have that area, m².
+func funnelOver(headMM, mouths float64) network.Funnel {
+	return network.Funnel{Junction: Funnel, Depth: max(headMM/1e3, 1e-4), Area: funnelWide * funnelWide * mouths, Sprue: mouths}
 }
 
 // arm adds a stretch of the piece between two junctions.
@@ -217,8 +228,7 @@ func (j *job) gateHeight() float64 {
 // height returns how high in m the way lies at the fraction f of its length,
 // over the place from which it is measured.
 func (j *job) height(f float64) float64 {
-	in := &j.in
-	if in.mirrored && in.Posture == "standing" && in.Gate == "side" {
+	if in := &j.in; j.mirrored && in.Posture == "standing" && in.Gate == "side" {
 		return -j.onOneSide(f)
 	}
 	return j.onOneSide(f)

@@ -3,7 +3,6 @@ package fill
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -31,6 +30,7 @@ type Shared struct {
 // are those of the pour; its own sprue measures are those of its gate.
 type Part struct {
 	In
+	Field    string  // by which a refusal names it
 	Junction int     // where its gate enters it
 	GateMM   float64 // height of that
 	Mirrored bool    // it hangs to the other side of the sprue than a side gate has it by itself
@@ -67,7 +67,7 @@ const cellsOfMany = 12
 // FollowShared follows one pour into several pieces as one network and answers
 // for each piece as [Follow] does, with its own risk. Where a piece is not a
 // plain go the changes are tried, and those told that help the piece that fails
-// most. Errors are refusals, with the number of the piece.
+// most. Errors are refusals, with the field of the piece.
 func FollowShared(ctx context.Context, s Shared, changes func() []Change) ([]Out, error) {
 	jobs, err := s.prepare(ctx)
 	if err != nil {
@@ -112,13 +112,13 @@ func (s *Shared) prepare(ctx context.Context) ([]*job, error) {
 	for i := range s.Pieces {
 		p := &s.Pieces[i]
 		in := p.In
-		in.Improvements, in.SprueCount, in.mirrored = false, 1, p.Mirrored
+		in.Improvements, in.SprueCount = false, 1
 		in.FunnelHeadMM, in.FunnelDiameterMM = s.FunnelHeadMM, s.FunnelDiameterMM
 		j, err := begin(ctx, in)
 		if err != nil {
-			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
+			return nil, calc.Under(p.Field, err)
 		}
-		j.part, j.gateM, j.shared = i, p.GateMM/1e3, true
+		j.part, j.gateM, j.mirrored, j.shared = i, p.GateMM/1e3, p.Mirrored, true
 		j.net = net
 		j.oneGate(p.Junction, next)
 		next++
@@ -130,11 +130,7 @@ func (s *Shared) prepare(ctx context.Context) ([]*job, error) {
 	longest := 0.0
 	for i := range net.Reaches {
 		if r := &net.Reaches[i]; r.Piece != network.NoPiece {
-			total := 0.0
-			for _, sec := range r.Sections {
-				total += sec.Length
-			}
-			longest = max(longest, total)
+			longest = max(longest, r.Length())
 		}
 	}
 	net.Spacing = longest / network.DefaultCells
@@ -148,7 +144,7 @@ func (s *Shared) prepare(ctx context.Context) ([]*job, error) {
 		j.whole = whole + channels + net.Funnel.Area*funnelDeep
 		j.poured = whole + channels + s.FunnelHeadMM/1e3*j.funnelArea()
 		if err := j.fits(); err != nil {
-			return nil, calc.Under(fmt.Sprintf("pieces[%d]", i), err)
+			return nil, calc.Under(s.Pieces[i].Field, err)
 		}
 	}
 	return jobs, nil
@@ -160,22 +156,16 @@ func (s *Shared) system() network.Network {
 	mouths := 0.0
 	for _, c := range s.Channels {
 		d, l := c.DiameterMM/1e3, c.LengthMM/1e3
-		area := math.Pi / 4 * d * d
-		r := network.Reach{From: c.From, To: c.To, Piece: network.NoPiece, Cells: max(1, int(math.Round(l/channelCell)))}
+		r := network.Reach{From: c.From, To: c.To, Piece: network.NoPiece, Cells: max(1, int(math.Round(l/channelCell))), Sections: roundChannel(d, l, c.FromMM/1e3, c.ToMM/1e3)}
 		switch {
 		case c.From == Funnel:
-			r.Loss, mouths = fluid.EntryLoss, mouths+area
+			r.Loss, mouths = fluid.EntryLoss, mouths+math.Pi/4*d*d
 		case c.Turns:
 			r.Loss = fluid.TurnLoss
 		}
-		from, to := c.FromMM/1e3, c.ToMM/1e3
-		for i := range sprueSteps {
-			r.Sections = append(r.Sections, network.Section{Length: l / sprueSteps, Area: area, Perimeter: math.Pi * d, Thickness: d, Round: true,
-				Height: from + (to-from)*(float64(i)+0.5)/sprueSteps, Rise: (to - from) / sprueSteps})
-		}
 		net.Reaches = append(net.Reaches, r)
 	}
-	net.Funnel = network.Funnel{Junction: Funnel, Depth: max(s.FunnelHeadMM/1e3, 1e-4), Area: funnelWide * funnelWide * mouths, Sprue: mouths}
+	net.Funnel = funnelOver(s.FunnelHeadMM, mouths)
 	return net
 }
 

@@ -80,7 +80,7 @@ func onRunner(posture string, bars ...In) Shared {
 			end.node, end.x = node, math.Abs(x)
 			ends[x < 0] = end
 		}
-		s.Pieces = append(s.Pieces, Part{In: in, Junction: 1 + len(s.Channels), GateMM: gate})
+		s.Pieces = append(s.Pieces, Part{In: in, Field: fmt.Sprintf("pieces[%d]", i), Junction: 1 + len(s.Channels), GateMM: gate})
 		s.Channels = append(s.Channels, Channel{From: end.node, To: 1 + len(s.Channels), LengthMM: 4, DiameterMM: 3, FromMM: level, ToMM: gate, Turns: true})
 	}
 	return s

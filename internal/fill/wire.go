@@ -26,8 +26,6 @@ type In struct {
 	Shape   *shape.Shape `json:"shape,omitempty" doc:"The piece as moulded, in place of piece, its measures and its sections: an oval, waving or open band is followed along its own way. A section or stations given beside it are its sections from the gate"`
 	GatePct float64      `json:"gate_pct" minimum:"0" maximum:"100" default:"0" doc:"Where the gate enters a closed band that is given as shape, percent of its way; a cuff is fed in its middle"`
 	course  *course
-	// mirrored: it hangs to the other side of the sprue than a side gate has it.
-	mirrored bool
 
 	Stance
 	Sprues

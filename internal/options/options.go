@@ -4,6 +4,7 @@ package options
 
 import (
 	"pourwright/internal/calc"
+	"pourwright/internal/fill"
 	"pourwright/internal/order"
 )
 
@@ -145,7 +146,7 @@ func (w *Wanted) moulds(p *order.Planner, dropMM map[string]float64) []order.Mou
 
 // scraped adds m with each thickening and heat.
 func (w *Wanted) scraped(list *ways, p *order.Planner, m order.Mould) {
-	const shortest, longest, hottest = 4, 200, 150 // mm of sprue; K over the liquidus, as fills has it
+	const shortest, longest = 4, 200 // mm of sprue
 	if m.SprueLengthMM < shortest || m.SprueLengthMM > longest {
 		return
 	}
@@ -157,7 +158,7 @@ func (w *Wanted) scraped(list *ways, p *order.Planner, m order.Mould) {
 		for _, hotter := range orUsual(w.HotterK, []float64{0, 30}) {
 			m.ThickenMM, m.PourC = thicken, p.Piece.Mould.PourC
 			if c := asked + hotter; hotter != 0 {
-				if c > p.Alloy.LiquidusC()+hottest || c < p.Alloy.LiquidusC()+20 {
+				if c > p.Alloy.LiquidusC()+fill.HottestK || c < p.Alloy.LiquidusC()+20 {
 					continue
 				}
 				m.PourC = &c

@@ -11,7 +11,7 @@ import (
 
 // Follow follows the pour of a shared flask as one network and gives each piece
 // its own risk. pieces are all of the order. Errors are refusals, with the
-// number of the piece in the pour.
+// number of the piece in it.
 func (p *Pour) Follow(ctx context.Context, in *Order, pieces []*Worked) error {
 	outs, err := fill.FollowShared(ctx, p.network(p.Flask, pieces), func() []fill.Change {
 		if !in.Improvements {
@@ -40,32 +40,22 @@ func (p *Pour) network(f *Flask, pieces []*Worked) fill.Shared {
 	for n, placed := range f.layout.Placed {
 		in := pieces[p.Pieces[placed.Piece]].Pour
 		in.FlaskSize = fill.FlaskSize{} // the layout has judged the room in it
-		in.SprueDiameterMM, in.SprueLengthMM = f.GateMM, max(f.layout.System.Gate.Length, leastSprueMM)
-		switch {
-		case placed.Out.X != 0:
-			in.Gate = "side"
-		case placed.Out.Y < 0:
-			in.Gate = "bottom"
-		default:
-			in.Gate = "top"
-		}
+		in.SprueDiameterMM, in.SprueLengthMM = f.GateMM, f.layout.System.Gate.Length
 		gate := slices.IndexFunc(ways, func(w sprue.Way) bool { return w.To == gates[n] })
-		s.Pieces[placed.Piece] = fill.Part{In: in, Junction: gates[n], GateMM: ways[gate].ToMM,
+		s.Pieces[placed.Piece] = fill.Part{In: in, Field: fmt.Sprintf("pieces[%d]", p.Pieces[placed.Piece]), Junction: gates[n], GateMM: ways[gate].ToMM,
 			// A side gate by itself: of a shape the band lies to its left, of a plain round band to its right.
 			Mirrored: (placed.Out.X < 0) == (in.Shape != nil)}
 	}
 	return s
 }
 
-const leastSprueMM = 2 // as fills has it
-
 // changes are other ways to pour the flask; those that cannot be laid out fall away.
 func (p *Pour) changes(ctx context.Context, pieces []*Worked) (list []fill.Change) {
 	const hotterK, deeperMM, widerMM = 30.0, 10.0, 1.0
-	const hottestK, longestMM, widestMM = 150.0, 100.0, 10.0
+	const longestMM, widestMM = 100.0, 10.0
 	f := p.Flask
 	first := &pieces[p.Pieces[0]].Pour
-	if c := *first.PourC + hotterK; c <= f.alloy.LiquidusC()+hottestK {
+	if c := *first.PourC + hotterK; c <= f.alloy.LiquidusC()+fill.HottestK {
 		s := p.network(f, pieces)
 		for i := range s.Pieces {
 			s.Pieces[i].PourC = &c

@@ -23,13 +23,10 @@ type Way struct {
 // junction of each piece's gate, in the order of Placed. Runs are cut where
 // gates leave them; an end that leads nowhere is left out.
 func (l *Layout) Ways() (ways []Way, gates []int) {
-	g := graph{floor: 0}
-	if l.System.Lying { // the plan lies at the foot of the upright sprue
-		g.floor = l.System.Sprue.Length
-		foot := g.node(r3.Vec{})
-		ways = append(ways, Way{From: 0, To: foot, LengthMM: l.System.Sprue.Length, DiameterMM: l.System.Sprue.Diameter, ToMM: -g.floor})
-	} else {
-		g.nodes = append(g.nodes, r3.Vec{})
+	g := graph{System: &l.System}
+	floor := g.node(r3.Vec{}) // of the funnel, or the foot of an upright sprue
+	if s := &l.System; s.Lying {
+		ways = append(ways, Way{From: 0, To: floor, LengthMM: s.Sprue.Length, DiameterMM: s.Sprue.Diameter, ToMM: -s.Sprue.Length})
 	}
 	gateRuns := make([]Run, len(l.Placed))
 	var trunks []Run
@@ -42,7 +39,7 @@ func (l *Layout) Ways() (ways []Way, gates []int) {
 		}
 	}
 	for _, r := range trunks {
-		ways = append(ways, g.cut(r, gateRuns, l.System.Lying)...)
+		ways = append(ways, g.cut(r, gateRuns)...)
 	}
 	for i, r := range gateRuns {
 		if r.What == "" { // the sprue runs straight into it
@@ -52,34 +49,33 @@ func (l *Layout) Ways() (ways []Way, gates []int) {
 		from := g.on(trunks, r)
 		to := g.node(r.To)
 		gates = append(gates, to)
-		ways = append(ways, Way{From: from, To: to, LengthMM: r.LengthMM(), DiameterMM: r.Diameter, FromMM: g.height(r.From, l.System.Lying), ToMM: g.height(r.To, l.System.Lying), Turns: true})
+		ways = append(ways, Way{From: from, To: to, LengthMM: r.LengthMM(), DiameterMM: r.Diameter, FromMM: g.height(r.From), ToMM: g.height(r.To), Turns: true})
 	}
 	return ways, gates
 }
 
 // graph numbers the places at which channels meet.
 type graph struct {
-	nodes []r3.Vec // of the junctions, from 0, or from 1 in a lying flask
-	floor float64
+	*System
+	nodes []r3.Vec // of the junctions in the plan, from the floor of the funnel or the sprue's foot
 }
 
 // node is the junction at a place of the plan.
 func (g *graph) node(v r3.Vec) int {
-	first := 0
-	if g.floor > 0 {
-		first = 1
-	}
 	i := slices.IndexFunc(g.nodes, func(n r3.Vec) bool { return r3.Norm(r3.Sub(n, v)) < 1e-6 })
 	if i < 0 {
 		i = len(g.nodes)
 		g.nodes = append(g.nodes, v)
 	}
-	return first + i
+	if g.Lying { // the funnel is not in the plan
+		i++
+	}
+	return i
 }
 
-func (g *graph) height(v r3.Vec, lying bool) float64 {
-	if lying {
-		return -g.floor
+func (g *graph) height(v r3.Vec) float64 {
+	if g.Lying {
+		return -g.Sprue.Length
 	}
 	return v.Y
 }
@@ -101,7 +97,7 @@ func foot(r, gate Run) (at r3.Vec, along float64, ok bool) {
 
 // cut divides a run where gates leave it; what leads past the last gate to no
 // other run is left out.
-func (g *graph) cut(r Run, gates []Run, lying bool) (ways []Way) {
+func (g *graph) cut(r Run, gates []Run) (ways []Way) {
 	length := r.LengthMM()
 	var at []float64
 	for _, gate := range gates {
@@ -120,7 +116,7 @@ func (g *graph) cut(r Run, gates []Run, lying bool) (ways []Way) {
 		}
 		to := r3.Add(r.From, r3.Scale(x/length, r3.Sub(r.To, r.From)))
 		ways = append(ways, Way{From: g.node(from), To: g.node(to), LengthMM: x - last, DiameterMM: r.Diameter,
-			FromMM: g.height(from, lying), ToMM: g.height(to, lying), Turns: last == 0 && turns(r, lying)})
+			FromMM: g.height(from), ToMM: g.height(to), Turns: last == 0 && g.turns(r)})
 		from, last = to, x
 	}
 	return ways
@@ -128,8 +124,8 @@ func (g *graph) cut(r Run, gates []Run, lying bool) (ways []Way) {
 
 // turns says whether the metal comes round a corner into a run: of a lying flask
 // from the upright sprue, of a standing one into a level runner.
-func turns(r Run, lying bool) bool {
-	if lying {
+func (g *graph) turns(r Run) bool {
+	if g.Lying {
 		return r3.Norm(r.From) < 1e-6
 	}
 	return math.Abs(r.To.X-r.From.X) > math.Abs(r.To.Y-r.From.Y)

@@ -81,7 +81,7 @@ func (b *builder) cut() {
 	spacing := b.net.Spacing
 	longest := 0.0
 	for i := range b.net.Reaches {
-		longest = max(longest, length(b.net.Reaches[i].Sections))
+		longest = max(longest, b.net.Reaches[i].Length())
 	}
 	if spacing == 0 {
 		spacing = longest / DefaultCells
@@ -89,7 +89,7 @@ func (b *builder) cut() {
 	b.at = map[int][]end{}
 	for i := range b.net.Reaches {
 		r := &b.net.Reaches[i]
-		total := length(r.Sections)
+		total := r.Length()
 		n := r.Cells
 		if n == 0 {
 			n = max(3, int(math.Round(total/spacing)))
@@ -119,13 +119,6 @@ func (b *builder) cut() {
 func (b *builder) link(x, y end, loss float64) {
 	b.links = append(b.links, [2]end{x, y})
 	b.loss = append(b.loss, loss)
-}
-
-func length(s []Section) (total float64) {
-	for i := range s {
-		total += s[i].Length
-	}
-	return total
 }
 
 // average returns the cell between two places of a row of sections.

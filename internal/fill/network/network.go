@@ -36,6 +36,14 @@ type Reach struct {
 	Cells  int // that it is cut into; 0 for as many as the spacing gives, three at least
 }
 
+// Length of the reach, m.
+func (r *Reach) Length() (total float64) {
+	for i := range r.Sections {
+		total += r.Sections[i].Length
+	}
+	return total
+}
+
 // Marks of reaches and vents.
 const (
 	DeadEnd = -1
