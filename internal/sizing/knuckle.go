@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"pourwright/internal/calc"
+	"pourwright/internal/section"
 )
 
 // Knuckle is the ring for a finger that is thicker at the knuckle than at its base.
@@ -63,7 +64,7 @@ func (out *RingSizeOut) knuckle(base, over float64) {
 // childs says whether a closed bangle of that inside width and height and mean
 // diameter is of a child's size.
 func childs(widthMM, heightMM, meanMM float64) bool {
-	if widthMM != heightMM {
+	if !section.Circular(widthMM, heightMM) {
 		return meanMM < childOval
 	}
 	return meanMM < childBangle
