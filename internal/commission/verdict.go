@@ -89,7 +89,7 @@ func judgeMould(r *verdict.Reasons, p *order.PiecePlan) {
 			do, why := "Settle it before the mould is made.", c.Text
 			if c.Code == safety.SmallChildren.Code { // the caution stands with the order's own
 				do = "Ask who wears it; for a child leave off stones and whatever can come loose."
-				why = "The size is a child's in the trade's charts, though a slim adult may wear it: see the caution for babies and small children."
+				why = "The size is a child's in the trade's charts: see the caution for babies and small children."
 			}
 			r.Add(verdict.Size, verdict.Care, do, why)
 		}
